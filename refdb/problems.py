@@ -1,0 +1,125 @@
+"""The ways in which a question can be wrong, one class each, and the one shape in which they are told.
+
+Every problem is one plain sentence that names the field, what is wrong and the way out. The command line prints the
+sentence and exits with code 2; the service sends it as an RFC 9457 problem document; Python raises it.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+PROBLEM_URI = "urn:refdb:problem:"
+
+
+class Problem(Exception):  # noqa: N818 - the word of RFC 9457
+    """A question that cannot be answered as asked.
+
+    Attributes:
+        detail: one plain sentence for people.
+        extensions: machine-readable companions of the sentence (`parameter`, `given`, `accepted`, `valid_range`,
+            `nearest`, `candidates`, `estimate_available`); absent ones are left out.
+    """
+
+    slug: ClassVar[str] = "problem"
+    title: ClassVar[str] = "The question cannot be answered"
+    status: ClassVar[int] = 422
+
+    def __init__(self, detail: str, **extensions: Any) -> None:
+        super().__init__(detail)
+        self.detail = detail
+        self.extensions = {key: value for key, value in extensions.items() if value is not None}
+
+    def document(self) -> dict[str, Any]:
+        """The RFC 9457 members of this problem, with its extensions."""
+        return {
+            "type": PROBLEM_URI + self.slug,
+            "title": self.title,
+            "status": self.status,
+            "detail": self.detail,
+            **self.extensions,
+        }
+
+
+class UnknownName(Problem):
+    """No subject, property, pipe, source, row or release has this name."""
+
+    slug, title, status = "unknown-name", "Nothing has this name", 404
+
+
+class AmbiguousName(Problem):
+    """Several things have this name; the candidates are listed."""
+
+    slug, title, status = "ambiguous-name", "Several things have this name", 409
+
+
+class NotAvailable(Problem):
+    """The subject is known, but the release advises no value of this property for it."""
+
+    slug, title, status = "not-available", "No value is published for this", 404
+
+
+class OutsideRange(Problem):
+    """The state lies outside the range in which the row is valid."""
+
+    slug, title, status = "outside-range", "The state is outside the valid range", 422
+
+
+class MissingState(Problem):
+    """The question lacks a part of the state that the answer depends on."""
+
+    slug, title, status = "missing-state", "A part of the state is missing", 422
+
+
+class BadQuantity(Problem):
+    """The text is not a finite number followed by a unit of the unit table."""
+
+    slug, title, status = "bad-quantity", "Not a quantity", 422
+
+
+class UnknownUnit(Problem):
+    """The unit is not in the unit table."""
+
+    slug, title, status = "unknown-unit", "The unit is not known", 422
+
+
+class WrongDimension(Problem):
+    """The unit is known but measures something else."""
+
+    slug, title, status = "wrong-dimension", "The unit measures something else", 422
+
+
+class BadParameter(Problem):
+    """A parameter is unknown, repeated, contradictory or not one of its choices."""
+
+    slug, title, status = "bad-parameter", "A parameter is wrong", 422
+
+
+class IntegrityError(Problem):
+    """A stored record or file does not fit its digest."""
+
+    slug, title, status = "integrity", "Stored data do not fit their digest", 500
+
+
+class LedgerError(Problem):
+    """The text of `sources/` or `shared/` breaks the record format; every finding names file, line and field."""
+
+    slug, title, status = "ledger", "The text does not fit the record format", 422
+
+    def __init__(self, findings: list[str]) -> None:
+        super().__init__("\n".join(findings), findings=findings)
+        self.findings = findings
+
+
+ALL_PROBLEMS: tuple[type[Problem], ...] = (
+    UnknownName,
+    AmbiguousName,
+    NotAvailable,
+    OutsideRange,
+    MissingState,
+    BadQuantity,
+    UnknownUnit,
+    WrongDimension,
+    BadParameter,
+    IntegrityError,
+    LedgerError,
+)

@@ -1,0 +1,50 @@
+"""The closed vocabulary: properties, units, conditions, pipe systems, surfaces.
+
+Compiled by `refdb build` from `shared/vocabulary/` (pint supplies the unit factors there, once) and loaded here as
+plain dictionaries, so that answering a question costs neither pint nor a TOML parser.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from typing import Any, TypedDict
+
+from refdb.data import current
+
+
+class VocabularyDocument(TypedDict):
+    """The compiled vocabulary: definitions by id, and the units with their factors."""
+
+    units: list[dict[str, Any]]
+    properties: dict[str, dict[str, Any]]
+    conditions: dict[str, dict[str, Any]]
+    systems: dict[str, dict[str, Any]]
+    surfaces: dict[str, dict[str, Any]]
+
+
+@cache
+def vocabulary() -> VocabularyDocument:
+    """The whole compiled vocabulary."""
+    document: VocabularyDocument = json.loads(current().vocabulary.read_bytes())
+    return document
+
+
+def properties() -> dict[str, dict[str, Any]]:
+    """Property id to its definition: `name`, `dimension`, `si`, `us`, `applies_to`, `definition`."""
+    return vocabulary()["properties"]
+
+
+def systems() -> dict[str, dict[str, Any]]:
+    """Pipe system id to its definition: `name`, `names`, `standard`, `edition`, `size_words`, `complete`."""
+    return vocabulary()["systems"]
+
+
+def conditions() -> dict[str, dict[str, Any]]:
+    """Condition id to its definition: `name`, `definition`."""
+    return vocabulary()["conditions"]
+
+
+def surfaces() -> dict[str, dict[str, Any]]:
+    """Surface id to its definition: `name`, `materials`, `condition`."""
+    return vocabulary()["surfaces"]

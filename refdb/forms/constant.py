@@ -1,0 +1,28 @@
+"""A value that does not depend on the state inside its domain."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from refdb.forms.base import FormSpec
+
+
+class Constant:
+    """`constant/1`: y = c0.
+
+    Description: `coefficients` holds `c0` in the row's unit.
+    """
+
+    name: ClassVar[str] = "constant/1"
+    __slots__ = ("_value",)
+
+    def __init__(self, spec: FormSpec) -> None:
+        self._value = float(spec["coefficients"]["c0"])
+
+    def value(self, x: Any) -> Any:
+        """The constant, once per element of `x`."""
+        return self._value if isinstance(x, float) else x * 0.0 + self._value
+
+    def slope(self, x: Any) -> Any:
+        """Zero, once per element of `x`."""
+        return 0.0 if isinstance(x, float) else x * 0.0

@@ -1,0 +1,19 @@
+"""Record format v1: what a release consists of.
+
+A record is one JSON object whose numbers are printed text. Its digest is the SHA-256 of its canonical JSON (RFC 8785),
+and a release's digest is that of its sorted list of ids and digests; neither ever needs to change when the project
+learns more. Only the models need pydantic; digests and printed numbers do not.
+"""
+
+from refdb.records.canonical import FORMAT, canonical, digest, release_digest
+from refdb.records.printed import PRINTED_NUMBER, printed_number, rounding_half_width
+
+__all__ = [
+    "FORMAT",
+    "PRINTED_NUMBER",
+    "canonical",
+    "digest",
+    "printed_number",
+    "release_digest",
+    "rounding_half_width",
+]

@@ -1,0 +1,444 @@
+"""The record union of format v1, as pydantic models.
+
+Every number that a document prints is kept as its text (`PrintedNumber`); optional fields that are absent are omitted
+from the canonical form. The JSON Schemas in `shared/schemas/` are generated from these models.
+"""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
+
+from refdb.records.canonical import FORMAT
+from refdb.records.printed import printed_number
+
+
+def _check_printed(text: str) -> str:
+    printed_number(text)
+    return text
+
+
+PrintedNumber = Annotated[
+    str, AfterValidator(_check_printed), Field(description="A number as printed, digits and grouping kept.")
+]
+RecordId = Annotated[
+    str,
+    Field(
+        pattern=r"^[a-z0-9]+(?:[-_.][a-z0-9]+)*$",
+        max_length=120,
+        description="Permanent id: lower-case words, joined by - _ or a point. It never names a source.",
+    ),
+]
+Digest = Annotated[str, Field(pattern=r"^sha256:[0-9a-f]{64}$")]
+IsoDate = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+Words = Annotated[str, Field(min_length=1, max_length=4000)]
+
+Basis = Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"]
+Seen = Literal["original", "archive", "reproduction", "library", "memory"]
+Rung = Literal["published", "derived", "analogue", "family", "memory"]
+TemperatureScale = Literal["ITS-90", "IPTS-68", "IPTS-48"]
+StateVariable = Literal["temperature", "pressure", "strength", "salinity", "frequency"]
+UncertaintyCode = Literal["stated", "between-sources", "family-repeatability", "propagated", "rounding"]
+FlagCode = Literal[
+    "misprint",  # the document contradicts itself or an undoubted fact; kept as printed
+    "suspect",  # far from its peers or inconsistent with its own companions
+    "wrong-kind",  # another quantity under this heading: a rod speed, a foam, a gauge value
+    "unclear-basis",  # what it refers to cannot be told
+    "note",  # worth knowing; does not keep the reading out
+]
+
+# Weakest last; an answer shows the weakest among its inputs.
+BASIS_ORDER: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed", "derived", "estimated")
+SEEN_ORDER: tuple[Seen, ...] = ("original", "archive", "reproduction", "library", "memory")
+
+
+class Record(BaseModel):
+    """What all parts and records share: nothing unknown, nothing changed after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=False)
+
+    def plain(self) -> dict[str, Any]:
+        """The record as plain JSON values, absent fields omitted: what the digest is taken of."""
+        return self.model_dump(mode="json", exclude_none=True)
+
+
+class Flag(Record):
+    """A doubt about a reading, told and never tidied away."""
+
+    code: FlagCode
+    text: Words
+
+
+class PrintedQuantity(Record):
+    """A number and its unit, both as printed."""
+
+    number: PrintedNumber
+    unit: Words
+
+
+class PrintedInterval(Record):
+    """Two printed numbers that bound something, and their unit."""
+
+    low: PrintedNumber
+    high: PrintedNumber
+    unit: Words
+
+    @model_validator(mode="after")
+    def _rising(self) -> PrintedInterval:
+        if printed_number(self.low) > printed_number(self.high):
+            raise ValueError(f"low {self.low} exceeds high {self.high}")
+        return self
+
+
+class PrintedUncertainty(Record):
+    """An uncertainty as the document states it."""
+
+    number: PrintedNumber
+    unit: Words
+    kind: Literal["standard", "expanded", "maximum error", "fit error", "not stated"]
+
+
+class State(Record):
+    """The state a reading belongs to.
+
+    The temperature of a single value is a quantity, the words of the document, or "not stated"; it is absent where
+    the reading is a function of temperature.
+    """
+
+    temperature: PrintedQuantity | PrintedInterval | Words | None = None
+    temperature_scale: TemperatureScale | None = None
+    pressure: PrintedQuantity | PrintedInterval | Words | None = None
+    strength: PrintedQuantity | None = None
+    salinity: PrintedQuantity | None = None
+    frequency: PrintedQuantity | PrintedInterval | None = None
+
+
+class Envelope(Record):
+    """Fields of every record."""
+
+    format: Literal["refdb-record/1"] = FORMAT  # type: ignore[assignment]
+    id: RecordId
+
+
+class Source(Envelope):
+    """A published document (or a library), with its rights and how it came to be seen."""
+
+    kind: Literal["source"] = "source"
+    type: Literal["standard", "handbook", "textbook", "article", "report", "dataset", "library", "webpage", "memory"]
+    title: Words
+    authors: list[Words] | None = None
+    container: Words | None = None
+    publisher: Words | None = None
+    edition: Words | None = None
+    year: Annotated[str, Field(pattern=r"^\d{4}$")] | None = None
+    volume: Words | None = None
+    pages: Words | None = None
+    doi: Annotated[str, Field(pattern=r"^10\.\d{4,9}/\S+$")] | None = None
+    isbn: Words | None = None
+    url: Words | None = None
+    seen_at: Words
+    seen_on: IsoDate
+    transcribed_by: Words
+    checked_by: Words | None = None
+    rights: Words = Field(description="An SPDX identifier, `facts-only` or `unknown`.")
+    lineage: RecordId | None = Field(
+        default=None, description="Documents with the same lineage copied from one another and count once."
+    )
+    note: Words | None = None
+
+
+class Subject(Envelope):
+    """What values are about: a material or a liquid."""
+
+    kind: Literal["subject"] = "subject"
+    subject_kind: Literal["material", "liquid"]
+    name: Words
+    family: RecordId
+    isotropic: bool = True
+    note: Words | None = None
+
+
+class Designation(Envelope):
+    """One name under which a subject is looked for."""
+
+    kind: Literal["designation"] = "designation"
+    subject: RecordId
+    designation_kind: Literal[
+        "UNS",
+        "EN number",
+        "EN name",
+        "AISI grade",
+        "ASTM grade",
+        "API grade",
+        "JIS grade",
+        "ISO code",
+        "CAS number",
+        "ASHRAE 34 number",
+        "formula",
+        "name",
+        "trade word",
+    ]
+    text: Words
+    source: RecordId | None = None
+    locator: Words | None = None
+
+
+class Reading(Envelope):
+    """What one source says about one thing, as printed, and where."""
+
+    source: RecordId
+    locator: Words
+    basis: Basis
+    seen: Seen
+    name_printed: Words | None = None
+    flags: list[Flag] | None = None
+    note: Words | None = None
+
+    @property
+    def doubts(self) -> list[Flag]:
+        """Flags that keep the reading out of recommended values."""
+        return [flag for flag in self.flags or [] if flag.code != "note"]
+
+
+class PropertyReading(Reading):
+    """A reading of one property of one subject."""
+
+    subject: RecordId
+    property: RecordId
+    unit: Words
+    state: State
+    condition: RecordId | None = None
+    stated_uncertainty: PrintedUncertainty | None = None
+
+
+class Scalar(PropertyReading):
+    """One printed number."""
+
+    kind: Literal["scalar"] = "scalar"
+    number: PrintedNumber
+
+    @model_validator(mode="after")
+    def _temperature_told(self) -> Scalar:
+        _require_temperature(self.state)
+        return self
+
+
+class Range(PropertyReading):
+    """Two printed numbers: "3500 to 5600"."""
+
+    kind: Literal["range"] = "range"
+    low: PrintedNumber
+    high: PrintedNumber
+
+    @model_validator(mode="after")
+    def _rising(self) -> Range:
+        if printed_number(self.low) > printed_number(self.high):
+            raise ValueError(f"low {self.low} exceeds high {self.high}")
+        _require_temperature(self.state)
+        return self
+
+
+def _require_temperature(state: State) -> None:
+    if state.temperature is None:
+        raise ValueError("a single value needs its temperature; write 'not stated' where the document gives none")
+
+
+class Variable(Record):
+    """The variable of a form: what it is, its unit and, for a temperature, the scale where it matters."""
+
+    name: StateVariable
+    unit: Words
+    scale: TemperatureScale | None = None
+
+
+class Table(PropertyReading):
+    """Printed points of one property against one variable."""
+
+    kind: Literal["table"] = "table"
+    variable: Variable
+    points: Annotated[list[tuple[PrintedNumber, PrintedNumber]], Field(min_length=2)]
+
+    @model_validator(mode="after")
+    def _rising(self) -> Table:
+        xs = [printed_number(x) for x, _ in self.points]
+        for earlier, later in pairwise(xs):
+            if later <= earlier:
+                raise ValueError(f"the variable must rise from row to row; {later:g} follows {earlier:g}")
+        return self
+
+
+class CheckValue(Record):
+    """A value that a document gives for testing an equation."""
+
+    at: PrintedQuantity
+    value: PrintedQuantity
+    tolerance: PrintedNumber
+    source: RecordId
+    locator: Words
+
+
+class Equation(PropertyReading):
+    """A printed equation: a form with named coefficients, and the interval its authors give for it."""
+
+    kind: Literal["equation"] = "equation"
+    form: Literal["polynomial/1", "temperature-coefficient/1", "constant/1"]
+    variable: Variable
+    coefficients: dict[Annotated[str, Field(pattern=r"^[a-z]\d+$")], PrintedNumber]
+    interval: PrintedInterval
+    equation_printed: Words
+    check_values: list[CheckValue] | None = None
+
+    @model_validator(mode="after")
+    def _complete(self) -> Equation:
+        names = set(self.coefficients)
+        wanted = {
+            "polynomial/1": {f"c{power}" for power in range(len(names))},
+            "temperature-coefficient/1": {"c0", "c1", "t0"},
+            "constant/1": {"c0"},
+        }[self.form]
+        if names != wanted:
+            raise ValueError(f"{self.form} needs the coefficients {sorted(wanted)}, not {sorted(names)}")
+        return self
+
+
+class PipeReading(Reading):
+    """One printed pair of outside diameter and wall."""
+
+    kind: Literal["pipe"] = "pipe"
+    pipe: RecordId
+    system: RecordId
+    size: Annotated[dict[Literal["NPS", "DN"], Words], Field(min_length=1)]
+    designations: list[Words] | None = None
+    outside_diameter: PrintedNumber
+    wall: PrintedNumber
+    unit: Words
+
+
+class RoughnessReading(Reading):
+    """A printed roughness of a surface: a number, a range, or both."""
+
+    kind: Literal["roughness"] = "roughness"
+    surface: RecordId
+    condition_printed: Words | None = None
+    number: PrintedNumber | None = None
+    low: PrintedNumber | None = None
+    high: PrintedNumber | None = None
+    unit: Words
+
+    @model_validator(mode="after")
+    def _something(self) -> RoughnessReading:
+        if self.number is None and (self.low is None or self.high is None):
+            raise ValueError("a roughness needs a number, or both low and high")
+        return self
+
+
+class Input(Record):
+    """One record that a recommended row rests on: its value as used, and its weight."""
+
+    id: RecordId
+    digest: Digest
+    value: PrintedNumber | None = Field(default=None, description="In the row's unit, as the rule used it.")
+    standard_uncertainty: PrintedNumber | None = None
+    weight: PrintedNumber | None = None
+    note: Words | None = None
+
+
+class LeftOut(Record):
+    """A reading that was considered and left out, and why."""
+
+    id: RecordId
+    digest: Digest
+    reason: Words
+    value: PrintedNumber | None = None
+
+
+class RecommendedUncertainty(Record):
+    """A standard uncertainty: absolute in the row's unit, or relative in percent."""
+
+    number: PrintedNumber
+    unit: Words
+    code: UncertaintyCode
+    text: Words
+
+
+class Recommended(Envelope):
+    """Fields of every recommended row: the rule and its working."""
+
+    rule: Words
+    basis: Basis
+    seen: Seen
+    rung: Rung
+    inputs: Annotated[list[Input], Field(min_length=1)]
+    left_out: list[LeftOut] | None = None
+    working: dict[str, Words] | None = None
+    notes: list[Words] | None = None
+
+
+class RecommendedValue(Recommended):
+    """What a release advises for one property of one subject."""
+
+    kind: Literal["recommended"] = "recommended"
+    subject: RecordId
+    property: RecordId
+    condition: RecordId | None = None
+    unit: Words
+    form: dict[str, Any]
+    domain: dict[StateVariable, PrintedInterval]
+    uncertainty: RecommendedUncertainty
+
+
+class PrintedDimensions(Record):
+    """Outside diameter and wall as printed in one unit, and the readings that print them."""
+
+    unit: Words
+    outside_diameter: PrintedNumber
+    wall: PrintedNumber
+    readings: Annotated[list[RecordId], Field(min_length=1)]
+
+
+class RecommendedPipe(Recommended):
+    """One pipe: one row per system, size and wall."""
+
+    kind: Literal["recommended-pipe"] = "recommended-pipe"
+    system: RecordId
+    size: dict[Literal["NPS", "DN"], Words]
+    designations: list[Words]
+    dimensions: Annotated[list[PrintedDimensions], Field(min_length=1)]
+
+
+class RecommendedRoughness(Recommended):
+    """What a release advises for the roughness of a surface, with the range that documents give."""
+
+    kind: Literal["recommended-roughness"] = "recommended-roughness"
+    surface: RecordId
+    unit: Words
+    number: PrintedNumber
+    low: PrintedNumber
+    high: PrintedNumber
+
+
+AnyRecord = Annotated[
+    Source
+    | Subject
+    | Designation
+    | Scalar
+    | Range
+    | Table
+    | Equation
+    | PipeReading
+    | RoughnessReading
+    | RecommendedValue
+    | RecommendedPipe
+    | RecommendedRoughness,
+    Field(discriminator="kind"),
+]
+
+RECORD: TypeAdapter[AnyRecord] = TypeAdapter(AnyRecord)
+
+READING_KINDS = ("scalar", "range", "table", "equation", "pipe", "roughness")
+RECOMMENDED_KINDS = ("recommended", "recommended-pipe", "recommended-roughness")
+
+ID_PATTERN = re.compile(r"^[a-z0-9]+(?:[-_.][a-z0-9]+)*$")

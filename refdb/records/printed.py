@@ -1,0 +1,35 @@
+"""Numbers as documents print them."""
+
+from __future__ import annotations
+
+import re
+
+# Digits may be grouped by spaces ("19 300"), and a power of ten may be written the ways documents write it.
+PRINTED_NUMBER = (
+    r"[+\-−]?(?:\d{1,3}(?:[   ]\d{3})+(?:\.\d+)?|\d+\.?\d*|\.\d+)"
+    r"(?:[eE][+\-−]?\d+|[   ]?[×x·][   ]?10\^?[+\-−]?\d+)?"
+)
+_PRINTED = re.compile(PRINTED_NUMBER)
+_POWER = re.compile(r"[   ]?[×x·][   ]?10\^?")
+
+
+def printed_number(text: str) -> float:
+    """The value of a number as printed, such as `5960`, `19 300`, `.00181` or `19.5 × 10^10`.
+
+    Raises:
+        ValueError: the text is not one printed number.
+    """
+    if not _PRINTED.fullmatch(text):
+        raise ValueError(f"'{text}' is not a number as a document would print it")
+    plain = _POWER.sub("e", text).replace("−", "-")
+    return float(re.sub(r"[   ]", "", plain))
+
+
+def rounding_half_width(text: str) -> float:
+    """Half a unit of the last printed digit: what rounding alone may hide.
+
+    Trailing zeros of a whole number are taken as printed digits, which understates the doubt of a rounded one.
+    """
+    mantissa, _, exponent = _POWER.sub("e", text).replace("−", "-").lower().partition("e")
+    decimals = len(mantissa.partition(".")[2])
+    return 0.5 * 10.0 ** (int(exponent or 0) - decimals)

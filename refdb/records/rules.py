@@ -1,0 +1,54 @@
+"""The rules by which readings become recommended values: name, method, where it is published."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A named, versioned rule. A released row names its rule; the rule's behaviour never changes."""
+
+    name: str
+    method: str
+    published: str
+
+
+CONSENSUS = Rule(
+    "consensus/1",
+    "Arithmetic mean of the readings at room temperature that carry no doubt, one per lineage. The standard "
+    "uncertainty is predictive, for the one specimen in front of the user: with three or more readings half the 95 % "
+    "prediction interval for one further reading (Student's t), with two their spread and the family's between-"
+    "document spread, with one the latter alone; never less than what the readings' own uncertainty allows.",
+    "Prediction interval for one further observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; Student's t "
+    "for few observations: JCGM 100:2008, G.3.",
+)
+REFERENCE = Rule(
+    "reference/1",
+    "One published equation or table is followed, chosen by a written reason. The other usable equations and tables "
+    "are evaluated beside it every kelvin; the largest disagreement, taken as the half-width of a rectangular "
+    "distribution, is the standard uncertainty, together with a stated allowance for the pressure range.",
+    "Rectangular distribution for a bounded disagreement: JCGM 100:2008, 4.3.7.",
+)
+ISOTROPIC_MODULI = Rule(
+    "isotropic-moduli/1",
+    "Speeds of an isotropic metal from its recommended Young's modulus E, Poisson's ratio nu and density rho: "
+    "cL² = E(1-nu)/(rho(1+nu)(1-2nu)), cS² = E/(2 rho(1+nu)). The uncertainty is propagated to first order and carries "
+    "the difference between static moduli and ultrasonic speeds.",
+    "Isotropic elasticity: Landau and Lifshitz, Theory of Elasticity, section 22; propagation: JCGM 100:2008, 5.1.2.",
+)
+PRINTED_DIMENSIONS = Rule(
+    "printed-dimensions/1",
+    "The standard's own numbers, as printed in each unit; nothing is converted or combined.",
+    "The standard named by the row.",
+)
+PRINTED_ROUGHNESS = Rule(
+    "printed-roughness/1",
+    "Geometric mean of the printed central values (of the ends, where only a range is printed); the range spans "
+    "everything printed. Roughness spreads over decades, hence the logarithms.",
+    "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
+)
+
+RULES: dict[str, Rule] = {
+    rule.name: rule for rule in (CONSENSUS, REFERENCE, ISOTROPIC_MODULI, PRINTED_DIMENSIONS, PRINTED_ROUGHNESS)
+}

@@ -1,0 +1,137 @@
+"""Checks that need more than one record: names that must exist, units that must fit, ids that must be right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+from refdb.ledger.findings import Findings
+from refdb.problems import Problem
+from refdb.records.models import (
+    AnyRecord,
+    Designation,
+    Equation,
+    PipeReading,
+    PrintedInterval,
+    PrintedQuantity,
+    PropertyReading,
+    Reading,
+    RoughnessReading,
+    Source,
+    Subject,
+    Table,
+    Variable,
+)
+from refdb.units import UnitTable
+from refdb.vocabulary import VocabularyDocument
+
+Fault = tuple[str, str]
+"""A field and the sentence about it."""
+
+
+def check_references(
+    records: Mapping[str, AnyRecord],
+    places: Mapping[str, tuple[Path, int | None]],
+    vocabulary: VocabularyDocument,
+    table: UnitTable,
+    findings: Findings,
+) -> None:
+    """Note every reference that leads nowhere, every unit that does not fit and every id that misleads."""
+    check = _Check(records, vocabulary, table)
+    for record_id, record in records.items():
+        file, line = places[record_id]
+        for field, wrong in check.faults(record):
+            findings.add(file, line, field, wrong)
+
+
+class _Check:
+    def __init__(self, records: Mapping[str, AnyRecord], vocabulary: VocabularyDocument, table: UnitTable) -> None:
+        self.records = records
+        self.vocabulary = vocabulary
+        self.table = table
+        self._by_kind: tuple[tuple[type, Callable[..., Iterator[Fault]]], ...] = (
+            (Reading, self._reading),
+            (PropertyReading, self._property_reading),
+            (Equation, self._variable),
+            (Table, self._variable),
+            (PipeReading, self._pipe),
+            (RoughnessReading, self._roughness),
+            (Designation, self._designation),
+        )
+
+    def faults(self, record: AnyRecord) -> Iterator[Fault]:
+        for kind, check in self._by_kind:
+            if isinstance(record, kind):
+                yield from check(record)
+
+    def _exists(self, field: str, name: str, kind: type, where: str) -> Iterator[Fault]:
+        if not isinstance(self.records.get(name), kind):
+            yield field, f"'{name}' does not exist; add it to {where} or correct the name"
+
+    def _listed(self, field: str, name: str, part: str) -> Iterator[Fault]:
+        known = self.vocabulary[part]  # type: ignore[literal-required]
+        if name not in known:
+            yield (
+                field,
+                f"'{name}' is not in shared/vocabulary/{part}.toml; add it there or use one of {sorted(known)}",
+            )
+
+    def _unit(self, field: str, spelling: str, dimension: str) -> Iterator[Fault]:
+        try:
+            self.table.find(spelling, dimension, field)
+        except Problem as problem:
+            yield field, problem.detail
+
+    def _reading(self, record: Reading) -> Iterator[Fault]:
+        yield from self._exists("source", record.source, Source, "sources/documents/")
+
+    def _property_reading(self, record: PropertyReading) -> Iterator[Fault]:
+        yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
+        yield from self._listed("property", record.property, "properties")
+        if record.condition is not None:
+            yield from self._listed("condition", record.condition, "conditions")
+        definition = self.vocabulary["properties"].get(record.property)
+        if definition is None:
+            return
+        subject = self.records.get(record.subject)
+        if isinstance(subject, Subject) and subject.subject_kind not in definition["applies_to"]:
+            yield "property", f"{record.property} is not a property of a {subject.subject_kind}"
+        yield from self._unit("unit", record.unit, definition["dimension"])
+        yield from self._id(record.id, f"{record.subject}.{record.property}.")
+        yield from self._printed_unit("state.temperature", record.state.temperature, "temperature")
+        yield from self._printed_unit("state.pressure", record.state.pressure, "pressure")
+
+    def _printed_unit(self, field: str, printed: object, dimension: str) -> Iterator[Fault]:
+        if isinstance(printed, PrintedQuantity | PrintedInterval):
+            yield from self._unit(field, printed.unit, dimension)
+
+    def _id(self, record_id: str, prefix: str) -> Iterator[Fault]:
+        rest = record_id.removeprefix(prefix)
+        if not record_id.startswith(prefix) or not rest.isdigit():
+            taken = [
+                int(r.removeprefix(prefix)) for r in self.records if r.startswith(prefix) and r.split(".")[-1].isdigit()
+            ]
+            following = f"{prefix}{max(taken, default=0) + 1:02d}"
+            yield "id", f"'{record_id}' should be '{prefix}' and a number; the next free one is '{following}'"
+
+    def _variable(self, record: Equation | Table) -> Iterator[Fault]:
+        variable: Variable = record.variable
+        if variable.name in {"temperature", "pressure"}:
+            yield from self._unit("variable.unit", variable.unit, variable.name)
+
+    def _pipe(self, record: PipeReading) -> Iterator[Fault]:
+        yield from self._listed("system", record.system, "systems")
+        yield from self._unit("unit", record.unit, "length")
+        yield from self._id(record.id, f"{record.pipe}.")
+        if not record.pipe.startswith(f"{record.system}-"):
+            yield "pipe", f"'{record.pipe}' should start with its system, '{record.system}-'"
+
+    def _roughness(self, record: RoughnessReading) -> Iterator[Fault]:
+        yield from self._listed("surface", record.surface, "surfaces")
+        yield from self._unit("unit", record.unit, "length")
+        yield from self._id(record.id, f"roughness.{record.surface}.")
+
+    def _designation(self, record: Designation) -> Iterator[Fault]:
+        yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
+        if record.source is not None:
+            yield from self._exists("source", record.source, Source, "sources/documents/")

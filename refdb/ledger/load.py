@@ -1,0 +1,302 @@
+"""Reading the whole ledger.
+
+One folder per document under `sources/documents/`:
+
+- `source.toml`: the bibliographic record, and `[defaults]` for the readings of the document;
+- `readings.csv`: scalars and ranges, one a line;
+- `equations.toml`, `tables.toml`: printed equations and tables of points;
+- `pipes.csv`, `roughness.csv`: printed dimensions and roughness.
+
+Subjects and their designations lie in `shared/subjects/`, because other tools share them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from refdb.ledger.check import check_references
+from refdb.ledger.files import read_csv, read_toml
+from refdb.ledger.findings import Findings
+from refdb.records.models import (
+    AnyRecord,
+    Designation,
+    Equation,
+    PipeReading,
+    Range,
+    RoughnessReading,
+    Scalar,
+    Source,
+    Subject,
+    Table,
+)
+from refdb.units import UnitTable
+from refdb.vocabulary import VocabularyDocument
+
+READING_COLUMNS = frozenset(
+    [
+        "id",
+        "subject",
+        "property",
+        "value",
+        "low",
+        "high",
+        "unit",
+        "temperature",
+        "temperature_scale",
+        "pressure",
+        "condition",
+        "locator",
+        "name_printed",
+        "basis",
+        "seen",
+        "uncertainty",
+        "uncertainty_unit",
+        "uncertainty_kind",
+        "flag",
+        "flag_text",
+        "note",
+    ]
+)
+PIPE_COLUMNS = frozenset(
+    [
+        "id",
+        "pipe",
+        "system",
+        "nps",
+        "dn",
+        "designations",
+        "outside_diameter",
+        "wall",
+        "unit",
+        "locator",
+        "basis",
+        "seen",
+        "flag",
+        "flag_text",
+        "note",
+    ]
+)
+ROUGHNESS_COLUMNS = frozenset(
+    [
+        "id",
+        "surface",
+        "name_printed",
+        "condition_printed",
+        "value",
+        "low",
+        "high",
+        "unit",
+        "locator",
+        "basis",
+        "seen",
+        "flag",
+        "flag_text",
+        "note",
+    ]
+)
+DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
+
+_QUANTITY_CELL = re.compile(r"^(?P<low>[^a-zA-Z°]+?)(?: to (?P<high>[^a-zA-Z°]+?))? (?P<unit>[a-zA-Z°].*)$")
+_WORDS = ("room temperature", "not stated", "atmospheric")
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """Every record of the text, by id, and where each one stands."""
+
+    records: dict[str, AnyRecord]
+    places: dict[str, tuple[Path, int | None]]
+
+    def of(self, kind: type[Model]) -> list[Model]:
+        """The records of one model class, in order of their ids."""
+        return [record for _, record in sorted(self.records.items()) if isinstance(record, kind)]
+
+
+def load_ledger(
+    text_root: Path,
+    vocabulary: VocabularyDocument,
+    step: Callable[[str], None] | None = None,
+) -> Ledger:
+    """Read and check every file of the ledger.
+
+    Args:
+        text_root: the folder that holds `sources/` and `shared/`.
+        vocabulary: the compiled vocabulary that the text must keep to.
+        step: called with the name of each document as it is read, for a progress bar.
+
+    Raises:
+        LedgerError: anything is wrong; all findings are told at once.
+    """
+    findings = Findings(text_root)
+    reader = _Reader(findings)
+    reader.subjects(text_root / "shared" / "subjects")
+    for folder in document_folders(text_root):
+        if step is not None:
+            step(folder.name)
+        reader.document(folder)
+    ledger = Ledger(reader.records, reader.places)
+    check_references(ledger.records, ledger.places, vocabulary, UnitTable.from_documents(vocabulary["units"]), findings)
+    findings.raise_if_any()
+    return ledger
+
+
+def document_folders(text_root: Path) -> list[Path]:
+    """The folders of the ledger's documents, by key."""
+    parent = text_root / "sources" / "documents"
+    return sorted(folder for folder in parent.iterdir() if folder.is_dir()) if parent.is_dir() else []
+
+
+class _Reader:
+    """Turns files into records, noting every fault."""
+
+    def __init__(self, findings: Findings) -> None:
+        self.findings = findings
+        self.records: dict[str, AnyRecord] = {}
+        self.places: dict[str, tuple[Path, int | None]] = {}
+
+    def add(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> None:
+        """Validate one record and keep it, unless its id is taken."""
+        record = self.findings.model(kind, fields, file, line)
+        if record is None:
+            return
+        taken = self.places.get(record.id)  # type: ignore[attr-defined]
+        if taken is not None:
+            self.findings.add(
+                file,
+                line,
+                "id",
+                f"'{record.id}' stands already at {taken[0].name}:{taken[1]}; give each its own",  # type: ignore[attr-defined]
+            )
+            return
+        self.records[record.id] = record  # type: ignore[attr-defined,assignment]
+        self.places[record.id] = (file, line)  # type: ignore[attr-defined]
+
+    def subjects(self, folder: Path) -> None:
+        """Subjects from every TOML file of the folder, designations from `designations.csv`."""
+        for file in sorted(folder.glob("*.toml")):
+            for subject_id, fields in read_toml(file, self.findings).items():
+                self.add(Subject, {"id": subject_id, **fields}, file, None)
+        file = folder / "designations.csv"
+        if file.is_file():
+            for line, cells in read_csv(file, DESIGNATION_COLUMNS, self.findings):
+                self.add(Designation, designation_fields(cells), file, line)
+
+    def document(self, folder: Path) -> None:
+        """One document: its record, then everything it says."""
+        file = folder / "source.toml"
+        if not file.is_file():
+            self.findings.add(folder, None, "source.toml", "is missing; every document needs its bibliographic record")
+            return
+        text = read_toml(file, self.findings)
+        defaults = {"source": folder.name, **text.get("defaults", {})}
+        self.add(Source, {"id": folder.name, **text.get("source", {})}, file, None)
+        self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
+        self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
+        self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
+        self._blocks(folder / "equations.toml", "equation", Equation, defaults)
+        self._blocks(folder / "tables.toml", "table", Table, defaults)
+
+    def _rows(
+        self,
+        file: Path,
+        columns: frozenset[str],
+        defaults: Mapping[str, str],
+        add: Callable[[Mapping[str, str], Path, int], None],
+    ) -> None:
+        if file.is_file():
+            for line, cells in read_csv(file, columns, self.findings):
+                add({**defaults, **cells}, file, line)
+
+    def _reading(self, cells: Mapping[str, str], file: Path, line: int) -> None:
+        fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
+        fields["state"] = _state(cells)
+        if "uncertainty" in cells:
+            fields["stated_uncertainty"] = {
+                "number": cells["uncertainty"],
+                "unit": cells.get("uncertainty_unit", cells.get("unit")),
+                "kind": cells.get("uncertainty_kind", "not stated"),
+            }
+        if "low" in cells or "high" in cells:
+            fields |= {"low": cells.get("low"), "high": cells.get("high")}
+            self.add(Range, fields, file, line)
+        else:
+            fields["number"] = cells.get("value", "")
+            self.add(Scalar, fields, file, line)
+
+    def _pipe(self, cells: Mapping[str, str], file: Path, line: int) -> None:
+        fields = _common(cells, ("id", "pipe", "system", "outside_diameter", "wall", "unit"))
+        fields["size"] = {word.upper(): cells[word] for word in ("nps", "dn") if word in cells}
+        if "designations" in cells:
+            fields["designations"] = cells["designations"].split("|")
+        self.add(PipeReading, fields, file, line)
+
+    def _roughness(self, cells: Mapping[str, str], file: Path, line: int) -> None:
+        fields = _common(cells, ("id", "surface", "name_printed", "condition_printed", "low", "high", "unit"))
+        if "value" in cells:
+            fields["number"] = cells["value"]
+        self.add(RoughnessReading, fields, file, line)
+
+    def _blocks(self, file: Path, key: str, kind: type[Model], defaults: Mapping[str, str]) -> None:
+        if not file.is_file():
+            return
+        for block in read_toml(file, self.findings).get(key, []):
+            fields = {**{k: v for k, v in defaults.items() if k in {"source", "basis", "seen"}}, **block}
+            if "points_file" in fields:
+                fields["points"] = self._points(file.parent / fields.pop("points_file"))
+            self.add(kind, fields, file, None)
+
+    def _points(self, file: Path) -> list[tuple[str, str]]:
+        if not file.is_file():
+            self.findings.add(file, None, "points_file", "does not exist; write the points there as columns x,y")
+            return []
+        rows = read_csv(file, frozenset({"x", "y"}), self.findings)
+        return [(cells.get("x", ""), cells.get("y", "")) for _, cells in rows]
+
+
+def designation_fields(cells: Mapping[str, str]) -> dict[str, str]:
+    """Fields of a designation record; its id is made of subject, kind and text, which are what it says."""
+    slug = re.sub(r"[^a-z0-9.]+", "-", f"{cells.get('kind', '')}-{cells.get('text', '')}".lower()).strip("-.")
+    fields = {
+        "id": f"{cells.get('subject', '')}.designation.{slug}",
+        "subject": cells.get("subject", ""),
+        "designation_kind": cells.get("kind", ""),
+        "text": cells.get("text", ""),
+    }
+    return fields | {key: cells[key] for key in ("source", "locator") if key in cells}
+
+
+def _common(cells: Mapping[str, str], names: tuple[str, ...]) -> dict[str, Any]:
+    wanted = (*names, "source", "locator", "basis", "seen", "note")
+    fields: dict[str, Any] = {name: cells[name] for name in wanted if name in cells}
+    if "flag" in cells:
+        fields["flags"] = [{"code": cells["flag"], "text": cells.get("flag_text", "")}]
+    return fields
+
+
+def _state(cells: Mapping[str, str]) -> dict[str, Any]:
+    state: dict[str, Any] = {"temperature": _quantity_cell(cells.get("temperature", "not stated"))}
+    if "temperature_scale" in cells:
+        state["temperature_scale"] = cells["temperature_scale"]
+    if "pressure" in cells:
+        state["pressure"] = _quantity_cell(cells["pressure"])
+    return state
+
+
+def _quantity_cell(cell: str) -> Any:
+    """`20 degC` as a printed quantity, `15 to 35 degC` as an interval, the words of the document as words."""
+    if cell in _WORDS:
+        return cell
+    found = _QUANTITY_CELL.match(cell)
+    if found is None:
+        return cell
+    if found["high"] is None:
+        return {"number": found["low"], "unit": found["unit"]}
+    return {"low": found["low"], "high": found["high"], "unit": found["unit"]}

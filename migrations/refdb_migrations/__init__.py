@@ -1,0 +1,1 @@
+"""The Alembic chain for both stores. Read DEVELOPERS.md, "Changing a table", before adding a revision."""

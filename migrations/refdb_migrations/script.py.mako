@@ -1,0 +1,22 @@
+"""${message}
+
+A revision may drop and recreate reference tables, and must preserve house data on SQLite and PostgreSQL alike.
+Test it on populated house tables of both engines before it is released.
+"""
+
+import sqlalchemy as sa
+from alembic import op
+${imports if imports else ""}
+
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    ${upgrades if upgrades else "pass"}
+
+
+def downgrade() -> None:
+    ${downgrades if downgrades else "pass"}

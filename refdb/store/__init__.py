@@ -1,0 +1,32 @@
+"""The two stores: tables, engines and migrations.
+
+The *release store* is one compiled SQLite file that holds every release and is only ever read. The *house store* is
+what an organisation writes; SQLite by default, PostgreSQL when shared. Both have the same tables from the same
+migrations; each table is marked `reference` or `house`, and no foreign key crosses between them.
+"""
+
+from refdb.store.migrate import alembic_config, head_revision, upgrade
+from refdb.store.models import (
+    Base,
+    HouseValue,
+    HouseValueVersion,
+    Link,
+    Name,
+    Release,
+    RowVersion,
+    tables_of,
+)
+
+__all__ = [
+    "Base",
+    "HouseValue",
+    "HouseValueVersion",
+    "Link",
+    "Name",
+    "Release",
+    "RowVersion",
+    "alembic_config",
+    "head_revision",
+    "tables_of",
+    "upgrade",
+]

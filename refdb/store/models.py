@@ -1,0 +1,143 @@
+"""The tables, as typed declarative models."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from sqlalchemy import (
+    CheckConstraint,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+Side = Literal["reference", "house"]
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+DIGEST_LENGTH = 71
+ID_LENGTH = 120
+
+
+class Base(DeclarativeBase):
+    """The one MetaData. Every constraint has a name from the first revision on, or batch migrations lose it."""
+
+    metadata = MetaData(naming_convention=NAMING)
+
+
+class Release(Base):
+    """One release: an immutable named set of row versions."""
+
+    __tablename__ = "release"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    ordinal: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    label: Mapped[str] = mapped_column(String(12), unique=True)
+    cut_on: Mapped[str] = mapped_column(String(10))
+    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH))
+    rows: Mapped[int] = mapped_column(Integer)
+    note: Mapped[str] = mapped_column(Text)
+
+
+class RowVersion(Base):
+    """One version of one record: valid in the releases from `since` up to, not including, `until`.
+
+    `body` is the record's canonical JSON. `kind`, `subject`, `property` and `source` repeat parts of it for searching;
+    `refdb verify` derives them again and compares.
+    """
+
+    __tablename__ = "row_version"
+    __table_args__ = (
+        Index("ix_row_version_row_since", "row", "since"),
+        Index("ix_row_version_kind_subject", "kind", "subject"),
+        {"info": {"side": "reference"}},
+    )
+
+    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), primary_key=True)
+    since: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"), primary_key=True)
+    until: Mapped[int | None] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
+    row: Mapped[str] = mapped_column(String(ID_LENGTH))
+    kind: Mapped[str] = mapped_column(String(32))
+    subject: Mapped[str | None] = mapped_column(String(ID_LENGTH))
+    property: Mapped[str | None] = mapped_column(String(ID_LENGTH))
+    source: Mapped[str | None] = mapped_column(String(ID_LENGTH))
+    body: Mapped[str] = mapped_column(Text)
+
+
+class Name(Base):
+    """A normalised name and the row it leads to, for exact look-up and for `find`."""
+
+    __tablename__ = "name"
+    __table_args__ = (Index("ix_name_normal", "normal"), {"info": {"side": "reference"}})
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    normal: Mapped[str] = mapped_column(String(200))
+    text: Mapped[str] = mapped_column(String(200))
+    designation_kind: Mapped[str] = mapped_column(String(32))
+    target_kind: Mapped[str] = mapped_column(String(16))
+    target: Mapped[str] = mapped_column(String(ID_LENGTH))
+    since: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
+    until: Mapped[int | None] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
+
+
+class Link(Base):
+    """A version of a row rests on another row: the edges of provenance, walkable both ways."""
+
+    __tablename__ = "link"
+    __table_args__ = (Index("ix_link_rests_on", "rests_on"), {"info": {"side": "reference"}})
+
+    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), primary_key=True)
+    rests_on: Mapped[str] = mapped_column(String(ID_LENGTH), primary_key=True)
+    role: Mapped[str] = mapped_column(String(16), primary_key=True)
+
+
+class HouseValue(Base):
+    """A value that an organisation measured or prefers. It names reference rows as text, never by foreign key."""
+
+    __tablename__ = "house_value"
+    __table_args__ = (
+        Index("ix_house_value_subject_property", "subject", "property"),
+        {"info": {"side": "house"}},
+    )
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    subject: Mapped[str] = mapped_column(String(ID_LENGTH))
+    property: Mapped[str] = mapped_column(String(ID_LENGTH))
+    created_at: Mapped[str] = mapped_column(String(32))
+
+
+class HouseValueVersion(Base):
+    """One version of a house value; versions are added, never changed or deleted."""
+
+    __tablename__ = "house_value_version"
+    __table_args__ = (
+        UniqueConstraint("house_value", "version"),
+        CheckConstraint("version > 0", name="version_positive"),
+        CheckConstraint("status IN ('draft', 'reviewed', 'withdrawn')", name="status_known"),
+        {"info": {"side": "house"}},
+    )
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    house_value: Mapped[str] = mapped_column(ForeignKey("house_value.id", ondelete="RESTRICT"))
+    version: Mapped[int] = mapped_column(Integer)
+    status: Mapped[str] = mapped_column(String(16))
+    entered_by: Mapped[str] = mapped_column(String(120))
+    entered_at: Mapped[str] = mapped_column(String(32))
+    body: Mapped[str] = mapped_column(Text)
+
+
+def tables_of(side: Side) -> list[Table]:
+    """The tables of one store, parents before children."""
+    return [table for table in Base.metadata.sorted_tables if table.info["side"] == side]

@@ -1,0 +1,121 @@
+"""Isotropic elasticity: speeds from moduli, and the check that speeds of one reading fit together."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+
+from refdb.recommend.evidence import number_text, weakest_basis, weakest_seen
+from refdb.recommend.policy import Family
+from refdb.records import digest, printed_number
+from refdb.records.models import (
+    Input,
+    PropertyReading,
+    RecommendedUncertainty,
+    RecommendedValue,
+    Scalar,
+    Subject,
+)
+from refdb.records.rules import ISOTROPIC_MODULI
+from refdb.units import UnitTable
+
+MODULI = ("youngs_modulus", "poisson_ratio", "density")
+
+
+def speeds_from_moduli(youngs_modulus: float, poisson_ratio: float, density: float) -> tuple[float, float]:
+    """Longitudinal and shear speed in m/s from E in Pa, nu and rho in kg/m3, for an isotropic solid."""
+    shear = youngs_modulus / (2.0 * (1.0 + poisson_ratio))
+    longitudinal = youngs_modulus * (1.0 - poisson_ratio) / ((1.0 + poisson_ratio) * (1.0 - 2.0 * poisson_ratio))
+    return math.sqrt(longitudinal / density), math.sqrt(shear / density)
+
+
+def poisson_ratio_of_speeds(longitudinal: float, shear: float) -> float:
+    """Poisson's ratio of an isotropic solid from its two speeds."""
+    squared = (longitudinal / shear) ** 2
+    return (squared - 2.0) / (2.0 * (squared - 1.0))
+
+
+def derive_speed(
+    subject: Subject,
+    property_id: str,
+    rows: Mapping[str, RecommendedValue],
+    family: Family,
+) -> RecommendedValue | None:
+    """A speed of a metal from its recommended moduli, or None where one of them is missing."""
+    needed = [rows.get(f"{subject.id}.{name}") for name in MODULI]
+    if any(row is None for row in needed):
+        return None
+    moduli = [row for row in needed if row is not None]
+    numbers = [float(row.form["coefficients"]["c0"]) for row in moduli]
+    uncertainties = [float(row.uncertainty.number) for row in moduli]
+    which = 0 if property_id == "longitudinal_speed" else 1
+    speed = speeds_from_moduli(*numbers)[which]
+    parts = [_effect(numbers, index, uncertainties[index], which) for index in range(len(numbers))]
+    model = float(family.model) * speed / 2.0
+    return RecommendedValue(
+        id=f"{subject.id}.{property_id}",
+        subject=subject.id,
+        property=property_id,
+        unit="m/s",
+        form={"name": "constant/1", "coefficients": {"c0": number_text(speed, 4)}},
+        domain={"temperature": family.room_temperature},
+        uncertainty=RecommendedUncertainty(
+            number=number_text(math.hypot(*parts, model), 2),
+            unit="m/s",
+            code="propagated",
+            text="propagated from Young's modulus, Poisson's ratio and density, with what static moduli may be off by",
+        ),
+        rule=ISOTROPIC_MODULI.name,
+        basis=weakest_basis(["derived", *(row.basis for row in moduli)]),
+        seen=weakest_seen(row.seen for row in moduli),
+        rung="derived",
+        inputs=[
+            Input(
+                id=row.id,
+                digest=digest(row.plain()),
+                value=row.form["coefficients"]["c0"],
+                standard_uncertainty=row.uncertainty.number,
+                note=f"contributes {number_text(part, 2)} m/s",
+            )
+            for row, part in zip(moduli, parts, strict=True)
+        ],
+        working={"static_modulus_allowance": f"{number_text(model, 2)} m/s"},
+    )
+
+
+def inconsistent_pairs(readings: Iterable[PropertyReading], table: UnitTable) -> dict[str, str]:
+    """Readings of both speeds by one source for one sample that no isotropic solid can have, with the numbers.
+
+    Only 0 < nu < 0.5 is asked for here, which holds for every isotropic solid met in practice.
+    """
+    companions: dict[tuple[str, str, str | None], dict[str, Scalar]] = defaultdict(dict)
+    for reading in readings:
+        if isinstance(reading, Scalar):
+            companions[reading.source, reading.name_printed or reading.subject, reading.condition][reading.property] = (
+                reading
+            )
+    found: dict[str, str] = {}
+    for properties in companions.values():
+        if "longitudinal_speed" in properties and "shear_speed" in properties:
+            pair = properties["longitudinal_speed"], properties["shear_speed"]
+            nu = poisson_ratio_of_speeds(*(_metres_per_second(reading, table) for reading in pair))
+            if not 0.0 < nu < 0.5:
+                words = (
+                    f"inconsistent: {pair[0].number} and {pair[1].number} {pair[0].unit} give Poisson's ratio {nu:.3f}"
+                )
+                found |= dict.fromkeys((reading.id for reading in pair), words)
+    return found
+
+
+def _effect(numbers: list[float], index: int, uncertainty: float, which: int) -> float:
+    """Half the change of the speed when one modulus moves by plus and minus its standard uncertainty."""
+    high, low = list(numbers), list(numbers)
+    high[index] += uncertainty
+    low[index] -= uncertainty
+    return abs(speeds_from_moduli(*high)[which] - speeds_from_moduli(*low)[which]) / 2.0
+
+
+def _metres_per_second(reading: Scalar, table: UnitTable) -> float:
+    unit = table.find(reading.unit, "speed")
+    return float(unit.to(printed_number(reading.number), table.si("speed")))

@@ -1,0 +1,169 @@
+"""Rule `reference/1`: one published equation or table followed, the others compared with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.forms import Form, make_form
+from refdb.forms.scales import to_scale
+from refdb.problems import LedgerError
+from refdb.recommend.evidence import RECTANGULAR, number_text, weakest_basis, weakest_seen
+from refdb.recommend.policy import Reference
+from refdb.records import digest, printed_number
+from refdb.records.models import (
+    Equation,
+    Input,
+    LeftOut,
+    PrintedInterval,
+    PropertyReading,
+    RecommendedUncertainty,
+    RecommendedValue,
+    Source,
+    StateVariable,
+    Table,
+)
+from refdb.records.rules import REFERENCE
+
+COMPARED_EVERY = 1.0
+"""Kelvin between the temperatures at which curves are compared."""
+
+SLOPE_DIGITS = 12
+
+
+@dataclass(frozen=True)
+class _Curve:
+    """A reading as a function of temperature in degC on ITS-90."""
+
+    reading: Equation | Table
+    form: Form
+    spec: dict[str, Any]
+    low: float
+    high: float
+
+    def value(self, celsius: float) -> float:
+        return float(self.form.value(to_scale(celsius, self.reading.variable.scale)))
+
+
+def recommend_reference(
+    reference: Reference, readings: Sequence[PropertyReading], si: str, sources: Mapping[str, Source]
+) -> RecommendedValue:
+    """The row that follows `reference.reading`.
+
+    Raises:
+        LedgerError: the reading named in `sources/rules.toml` is not a usable equation or table.
+    """
+    curves = {r.id: _curve(r) for r in readings if isinstance(r, Equation | Table) and not r.doubts}
+    chosen = curves.get(reference.reading)
+    if chosen is None or chosen.reading.unit != si:
+        raise LedgerError(
+            [f"sources/rules.toml: reference {reference.row}: '{reference.reading}' is not a usable equation in {si}"]
+        )
+    others = [curve for curve in curves.values() if curve is not chosen and curve.reading.unit == si]
+    compared = [(curve, *_largest_deviation(chosen, curve)) for curve in others]
+    largest = max((abs(deviation) for _, deviation, _ in compared), default=0.0)
+    allowance = printed_number(reference.allowance.number) if reference.allowance else 0.0
+    uncertainty = math.hypot(largest / RECTANGULAR, allowance)
+    domain: dict[StateVariable, PrintedInterval] = {"temperature": _interval(chosen)}
+    if reference.pressure is not None:
+        domain["pressure"] = reference.pressure
+    return RecommendedValue(
+        id=reference.row,
+        subject=chosen.reading.subject,
+        property=chosen.reading.property,
+        unit=si,
+        form=chosen.spec,
+        domain=domain,
+        uncertainty=RecommendedUncertainty(
+            number=number_text(uncertainty, 2),
+            unit=si,
+            code="between-sources",
+            text=f"largest disagreement with {len(others)} other curve(s), and {_allowance_text(reference)}",
+        ),
+        rule=REFERENCE.name,
+        basis=weakest_basis([chosen.reading.basis]),
+        seen=weakest_seen([chosen.reading.seen]),
+        rung="published",
+        inputs=[_input(chosen.reading, "1", "followed")]
+        + [_input(curve.reading, "0", f"compared: {_told(curve, by, at, sources)}") for curve, by, at in compared],
+        left_out=_left_out(readings, curves) or None,
+        working={
+            "reason": reference.reason,
+            "largest_disagreement": number_text(largest, 3),
+            "allowance": _allowance_text(reference, with_size=True),
+            **({"pressure_range": reference.pressure_reason} if reference.pressure_reason else {}),
+        },
+    )
+
+
+def _curve(reading: Equation | Table) -> _Curve:
+    variable = reading.variable.plain()
+    if isinstance(reading, Equation):
+        spec: dict[str, Any] = {
+            "name": reading.form,
+            "variable": variable,
+            "coefficients": reading.coefficients,
+        }
+        low, high = printed_number(reading.interval.low), printed_number(reading.interval.high)
+    else:
+        spec = {"name": "monotone-table/1", "variable": variable, "points": _points_with_slopes(reading)}
+        low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
+    return _Curve(reading, make_form(spec), spec, low, high)
+
+
+def _points_with_slopes(reading: Table) -> list[list[str]]:
+    from scipy.interpolate import PchipInterpolator
+
+    xs = [printed_number(x) for x, _ in reading.points]
+    ys = [printed_number(y) for _, y in reading.points]
+    slopes = PchipInterpolator(xs, ys).derivative()(xs)
+    return [
+        [x, y, number_text(float(slope), SLOPE_DIGITS)] for (x, y), slope in zip(reading.points, slopes, strict=True)
+    ]
+
+
+def _interval(curve: _Curve) -> PrintedInterval:
+    if isinstance(curve.reading, Equation):
+        return curve.reading.interval
+    points = curve.reading.points
+    return PrintedInterval(low=points[0][0], high=points[-1][0], unit=curve.reading.variable.unit)
+
+
+def _largest_deviation(chosen: _Curve, other: _Curve) -> tuple[float, float]:
+    """The largest difference other minus chosen over the common interval, and where it is."""
+    low, high = max(chosen.low, other.low), min(chosen.high, other.high)
+    steps = max(1, math.ceil((high - low) / COMPARED_EVERY))
+    temperatures = [low + (high - low) * step / steps for step in range(steps + 1)]
+    return max(((other.value(t) - chosen.value(t), t) for t in temperatures), key=lambda pair: abs(pair[0]))
+
+
+def _told(curve: _Curve, deviation: float, at: float, sources: Mapping[str, Source]) -> str:
+    lineage = sources[curve.reading.source].lineage
+    shared = f"; lineage {lineage}" if lineage else ""
+    return f"{deviation:+.3g} {curve.reading.unit} at most, at {at:.4g} degC{shared}"
+
+
+def _allowance_text(reference: Reference, with_size: bool = False) -> str:
+    allowance = reference.allowance
+    if allowance is None:
+        return "no further allowance"
+    return f"{allowance.number} {allowance.unit}: {allowance.text}" if with_size else allowance.text
+
+
+def _input(reading: Equation | Table, weight: str, note: str) -> Input:
+    return Input(id=reading.id, digest=digest(reading.plain()), weight=weight, note=note)
+
+
+def _left_out(readings: Sequence[PropertyReading], curves: Mapping[str, _Curve]) -> list[LeftOut]:
+    return [
+        LeftOut(
+            id=reading.id,
+            digest=digest(reading.plain()),
+            reason="; ".join(f"{flag.code}: {flag.text}" for flag in reading.doubts)
+            or "a single value, where equations and tables are at hand",
+        )
+        for reading in readings
+        if reading.id not in curves
+    ]

@@ -1,0 +1,145 @@
+"""Release folders as text: reading, checking and writing them.
+
+`sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
+the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
+(ids that left, with the reason) and `SHA256SUMS`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shutil
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from refdb.data import file_digest
+from refdb.problems import IntegrityError
+from refdb.records import canonical, digest, release_digest
+
+LABEL = re.compile(r"^(?P<year>\d{4})r(?P<number>[1-9]\d*)$")
+
+
+@dataclass(frozen=True)
+class ReleaseText:
+    """One release folder, read and checked."""
+
+    ordinal: int
+    label: str
+    cut_on: str
+    digest: str
+    note: str
+    records: dict[str, dict[str, Any]]
+    digests: dict[str, str]
+    withdrawn: dict[str, str]
+    rows: int
+
+
+def releases_folder(text_root: Path) -> Path:
+    """Where the release folders lie."""
+    return text_root / "sources" / "releases"
+
+
+def read_releases(text_root: Path) -> list[ReleaseText]:
+    """Every release, oldest first, each checked against its files' digests and its own.
+
+    Raises:
+        IntegrityError: a file or a record does not fit its digest.
+    """
+    folder = releases_folder(text_root)
+    folders = sorted((f for f in folder.iterdir() if LABEL.match(f.name)), key=_order) if folder.is_dir() else []
+    state: dict[str, str] = {}
+    releases = []
+    for ordinal, release_folder in enumerate(folders, start=1):
+        release = _read_release(release_folder, ordinal, state)
+        state = apply(state, release)
+        releases.append(release)
+    return releases
+
+
+def apply(state: Mapping[str, str], release: ReleaseText) -> dict[str, str]:
+    """The full list of ids and digests after a release."""
+    kept = {row: version for row, version in state.items() if row not in release.withdrawn}
+    return kept | release.digests
+
+
+def full_records(releases: list[ReleaseText]) -> dict[str, dict[str, Any]]:
+    """Every record of the newest release, by id."""
+    records: dict[str, dict[str, Any]] = {}
+    for release in releases:
+        records = {row: record for row, record in records.items() if row not in release.withdrawn}
+        records |= release.records
+    return records
+
+
+def write_release(
+    folder: Path,
+    header: Mapping[str, Any],
+    records: Iterator[Mapping[str, Any]],
+    withdrawn: Mapping[str, str],
+) -> None:
+    """Write a release folder whole: into a neighbour folder first, then renamed into place."""
+    building = folder.with_name(f".{folder.name}.building")
+    shutil.rmtree(building, ignore_errors=True)
+    building.mkdir(parents=True)
+    (building / "release.toml").write_text(
+        "".join(f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in header.items()),
+        encoding="utf-8",
+    )
+    with (building / "records.jsonl").open("wb") as stream:
+        for record in records:
+            stream.write(canonical(record) + b"\n")
+    lines = io.StringIO()
+    writer = csv.writer(lines, lineterminator="\n")
+    writer.writerow(["id", "reason"])
+    writer.writerows(sorted(withdrawn.items()))
+    (building / "withdrawn.csv").write_text(lines.getvalue(), encoding="utf-8")
+    names = ("records.jsonl", "release.toml", "withdrawn.csv")
+    (building / "SHA256SUMS").write_text(
+        "".join(f"{file_digest(building / name)}  {name}\n" for name in names), encoding="ascii"
+    )
+    building.rename(folder)
+
+
+def _order(folder: Path) -> tuple[int, int]:
+    found = LABEL.match(folder.name)
+    assert found is not None  # noqa: S101 - read_releases keeps only folders whose names match
+    return int(found["year"]), int(found["number"])
+
+
+def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> ReleaseText:
+    _check_files(folder)
+    header = tomllib.loads((folder / "release.toml").read_text(encoding="utf-8"))
+    records: dict[str, dict[str, Any]] = {}
+    for line in (folder / "records.jsonl").read_bytes().splitlines():
+        record = json.loads(line)
+        records[record["id"]] = record
+    with (folder / "withdrawn.csv").open(encoding="utf-8", newline="") as stream:
+        withdrawn = {row["id"]: row["reason"] for row in csv.DictReader(stream)}
+    release = ReleaseText(
+        ordinal=ordinal,
+        label=header["label"],
+        cut_on=header["cut_on"],
+        digest=header["digest"],
+        note=header["note"],
+        records=records,
+        digests={row: digest(record) for row, record in records.items()},
+        withdrawn=withdrawn,
+        rows=header["rows"],
+    )
+    full = apply(state, release)
+    if release_digest(full.items()) != release.digest or len(full) != release.rows:
+        raise IntegrityError(f"release {release.label}: its rows do not fit its digest {release.digest}")
+    return release
+
+
+def _check_files(folder: Path) -> None:
+    for line in (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines():
+        expected, _, name = line.partition("  ")
+        if file_digest(folder / name) != expected:
+            raise IntegrityError(f"sources/releases/{folder.name}/{name} does not fit its SHA-256 in SHA256SUMS")

@@ -1,0 +1,122 @@
+"""Verifying: every digest computed again, from the bytes up."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from refdb.build.compile import links_of, typed_columns
+from refdb.build.progress import Progress, stepper
+from refdb.data import FOLDER, current, file_digest
+from refdb.records import canonical, digest, release_digest
+from refdb.records.names import names_of
+
+
+@dataclass
+class Verification:
+    """What was checked, and everything that does not fit."""
+
+    files: int = 0
+    releases: int = 0
+    rows: int = 0
+    findings: list[str] = field(default_factory=list)
+
+    @property
+    def sound(self) -> bool:
+        """Whether everything fits."""
+        return not self.findings
+
+    def document(self) -> dict[str, Any]:
+        """The result as plain JSON values."""
+        return {
+            "sound": self.sound,
+            "files": self.files,
+            "releases": self.releases,
+            "rows": self.rows,
+            "findings": self.findings,
+        }
+
+
+def verify(folder: Path = FOLDER, progress: Progress | None = None) -> Verification:
+    """Check the compiled files: each file's SHA-256, each row's digest and columns, each release's digest.
+
+    Raises:
+        IntegrityError: there is nothing to verify.
+    """
+    files = current(folder)
+    result = Verification(files=len(files.digests))
+    for name, expected in files.digests.items():
+        path = folder / name
+        if not path.is_file():
+            result.findings.append(f"file {name}: is missing")
+        elif file_digest(path) != expected:
+            result.findings.append(f"file {name}: does not fit its SHA-256")
+    try:
+        _verify_store(files.store, result, progress)
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+        result.findings.append(f"file {files.store.name}: cannot be read to the end ({error})")
+    return result
+
+
+def _verify_store(store: Path, result: Verification, progress: Progress | None) -> None:
+    connection = sqlite3.connect(f"{store.as_uri()}?mode=ro&immutable=1", uri=True)
+    connection.text_factory = bytes
+    try:
+        broken = connection.execute("PRAGMA integrity_check(5)").fetchall()
+        result.findings += [f"store: {line[0].decode(errors='replace')}" for line in broken if line[0] != b"ok"]
+        rows = connection.execute(
+            "SELECT row, digest, since, until, kind, subject, property, source, body FROM row_version"
+        ).fetchall()
+        releases = connection.execute("SELECT ordinal, label, digest, rows FROM release ORDER BY ordinal").fetchall()
+        names = {tuple(_text(cell) for cell in row) for row in connection.execute("SELECT normal, target FROM name")}
+        links = {
+            tuple(_text(cell) for cell in row) for row in connection.execute("SELECT digest, rests_on, role FROM link")
+        }
+    finally:
+        connection.close()
+    step = stepper(progress, "recomputing digests", len(rows))
+    for row in rows:
+        result.findings += _row_findings([_text(cell) for cell in row], names, links)
+        step(str(row[0]))
+    for release in releases:
+        result.findings += _release_findings([_text(cell) for cell in release], rows)
+    result.rows, result.releases = len(rows), len(releases)
+
+
+def _text(cell: Any) -> Any:
+    return cell.decode("utf-8", errors="replace") if isinstance(cell, bytes) else cell
+
+
+def _row_findings(cells: list[Any], names: set[Any], links: set[Any]) -> Iterator[str]:
+    row, stored, _since, _until, kind, subject, property_id, source, body = cells
+    try:
+        record = json.loads(body)
+    except ValueError:
+        yield f"row {row}: its record is not JSON any more"
+        return
+    if not isinstance(record, dict) or canonical(record).decode("utf-8") != body or digest(record) != stored:
+        yield f"row {row}: its record does not fit its digest {stored}"
+        return
+    if record["id"] != row:
+        yield f"row {record['id']}: is filed under the id {row}"
+    columns = {"kind": kind, "subject": subject, "property": property_id, "source": source}
+    for key, expected in typed_columns(record).items():
+        if columns[key] != expected:
+            yield f"row {row}: its column {key} says {columns[key]!r}, its record {expected!r}"
+    for normal, _words, _what, _target_kind, target in names_of(record):
+        if (normal, target) not in names:
+            yield f"row {row}: its name {normal!r} is missing from the index"
+    for on, role in links_of(record):
+        if (stored, on, role) not in links:
+            yield f"row {row}: its link to {on} is missing"
+
+
+def _release_findings(cells: list[Any], rows: list[Any]) -> Iterator[str]:
+    ordinal, label, stored, count = cells
+    members = [(_text(r[0]), _text(r[1])) for r in rows if r[2] <= ordinal and (r[3] is None or r[3] > ordinal)]
+    if release_digest(members) != stored or len(members) != count:
+        yield f"release {label}: its {len(members)} rows do not fit its digest {stored}"

@@ -1,0 +1,112 @@
+"""Compiling the vocabulary: the only place where pint is asked anything."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+from refdb.problems import LedgerError
+from refdb.vocabulary import VocabularyDocument
+
+STANDARD_ATMOSPHERE = 101325.0
+"""Pascals; what a gauge pressure is counted from."""
+
+PARTS = ("properties", "conditions", "systems", "surfaces")
+
+
+def compile_vocabulary(text_root: Path) -> VocabularyDocument:
+    """The vocabulary of `shared/vocabulary/`, every unit with its factor and offset.
+
+    Raises:
+        LedgerError: a unit does not fit its dimension, or a spelling stands twice for one dimension.
+    """
+    folder = text_root / "shared" / "vocabulary"
+    units = tomllib.loads((folder / "units.toml").read_text(encoding="utf-8"))["unit"]
+    parts: Any = {part: tomllib.loads((folder / f"{part}.toml").read_text(encoding="utf-8")) for part in PARTS}
+    compiled = _compile_units(units)
+    _check_properties(parts["properties"], compiled)
+    return VocabularyDocument(
+        units=compiled,
+        properties=parts["properties"],
+        conditions=parts["conditions"],
+        systems=parts["systems"],
+        surfaces=parts["surfaces"],
+    )
+
+
+def _compile_units(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    import pint
+
+    # No default format or cache of pint survives this function: what it leaves behind is two numbers a unit.
+    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    # pint leaves the international-table Btu out under the name the trade's unit needs.
+    if "Btu_it" not in registry:
+        registry.define("Btu_it = 1055.05585262 joule")
+    si: dict[str, Any] = {}
+    compiled, faults = [], []
+    for entry in entries:
+        dimension = entry["dimension"]
+        base = si.setdefault(dimension, registry.Unit(entry["pint"]))
+        try:
+            scale, offset = _factor_and_offset(registry, entry, base)
+        except pint.DimensionalityError as error:
+            faults.append(f"shared/vocabulary/units.toml: {entry['symbol']}: pint: {error}")
+            continue
+        if entry.get("gauge", False):
+            offset = STANDARD_ATMOSPHERE
+        compiled.append(
+            {
+                "symbol": entry["symbol"],
+                "ucum": entry["ucum"],
+                "dimension": dimension,
+                "scale": scale,
+                "offset": offset,
+                "spellings": entry["spellings"],
+                "gauge": entry.get("gauge", False),
+                "assume": entry.get("assume"),
+            }
+        )
+    faults += _repeated_spellings(compiled)
+    if faults:
+        raise LedgerError(faults)
+    return compiled
+
+
+def _factor_and_offset(registry: Any, entry: dict[str, Any], base: Any) -> tuple[float, float]:
+    """The straight line from a magnitude in the unit to the magnitude in the SI unit."""
+    unit = registry.Unit(entry["pint"])
+    zero = registry.Quantity(0.0, unit).to(base).magnitude
+    if zero == 0.0:
+        return _tidy(registry.Quantity(float(entry.get("times", "1")), unit).to(base).magnitude), 0.0
+    # For an offset unit the difference of two converted temperatures loses digits; the delta unit does not.
+    return _tidy(registry.Quantity(1.0, f"delta_{unit}").to("kelvin").magnitude), _tidy(zero)
+
+
+def _tidy(factor: float) -> float:
+    """Fifteen significant digits: a foot is 0.3048 m, not 0.30479999999999996."""
+    return float(f"{factor:.15g}")
+
+
+def _repeated_spellings(compiled: list[dict[str, Any]]) -> list[str]:
+    counts = Counter(
+        (unit["dimension"], spelling) for unit in compiled for spelling in (unit["symbol"], *unit["spellings"])
+    )
+    return [
+        f"shared/vocabulary/units.toml: the spelling '{spelling}' stands twice for {dimension}; keep one"
+        for (dimension, spelling), count in counts.items()
+        if count > 1
+    ]
+
+
+def _check_properties(properties: dict[str, Any], units: list[dict[str, Any]]) -> None:
+    known = {(unit["dimension"], unit["symbol"]) for unit in units}
+    faults = [
+        f"shared/vocabulary/properties.toml: {name}.{key}: {definition[key]} is not of {definition['dimension']}"
+        for name, definition in properties.items()
+        for key in ("si", "us")
+        if (definition["dimension"], definition[key]) not in known
+    ]
+    if faults:
+        raise LedgerError(faults)

@@ -1,0 +1,50 @@
+"""Sources as answers cite them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from refdb.lookup import ReleaseInfo, ReleaseStore
+
+
+def citation(source: dict[str, Any]) -> str:
+    """One line for people: authors, title, container, volume, pages, publisher, edition, year, DOI."""
+    parts = [
+        "; ".join(source.get("authors", [])),
+        source["title"],
+        " ".join(filter(None, (source.get("container"), source.get("volume")))),
+        source.get("pages"),
+        source.get("publisher") if source.get("publisher") not in source.get("authors", []) else None,
+        source.get("edition"),
+        source.get("year"),
+        f"doi:{source['doi']}" if "doi" in source else None,
+    ]
+    return ". ".join(part.rstrip(".") for part in parts if part)
+
+
+def cited(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[dict[str, Any]]:
+    """The documents behind a row's inputs, each with the locators that were used; derived rows are followed down."""
+    locators: dict[str, list[str]] = {}
+    for reading in _readings(store, inputs, release):
+        places = locators.setdefault(reading["source"], [])
+        if reading["locator"] not in places:
+            places.append(reading["locator"])
+    documents = []
+    for key, places in locators.items():
+        record = store.record(key, release)
+        if record is not None:
+            documents.append({"key": key, "citation": citation(record.body), "locator": "; ".join(places)})
+    return documents
+
+
+def _readings(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    for entry in inputs:
+        record = store.record(entry["id"], release)
+        if record is None:
+            continue
+        if "inputs" in record.body:
+            found += _readings(store, record.body["inputs"], release)
+        else:
+            found.append(record.body)
+    return found

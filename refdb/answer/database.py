@@ -1,0 +1,444 @@
+"""The database as a program uses it: open it in one line, ask in one line."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from refdb.answer.citation import citation, cited
+from refdb.answer.options import SI, Options, read_options
+from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_of
+from refdb.answer.provenance import history, provenance, row_document
+from refdb.answer.roughness import RoughnessAnswer, roughness_of
+from refdb.answer.value import Answer, RowText, Values, answer
+from refdb.data import current
+from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
+from refdb.lookup.evaluate import PreparedRow
+from refdb.lookup.find import Found, find, likeliest, subject_named
+from refdb.lookup.state import State, read_state
+from refdb.problems import BadParameter, NotAvailable, Problem, UnknownName
+from refdb.units import Quantity
+from refdb.vocabulary import conditions, properties
+
+ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
+READING_KINDS = ("scalar", "range", "table", "equation")
+FIND_LIMIT = 20
+
+
+def open_database(release: str | None = None, as_of: str | None = None, store: Path | None = None) -> Database:
+    """Open the compiled database that is installed with the package.
+
+    Args:
+        release: read this release unless a question names another; the newest by default.
+        as_of: read the newest release cut on or before this UTC date (`YYYY-MM-DD`).
+        store: another compiled store file.
+
+    Raises:
+        IntegrityError: no store has been compiled.
+        UnknownName: there is no such release.
+    """
+    return Database(ReleaseStore(store or current().store), release, as_of)
+
+
+class Database:
+    """All releases, read-only, with one of them as the default."""
+
+    def __init__(self, store: ReleaseStore, release: str | None = None, as_of: str | None = None) -> None:
+        self.store = store
+        self._default = (release, _checked_date(as_of))
+        store.release(*self._default)
+        self._subjects: dict[tuple[str, int, str | None], StoredRecord] = {}
+        self._rows: dict[tuple[str, int], RowText] = {}
+
+    def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
+        """The release a question is answered from.
+
+        Raises:
+            UnknownName: there is no such release.
+            BadParameter: both a label and a date were given, or the date is not one.
+        """
+        if label is None and as_of is None:
+            return self.store.release(*self._default)
+        return self.store.release(label, _checked_date(as_of))
+
+    def releases(self) -> list[ReleaseInfo]:
+        """Every release, oldest first."""
+        return list(self.store.releases)
+
+    def value(
+        self,
+        subject: str,
+        property_id: str,
+        *,
+        temperature: str | Quantity | None = None,
+        pressure: str | Quantity | None = None,
+        condition: str | None = None,
+        unit: str | None = None,
+        accept: str | None = None,
+        release: str | None = None,
+        as_of: str | None = None,
+    ) -> Answer:
+        """One property of a subject at a state.
+
+        Args:
+            subject: an exact name or designation; `find` is the forgiving one.
+            property_id: such as `sound_speed`.
+            temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
+            pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
+            condition: such as `annealed`, where readings tell conditions apart.
+            unit: the unit to answer in.
+            accept: `"estimates"` to be given values that nobody published.
+            release, as_of: another release than the default.
+
+        Raises:
+            Problem: the question cannot be answered as asked; its sentence says why, and the way out.
+        """
+        options = read_options(None, {property_id: unit} if unit else None, accept)
+        found = self.values(
+            subject,
+            [property_id],
+            state=read_state(temperature, pressure),
+            condition=condition,
+            options=options,
+            release=self.release(release, as_of),
+        )
+        return found.values[0]
+
+    def values(
+        self,
+        subject: str,
+        property_ids: Iterable[str] = (),
+        *,
+        state: State,
+        condition: str | None = None,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        kind: str | None = None,
+    ) -> Values:
+        """Several properties of a subject at a state.
+
+        Args:
+            property_ids: the properties; none means every one that an engineer needs or a row advises.
+            kind: `material` or `liquid` where only that kind of subject will do.
+
+        Raises:
+            Problem: a named property, or all, cannot be answered.
+        """
+        release = release or self.release()
+        record = self.subject(subject, release, kind)
+        named = list(dict.fromkeys(property_ids))
+        for property_id in named:
+            self._check_property(property_id, record)
+        wanted = named or self._open_question(record, release)
+        answers: list[Answer] = []
+        problems: list[tuple[str, Problem]] = []
+        for property_id in wanted:
+            try:
+                answers.append(self._answer(record, property_id, state, condition, options, release))
+            except Problem as problem:
+                if named:
+                    raise
+                problems.append((property_id, problem))
+        if not answers:
+            raise _most_telling(problems)
+        refused = [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
+        return Values(release.label, answers, refused)
+
+    def subject(self, name: str, release: ReleaseInfo | None = None, kind: str | None = None) -> StoredRecord:
+        """The subject with this exact name.
+
+        Raises:
+            UnknownName, AmbiguousName: no one subject is called so.
+        """
+        release = release or self.release()
+        key = (name, release.ordinal, kind)
+        record = self._subjects.get(key)
+        if record is None:
+            record = subject_named(self.store, name, release, kind)
+            if len(self._subjects) < len(self.store.names(release)):
+                self._subjects[key] = record
+        return record
+
+    def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+        """Every material or liquid with its names and the properties a release advises for it."""
+        release = release or self.release()
+        records = self.store.of_kind("subject", release)
+        return [self.subject_document(r, release) for r in records if r.body["subject_kind"] == kind]
+
+    def subject_document(self, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
+        """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
+        body = record.body
+        designations = self.store.about(("designation",), record.id, release)
+        rows = self.store.about(("recommended",), record.id, release)
+        readings = self.store.about(READING_KINDS, record.id, release)
+        return {
+            **_subject_reference(body),
+            "family": body["family"],
+            "note": body.get("note"),
+            "designations": [{"kind": d.body["designation_kind"], "text": d.body["text"]} for d in designations],
+            "properties": sorted({row.body["property"] for row in rows}),
+            "conditions": sorted({row.body["condition"] for row in rows if "condition" in row.body}),
+            "readings": len(readings),
+            "row": {"id": record.id, "digest": record.digest},
+            "release": release.label,
+        }
+
+    def readings(
+        self,
+        subject: str,
+        property_id: str | None = None,
+        source: str | None = None,
+        release: ReleaseInfo | None = None,
+        kind: str | None = None,
+    ) -> list[dict[str, Any]]:
+        """What each source says about a subject, as printed.
+
+        Raises:
+            UnknownName, AmbiguousName: the subject, property or source is not known.
+        """
+        release = release or self.release()
+        record = self.subject(subject, release, kind)
+        if property_id is not None:
+            self._check_property(property_id, record)
+        if source is not None:
+            self.source(source, release)
+        found = self.store.about(READING_KINDS, record.id, release)
+        return [
+            self._reading_document(reading, release)
+            for reading in found
+            if property_id in {None, reading.body["property"]} and source in {None, reading.body["source"]}
+        ]
+
+    def sources(self, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+        """Every published document of a release."""
+        release = release or self.release()
+        return [self._source_document(record) for record in self.store.of_kind("source", release)]
+
+    def source(self, key: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+        """One document, and how many rows rest on it.
+
+        Raises:
+            UnknownName: there is no such source.
+        """
+        release = release or self.release()
+        record = self.store.record(key, release)
+        if record is None or record.body["kind"] != "source":
+            known = [r.id for r in self.store.of_kind("source", release)]
+            near = likeliest(key, known)
+            raise UnknownName(
+                f"source: there is no source '{key}'; the nearest keys are {', '.join(near or known[:5])}.",
+                parameter="source",
+                given=key,
+                candidates=near or known,
+            )
+        resting = self.store.resting_on(key, release)
+        return self._source_document(record) | {"release": release.label, "rows_resting_on_it": len(resting)}
+
+    def find(self, text: str, limit: int = FIND_LIMIT, release: ReleaseInfo | None = None) -> list[Found]:
+        """What fits a search text, best first.
+
+        Raises:
+            BadParameter: the text is empty or too long.
+        """
+        return find(self.store, text, release or self.release(), limit)
+
+    def pipe(self, system: str, size: str, designation: str | None = None, options: Options = SI) -> PipeAnswer:
+        """One pipe in its standard's words, such as `pipe("b36.10", "NPS 8", "40")`.
+
+        Raises:
+            UnknownName, AmbiguousName, BadParameter: no one pipe is called so.
+        """
+        return one_pipe(self.pipes(system, size, designation, options), size)
+
+    def pipes(
+        self,
+        system: str,
+        size: str | None = None,
+        designation: str | None = None,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+    ) -> list[PipeAnswer]:
+        """The pipes of a system, of a size, with a designation.
+
+        Raises:
+            UnknownName, BadParameter: none is called so.
+        """
+        return pipes_of(self.store, system, size, designation, release or self.release(), options)
+
+    def pipe_row(self, pipe_id: str, options: Options = SI, release: ReleaseInfo | None = None) -> PipeAnswer:
+        """The pipe with a row id such as `b36.10-nps-8-sch-40`.
+
+        Raises:
+            UnknownName: there is none.
+        """
+        return pipe_with_id(self.store, pipe_id, release or self.release(), options)
+
+    def roughness(
+        self, material: str | None = None, options: Options = SI, release: ReleaseInfo | None = None
+    ) -> list[RoughnessAnswer]:
+        """The roughness of a material's surfaces.
+
+        Raises:
+            UnknownName, AmbiguousName: nothing is published for it, or the name fits several.
+        """
+        return roughness_of(self.store, material, release or self.release(), options)
+
+    def row(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+        """A released record with its digest.
+
+        Raises:
+            UnknownName: the release has no such row.
+        """
+        return row_document(self.store, row, release or self.release())
+
+    def provenance(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+        """The chain from a row to its sources.
+
+        Raises:
+            UnknownName: the release has no such row.
+        """
+        return provenance(self.store, row, release or self.release())
+
+    def history(self, row: str) -> dict[str, Any]:
+        """Every version of a row.
+
+        Raises:
+            UnknownName: no release ever had it.
+        """
+        return history(self.store, row)
+
+    def _answer(
+        self,
+        subject: StoredRecord,
+        property_id: str,
+        state: State,
+        condition: str | None,
+        options: Options,
+        release: ReleaseInfo,
+    ) -> Answer:
+        text = self._row_text(subject, property_id, condition, release)
+        if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
+            raise NotAvailable(
+                f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
+                "accept=estimates.",
+                parameter="property",
+                estimate_available=True,
+            )
+        evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
+        return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+
+    def _row_text(
+        self, subject: StoredRecord, property_id: str, condition: str | None, release: ReleaseInfo
+    ) -> RowText:
+        row = f"{subject.id}.{property_id}" if condition is None else f"{subject.id}.{property_id}.{condition}"
+        key = (row, release.ordinal)
+        text = self._rows.get(key)
+        if text is None:
+            record = self.store.record(row, release)
+            if record is None:
+                raise self._no_row(subject, property_id, condition, release)
+            sources = cited(self.store, record.body["inputs"], release)
+            text = RowText(PreparedRow(record), _subject_reference(subject.body), sources, release.label)
+            self._rows[key] = text
+        return text
+
+    def _no_row(self, subject: StoredRecord, property_id: str, condition: str | None, release: ReleaseInfo) -> Problem:
+        rows = self.store.about(("recommended",), subject.id, release)
+        if condition is not None:
+            known = sorted(
+                r.body["condition"] for r in rows if r.body["property"] == property_id and "condition" in r.body
+            )
+            way_out = (
+                f"conditions told apart here are {', '.join(known)}"
+                if known
+                else "none are told apart here; leave it out"
+            )
+            problem: type[Problem] = NotAvailable if condition in conditions() else UnknownName
+            return problem(
+                f"condition: {property_id} of {subject.id} has no row for '{condition}'; {way_out}.",
+                parameter="condition",
+                given=condition,
+                candidates=known,
+            )
+        readings = [
+            r for r in self.store.about(READING_KINDS, subject.id, release) if r.body["property"] == property_id
+        ]
+        seen = "no document seen so far prints one"
+        if readings:
+            seen = (
+                f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
+            )
+        return NotAvailable(
+            f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. Measure it, or ask for "
+            f"one of {', '.join(sorted({r.body['property'] for r in rows})) or 'another subject'}.",
+            parameter="property",
+            given=property_id,
+            estimate_available=False,
+        )
+
+    def _open_question(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
+        """The properties an open question is about: those an engineer needs, then whatever else is advised."""
+        kind = subject.body["subject_kind"]
+        needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
+        rows = self.store.about(("recommended",), subject.id, release)
+        advised = sorted({row.body["property"] for row in rows})
+        return list(dict.fromkeys([*needed, *advised]))
+
+    def _check_property(self, property_id: str, subject: StoredRecord) -> None:
+        kind = subject.body["subject_kind"]
+        fitting = [name for name, definition in properties().items() if kind in definition["applies_to"]]
+        if property_id not in properties():
+            near = likeliest(property_id, fitting)
+            raise UnknownName(
+                f"property: there is no property '{property_id}'; a {kind} has {', '.join(near or fitting)}.",
+                parameter="property",
+                given=property_id,
+                candidates=near or fitting,
+            )
+        if property_id not in fitting:
+            raise BadParameter(
+                f"property: {property_id} is not a property of a {kind}, which {subject.id} is; a {kind} has "
+                f"{', '.join(fitting)}.",
+                parameter="property",
+                given=property_id,
+                accepted=fitting,
+            )
+
+    def _reading_document(self, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
+        source = self.store.record(record.body["source"], release)
+        return {
+            "row": {"id": record.id, "digest": record.digest},
+            **{key: value for key, value in record.body.items() if key not in {"format", "id"}},
+            "citation": citation(source.body) if source is not None else record.body["source"],
+        }
+
+    def _source_document(self, record: StoredRecord) -> dict[str, Any]:
+        body: Mapping[str, Any] = record.body
+        return {
+            "key": record.id,
+            "citation": citation(record.body),
+            **{key: value for key, value in body.items() if key not in {"format", "id", "kind"}},
+            "row": {"id": record.id, "digest": record.digest},
+        }
+
+
+def _subject_reference(body: Mapping[str, Any]) -> dict[str, Any]:
+    return {"id": body["id"], "kind": body["subject_kind"], "name": body["name"]}
+
+
+def _checked_date(as_of: str | None) -> str | None:
+    if as_of is None:
+        return None
+    try:
+        return datetime.date.fromisoformat(as_of).isoformat()
+    except ValueError:
+        raise BadParameter(
+            f"as_of: '{as_of}' is not a date; write it as 2026-11-25.", parameter="as_of", given=as_of
+        ) from None
+
+
+def _most_telling(problems: list[tuple[str, Problem]]) -> Problem:
+    """The problem that says most when everything was refused: a wrong state before a value nobody published."""
+    return min((problem for _, problem in problems), key=lambda problem: isinstance(problem, NotAvailable))

@@ -1,0 +1,101 @@
+"""How an answer is asked for: units, estimates, layers. Checked in one place for every surface."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal, cast
+
+from refdb.problems import BadParameter, UnknownName
+from refdb.units import Unit, units
+from refdb.vocabulary import properties
+
+UnitSystem = Literal["si", "us"]
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """Choices common to reads."""
+
+    system: UnitSystem = "si"
+    units: Mapping[str, str] = field(default_factory=dict)
+    estimates: bool = False
+
+    def unit_for(self, property_id: str, own: Unit) -> Unit:
+        """The unit in which a property is answered.
+
+        Raises:
+            UnknownUnit, WrongDimension: the unit asked for is not known or measures something else.
+        """
+        definition = properties()[property_id]
+        spelling = self.units.get(property_id)
+        if spelling is not None:
+            return units().find(spelling, definition["dimension"], f"unit of {property_id}")
+        if self.system == "us":
+            return units().find(definition["us"], definition["dimension"])
+        return own
+
+
+SI = Options()
+
+
+def read_options(
+    unit_system: str | None = None,
+    unit: Mapping[str, str] | None = None,
+    accept: str | None = None,
+    layers: str | None = None,
+) -> Options:
+    """The options from their text.
+
+    Args:
+        unit_system: `si` or `us`.
+        unit: property to unit spelling.
+        accept: `estimates`, or nothing.
+        layers: `release`; house values are not served by this version.
+
+    Raises:
+        BadParameter: a choice is not one of those offered.
+        UnknownName: a unit is asked for a property that does not exist.
+    """
+    _one_of("units", unit_system, ("si", "us"))
+    _one_of("accept", accept, ("estimates",))
+    _one_of("layers", layers, ("release",))
+    for property_id in unit or {}:
+        if property_id not in properties():
+            raise UnknownName(
+                f"unit: there is no property '{property_id}'; there are {', '.join(properties())}.",
+                parameter="unit",
+                given=property_id,
+                candidates=list(properties()),
+            )
+    system = cast(UnitSystem, unit_system or "si")
+    return Options(system, dict(unit or {}), accept == "estimates")
+
+
+def read_unit_choices(texts: list[str]) -> dict[str, str]:
+    """`density:lb/ft3` texts as a mapping.
+
+    Raises:
+        BadParameter: a text has no colon, or names a property twice.
+    """
+    chosen: dict[str, str] = {}
+    for text in texts:
+        property_id, colon, spelling = text.partition(":")
+        if not colon or property_id in chosen:
+            raise BadParameter(
+                f"unit: '{text}' should be a property, a colon and a unit, once per property, as in density:lb/ft3.",
+                parameter="unit",
+                given=text,
+            )
+        chosen[property_id] = spelling
+    return chosen
+
+
+def _one_of(name: str, given: str | None, choices: tuple[str, ...]) -> None:
+    if given is not None and given not in choices:
+        raise BadParameter(
+            f"{name}: '{given}' is not offered; write {' or '.join(choices)}.",
+            parameter=name,
+            given=given,
+            accepted=list(choices),
+        )

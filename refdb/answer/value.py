@@ -1,0 +1,198 @@
+"""The answer to one question about one property."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote
+
+from refdb.lookup.evaluate import Evaluated, PreparedRow
+from refdb.units import Quantity, Unit, significant, units
+
+PASCAL = "Pa"
+CELSIUS = "degC"
+
+
+class RowText:
+    """The parts of an answer that do not depend on the state, made once per row and release."""
+
+    __slots__ = ("fixed", "link", "release", "row", "subject")
+
+    def __init__(self, row: PreparedRow, subject: dict[str, Any], sources: list[dict[str, Any]], release: str) -> None:
+        body = row.body
+        uncertainty = body["uncertainty"]
+        self.row = row
+        self.release = release
+        self.subject = subject
+        self.link = f"/v1/values?subject={quote(subject['id'])}&property={row.property}&release={release}" + (
+            f"&condition={body['condition']}" if "condition" in body else ""
+        )
+        self.fixed: dict[str, Any] = {
+            "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
+            "valid_range": row.valid_range,
+            "basis": body["basis"],
+            "seen": body["seen"],
+            "rung": body["rung"],
+            "rule": body["rule"],
+            "layer": "release",
+            "row": {"id": row.id, "digest": row.digest},
+            "sources": sources,
+        }
+
+
+@dataclass(slots=True)
+class Answer:
+    """A property of a subject at a state, with everything needed to trust it.
+
+    Attributes:
+        value: the property, in the unit asked for; its magnitude is a float, or an array where the state was one.
+        standard_uncertainty: in the same unit; for one specimen, coverage factor 1.
+        slope: change per kelvin, in the same unit.
+    """
+
+    text: RowText
+    value: Quantity
+    standard_uncertainty: Quantity
+    slope: Any
+    celsius: Any
+    pascals: Any
+    assumptions: tuple[str, ...]
+
+    @property
+    def subject(self) -> str:
+        """The subject's id."""
+        return str(self.text.subject["id"])
+
+    @property
+    def property_id(self) -> str:
+        """The property's id."""
+        return self.text.row.property
+
+    @property
+    def magnitude(self) -> Any:
+        """The bare number, in `unit`."""
+        return self.value.magnitude
+
+    @property
+    def unit(self) -> str:
+        """The symbol of the unit."""
+        return self.value.unit.symbol
+
+    @property
+    def row(self) -> str:
+        """The id of the row that answered."""
+        return self.text.row.id
+
+    @property
+    def digest(self) -> str:
+        """The digest of the row's version."""
+        return self.text.row.digest
+
+    @property
+    def release(self) -> str:
+        """The label of the release that answered."""
+        return self.text.release
+
+    @property
+    def sources(self) -> list[dict[str, Any]]:
+        """The documents the row rests on: key, citation and locator."""
+        return list(self.text.fixed["sources"])
+
+    @property
+    def permalink(self) -> str:
+        """A path that gives this same answer for as long as the release exists."""
+        if not isinstance(self.celsius, float):
+            return self.text.link
+        pressure = "" if self.pascals is None else f"&pressure={significant(self.pascals)!r}%20Pa"
+        return f"{self.text.link}&temperature={significant(self.celsius)!r}%20degC{pressure}"
+
+    def to(self, unit: str) -> Answer:
+        """The same answer in another unit.
+
+        Raises:
+            UnknownUnit, WrongDimension: the unit is not known or measures something else.
+        """
+        target = units().find(unit, self.value.unit.dimension)
+        own = self.value.unit
+        return Answer(
+            self.text,
+            Quantity(own.to(self.value.magnitude, target), target),
+            Quantity(own.difference_to(self.standard_uncertainty.magnitude, target), target),
+            own.difference_to(self.slope, target),
+            self.celsius,
+            self.pascals,
+            self.assumptions,
+        )
+
+    def document(self) -> dict[str, Any]:
+        """The answer as plain JSON values: what the service returns and `--json` prints."""
+        state: dict[str, Any] = {"temperature": _celsius_document(self.celsius)}
+        if self.pascals is not None:
+            state["pressure"] = {"magnitude": significant(self.pascals), "unit": PASCAL, "ucum": PASCAL}
+        unit = self.value.unit
+        return {
+            "subject": self.text.subject,
+            "property": self.text.row.property,
+            "state": state,
+            "value": self.value.document(),
+            "standard_uncertainty": self.standard_uncertainty.document(),
+            "slope": {"temperature": {"magnitude": significant(self.slope), "unit": f"{unit.symbol}/K"}},
+            **self.text.fixed,
+            "release": self.text.release,
+            "permalink": self.permalink,
+            "assumptions": list(self.assumptions),
+            "warnings": [],
+        }
+
+    def __str__(self) -> str:
+        return f"{self.value} ± {self.standard_uncertainty} ({self.row}, release {self.release})"
+
+
+def answer(text: RowText, evaluated: Evaluated, unit: Unit) -> Answer:
+    """An evaluated row as an answer in a unit."""
+    own = text.row.unit
+    return Answer(
+        text,
+        Quantity(own.to(evaluated.value, unit), unit),
+        Quantity(own.difference_to(evaluated.standard_uncertainty, unit), unit),
+        own.difference_to(evaluated.slope, unit),
+        evaluated.celsius,
+        evaluated.pascals,
+        evaluated.assumptions,
+    )
+
+
+@dataclass(slots=True)
+class Values:
+    """Several properties of one subject at one state, and those that were refused."""
+
+    release: str
+    values: list[Answer]
+    refused: list[dict[str, Any]]
+
+    def __iter__(self) -> Iterator[Answer]:
+        return iter(self.values)
+
+    def __getitem__(self, property_id: str) -> Answer:
+        """The answer for one property.
+
+        Raises:
+            KeyError: it was not answered.
+        """
+        for item in self.values:
+            if item.property_id == property_id:
+                return item
+        raise KeyError(property_id)
+
+    def document(self) -> dict[str, Any]:
+        """The answers as plain JSON values."""
+        return {
+            "release": self.release,
+            "values": [item.document() for item in self.values],
+            "refused": self.refused,
+        }
+
+
+def _celsius_document(celsius: Any) -> dict[str, Any]:
+    return {"magnitude": significant(celsius), "unit": CELSIUS, "ucum": "Cel"}

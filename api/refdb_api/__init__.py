@@ -1,0 +1,1 @@
+"""The HTTP service: routes thin over refdb, no physics and no SQL."""

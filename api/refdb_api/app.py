@@ -1,0 +1,97 @@
+"""The application: routes, problems, documentation, metrics."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib.metadata import version
+
+from fastapi import FastAPI, Request, Response
+from fastapi_offline import FastAPIOffline
+from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, generate_latest
+from starlette.exceptions import HTTPException
+
+from refdb.answer import Database, open_database
+from refdb.problems import Problem
+from refdb_api.metrics import Metrics
+from refdb_api.respond import document, failure_response, http_problem_response, problem_response
+from refdb_api.routes import audit, pipes, subjects, vocabulary
+from refdb_api.schemas import HealthDocument, ProblemDocument
+
+DESCRIPTION = """
+Reference values for clamp-on transit-time ultrasonic flow measurement: the sound speeds and density of pipe walls and
+linings, the properties of liquids, pipe dimensions and roughness. Every answer names its value, standard uncertainty,
+valid range, release, row, digest and sources.
+
+Every quantity is a number with a unit (`20 degC`, `3 bar(g)`, `4 1/2 in`); `/v1/units` lists every accepted spelling.
+Problems are RFC 9457 documents. Pin a release with `release=` to get the same answer for ever.
+
+Nominal pipe dimensions are for measuring flow, not for pressure design. Clamp-on work meets hot surfaces, pressure,
+hazardous liquids, traffic and heights: local codes, site rules and licensed practice come first.
+"""
+
+
+def create_app(database: Database | None = None) -> FastAPI:
+    """The service over a database; the installed one by default, opened when the service starts."""
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        if database is None:
+            app.state.database = open_database()
+        yield
+
+    app: FastAPI = FastAPIOffline(
+        title="refdb",
+        summary="Versioned reference data for clamp-on ultrasonic flow measurement",
+        description=DESCRIPTION,
+        version=version("refdb"),
+        lifespan=lifespan,
+        license_info={"name": "Apache-2.0 (code), CC0-1.0 (compiled data)"},
+        swagger_ui_parameters={"defaultModelsExpandDepth": -1, "tryItOutEnabled": True},
+    )
+    if database is not None:
+        app.state.database = database
+    for module in (subjects, pipes, audit, vocabulary):
+        app.include_router(module.router, prefix="/v1")
+    _add_problems(app)
+    _add_operations(app)
+    return app
+
+
+def _add_problems(app: FastAPI) -> None:
+    app.add_exception_handler(Problem, problem_response)
+    app.add_exception_handler(HTTPException, http_problem_response)
+    app.add_exception_handler(Exception, failure_response)
+
+
+def _add_operations(app: FastAPI) -> None:
+    registry = CollectorRegistry()
+    app.add_middleware(Metrics, registry=registry)
+
+    @app.get("/health", tags=["operation"], operation_id="health", responses={200: {"model": HealthDocument}})
+    async def health(request: Request) -> Response:
+        """Whether the process answers, and from which release by default."""
+        return document(request, _health(request))
+
+    @app.get(
+        "/ready",
+        tags=["operation"],
+        operation_id="ready",
+        responses={200: {"model": HealthDocument}, 503: {"model": ProblemDocument}},
+    )
+    async def ready(request: Request) -> Response:
+        """Whether values can be served."""
+        return document(request, _health(request))
+
+    @app.get("/metrics", tags=["operation"], operation_id="metrics")
+    async def metrics(_request: Request) -> Response:
+        """Counters of this process in the Prometheus text format."""
+        return Response(generate_latest(registry), media_type=CONTENT_TYPE_LATEST)
+
+
+def _health(request: Request) -> dict[str, str]:
+    served: Database = request.app.state.database
+    return {"status": "ok", "version": version("refdb"), "release": served.release().label}
+
+
+app = create_app()

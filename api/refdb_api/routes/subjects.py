@@ -1,0 +1,97 @@
+"""Materials and liquids: lists, values at a state, readings as printed."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from refdb.lookup.state import read_state
+from refdb_api.describe import described
+from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
+from refdb_api.respond import document
+from refdb_api.routes.common import as_is, database, listed, options_of, release_of
+from refdb_api.schemas import FoundList, ReadingList, SubjectDocument, SubjectList, ValuesDocument
+
+router = APIRouter(tags=["materials and liquids"])
+
+_LIST = (*RELEASE, *PAGE)
+_READINGS = ("property", "source", *RELEASE, *PAGE)
+_VALUES = ("property", *STATE, "condition", *CHOICES, *RELEASE)
+_FIND = ("q", "limit", *RELEASE)
+
+LIST, READINGS, VALUES, RELEASES, FIND = map(frozenset, (_LIST, _READINGS, _VALUES, RELEASE, _FIND))
+ANY_VALUES = VALUES | {"subject"}
+
+
+@router.get("/find", operation_id="find", **described("What fits a search text", FoundList, _FIND, ("q",)))
+async def find(request: Request) -> Response:
+    """Subjects, pipes and sources whose names or designations fit, best first. The one forgiving question."""
+    query = read_query(request, FIND)
+    release = release_of(request, query)
+    limit = query.one("limit")
+    count = int(limit) if limit is not None and limit.isdecimal() and 0 < int(limit) <= 500 else 20
+    items = database(request).find(query.required("q"), count, release)
+    return document(request, {"release": release.label, "items": [item.document() for item in items]})
+
+
+@router.get(
+    "/values",
+    operation_id="values",
+    **described("Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)),
+)
+async def values(request: Request) -> Response:
+    """The properties of any subject at a state; names may hold slashes."""
+    return _values(request, None, None)
+
+
+def _values(request: Request, kind: str | None, subject: str | None) -> Response:
+    query = read_query(request, ANY_VALUES if subject is None else VALUES)
+    served = database(request)
+    found = served.values(
+        query.required("subject") if subject is None else subject,
+        query.many("property"),
+        state=read_state(query.one("temperature"), query.one("pressure")),
+        condition=query.one("condition"),
+        options=options_of(query),
+        release=release_of(request, query),
+        kind=kind,
+    )
+    return document(request, found.document())
+
+
+def _add_kind(plural: str, kind: str) -> None:
+    """The four routes of one kind of subject."""
+
+    @router.get(f"/{plural}", operation_id=plural, **described(f"The {plural}", SubjectList, _LIST))
+    async def subject_list(request: Request) -> Response:
+        query = read_query(request, LIST)
+        release = release_of(request, query)
+        return listed(request, query, release, database(request).subjects(kind, release), as_is)
+
+    @router.get(f"/{plural}/{{name}}", operation_id=kind, **described(f"One {kind}", SubjectDocument, RELEASE))
+    async def one_subject(request: Request, name: str) -> Response:
+        release = release_of(request, read_query(request, RELEASES))
+        served = database(request)
+        return document(request, served.subject_document(served.subject(name, release, kind), release))
+
+    @router.get(
+        f"/{plural}/{{name}}/values",
+        operation_id=f"{kind}_values",
+        **described(f"Values of a {kind} at a state", ValuesDocument, _VALUES),
+    )
+    async def subject_values(request: Request, name: str) -> Response:
+        return _values(request, kind, name)
+
+    @router.get(
+        f"/{plural}/{{name}}/readings",
+        operation_id=f"{kind}_readings",
+        **described(f"What each source says about a {kind}, as printed", ReadingList, _READINGS),
+    )
+    async def subject_readings(request: Request, name: str) -> Response:
+        query = read_query(request, READINGS)
+        release = release_of(request, query)
+        items = database(request).readings(name, query.one("property"), query.one("source"), release, kind)
+        return listed(request, query, release, items, as_is)
+
+
+_add_kind("materials", "material")
+_add_kind("liquids", "liquid")

@@ -1,0 +1,424 @@
+"""The documents of the service, for the OpenAPI document and for tests; answers are not built from these models."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Document(BaseModel):
+    """Nothing undocumented may appear in an answer."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class QuantityDocument(Document):
+    """A magnitude with its unit, and the unit's UCUM code for machines."""
+
+    magnitude: float
+    unit: str
+    ucum: str
+
+
+class SlopeDocument(Document):
+    """A change per kelvin; the unit is the value's, per kelvin."""
+
+    magnitude: float
+    unit: str
+
+
+class RowReference(Document):
+    """A released row and the digest of its version."""
+
+    id: str
+    digest: str = Field(pattern=r"^sha256:[0-9a-f]{64}$")
+
+
+class SourceReference(Document):
+    """A document that a row rests on, and where in it."""
+
+    key: str
+    citation: str
+    locator: str
+
+
+class SubjectReference(Document):
+    """What a value is about."""
+
+    id: str
+    kind: Literal["material", "liquid"]
+    name: str
+
+
+class UncertaintyBasis(Document):
+    """Where a standard uncertainty comes from."""
+
+    code: str
+    text: str
+
+
+class StateDocument(Document):
+    """The state that was answered at. Pressure is absent where the value does not depend on it."""
+
+    temperature: QuantityDocument
+    pressure: QuantityDocument | None = None
+
+
+class ValueDocument(Document):
+    """One property at one state, with everything needed to trust it."""
+
+    subject: SubjectReference
+    property: str
+    state: StateDocument
+    value: QuantityDocument
+    standard_uncertainty: QuantityDocument
+    uncertainty_basis: UncertaintyBasis
+    slope: dict[Literal["temperature"], SlopeDocument]
+    valid_range: dict[str, list[str]]
+    basis: Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"]
+    seen: Literal["original", "archive", "reproduction", "library", "memory"]
+    rung: Literal["published", "derived", "analogue", "family", "memory"]
+    rule: str
+    layer: Literal["release"]
+    row: RowReference
+    sources: list[SourceReference]
+    release: str
+    permalink: str
+    assumptions: list[str]
+    warnings: list[str]
+
+
+class ProblemDocument(BaseModel):
+    """A problem document after RFC 9457; extensions appear where they apply."""
+
+    model_config = ConfigDict(extra="allow")
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    parameter: str | None = None
+    given: str | None = None
+    accepted: list[str] | None = None
+    valid_range: dict[str, list[str]] | None = None
+    nearest: str | None = None
+    candidates: list[str] | None = None
+    estimate_available: bool | None = None
+
+
+class RefusedDocument(Document):
+    """A property that could not be answered, and why."""
+
+    property: str
+    problem: ProblemDocument
+
+
+class ValuesDocument(Document):
+    """Several properties of one subject at one state."""
+
+    release: str
+    values: list[ValueDocument]
+    refused: list[RefusedDocument]
+
+
+class FoundDocument(Document):
+    """Something that fits a search text."""
+
+    kind: Literal["material", "liquid", "pipe", "lining", "source"]
+    id: str
+    name: str
+    matched: str
+    matched_as: str
+    exact: bool
+
+
+class FoundList(Document):
+    """What fits, best first."""
+
+    release: str
+    items: list[FoundDocument]
+
+
+class DesignationDocument(Document):
+    """A name of a subject."""
+
+    kind: str
+    text: str
+
+
+class SubjectDocument(SubjectReference):
+    """A subject: its names, and what a release advises for it."""
+
+    family: str
+    note: str | None
+    designations: list[DesignationDocument]
+    properties: list[str]
+    conditions: list[str]
+    readings: int
+    row: RowReference
+    release: str
+
+
+class SubjectList(Document):
+    """Materials or liquids, by id."""
+
+    release: str
+    items: list[SubjectDocument]
+    next: str | None
+
+
+class ReadingDocument(BaseModel):
+    """What one source says, as printed; further fields depend on the kind of reading."""
+
+    model_config = ConfigDict(extra="allow")
+
+    row: RowReference
+    kind: Literal["scalar", "range", "table", "equation"]
+    subject: str
+    property: str
+    unit: str
+    source: str
+    locator: str
+    basis: str
+    seen: str
+    citation: str
+
+
+class ReadingList(Document):
+    """Readings, by row id."""
+
+    release: str
+    items: list[ReadingDocument]
+    next: str | None
+
+
+class SystemReference(Document):
+    """The pipe system of a pipe."""
+
+    id: str
+    name: str
+    standard: str
+    edition: str
+
+
+class PrintedDimensionsDocument(Document):
+    """Dimensions as printed in one unit."""
+
+    unit: str
+    outside_diameter: str
+    wall: str
+
+
+class PipeDocument(Document):
+    """One pipe: nominal dimensions from its standard."""
+
+    id: str
+    system: SystemReference
+    size: dict[str, str]
+    designations: list[str]
+    outside_diameter: QuantityDocument
+    wall: QuantityDocument
+    bore: QuantityDocument
+    printed: list[PrintedDimensionsDocument]
+    basis: str
+    seen: str
+    rung: str
+    rule: str
+    layer: Literal["release"]
+    row: RowReference
+    sources: list[SourceReference]
+    release: str
+    permalink: str
+    assumptions: list[str]
+    warnings: list[str]
+
+
+class PipeList(Document):
+    """Pipes, smaller and thinner first."""
+
+    release: str
+    items: list[PipeDocument]
+    next: str | None
+
+
+class SurfaceReference(Document):
+    """What a roughness is about."""
+
+    id: str
+    name: str
+    materials: list[str]
+    condition: str
+
+
+class RoughnessDocument(Document):
+    """The roughness of a surface, with the printed range."""
+
+    surface: SurfaceReference
+    property: Literal["roughness"]
+    value: QuantityDocument
+    range: list[QuantityDocument]
+    basis: str
+    seen: str
+    rung: str
+    rule: str
+    layer: Literal["release"]
+    row: RowReference
+    sources: list[SourceReference]
+    release: str
+    permalink: str
+    assumptions: list[str]
+    warnings: list[str]
+
+
+class RoughnessList(Document):
+    """Surfaces, by row id."""
+
+    release: str
+    items: list[RoughnessDocument]
+    next: str | None
+
+
+class SourceDocument(BaseModel):
+    """A published document with its rights and how it came to be seen."""
+
+    model_config = ConfigDict(extra="allow")
+
+    key: str
+    citation: str
+    type: str
+    title: str
+    seen_at: str
+    seen_on: str
+    rights: str
+    row: RowReference
+
+
+class SourceList(Document):
+    """Sources, by key."""
+
+    release: str
+    items: list[SourceDocument]
+    next: str | None
+
+
+class RowDocument(Document):
+    """A record as it stands in a release."""
+
+    row: RowReference
+    release: str
+    record: dict[str, Any]
+
+
+class RestingDocument(Document):
+    """A row that rests on another, and as what."""
+
+    row: str
+    as_: str = Field(alias="as")
+
+
+class ProvenanceDocument(Document):
+    """The chain from a row to its sources, and what rests on the row."""
+
+    release: str
+    chain: dict[str, Any]
+    rests_on_this: list[RestingDocument]
+    rests_on_this_total: int
+
+
+class VersionDocument(Document):
+    """One version of a row; `until` is the release in which it no longer stood."""
+
+    digest: str
+    since: str
+    until: str | None
+    record: dict[str, Any]
+
+
+class HistoryDocument(Document):
+    """Every version of a row, oldest first."""
+
+    row: str
+    versions: list[VersionDocument]
+
+
+class ReleaseDocument(Document):
+    """A release."""
+
+    label: str
+    cut_on: str
+    digest: str
+    rows: int
+    note: str
+
+
+class ReleaseList(Document):
+    """Releases, oldest first."""
+
+    items: list[ReleaseDocument]
+
+
+class PropertyDocument(Document):
+    """A property: one dimension and one SI unit."""
+
+    id: str
+    name: str
+    symbol: str
+    dimension: str
+    si: str
+    us: str
+    applies_to: list[str]
+    asked_of: list[str]
+    definition: str
+
+
+class PropertyList(Document):
+    """The closed list of properties."""
+
+    items: list[PropertyDocument]
+
+
+class UnitDocument(Document):
+    """A unit and every accepted spelling; si = scale × magnitude + offset."""
+
+    symbol: str
+    ucum: str
+    dimension: str
+    spellings: list[str]
+    gauge: bool
+    assume: str | None
+    scale: float
+    offset: float
+
+
+class UnitList(Document):
+    """The closed list of units."""
+
+    items: list[UnitDocument]
+
+
+class SystemDocument(Document):
+    """A pipe system, and how much of its standard is here."""
+
+    id: str
+    name: str
+    names: list[str]
+    standard: str
+    edition: str
+    size_words: list[str]
+    material: str
+    complete: str
+
+
+class SystemList(Document):
+    """The closed list of pipe systems."""
+
+    items: list[SystemDocument]
+
+
+class HealthDocument(Document):
+    """Whether the process answers, and from what."""
+
+    status: Literal["ok"]
+    version: str
+    release: str

@@ -1,0 +1,248 @@
+"""Commands that ask."""
+
+from __future__ import annotations
+
+import click
+
+from refdb.answer import Database, open_database
+from refdb.answer.options import read_options, read_unit_choices
+from refdb.answer.vocabulary import property_documents, unit_documents
+from refdb.cli import printing
+from refdb.cli.options import json_option, release_options, units_option
+from refdb.lookup import ReleaseInfo
+from refdb.lookup.state import read_state
+from refdb.problems import UnknownName
+
+
+def _opened(release: str | None, as_of: str | None) -> tuple[Database, ReleaseInfo]:
+    database = open_database(release, as_of)
+    return database, database.release()
+
+
+@click.command("find")
+@click.argument("text", nargs=-1, required=True)
+@click.option("--limit", type=click.IntRange(1, 500), default=20, show_default=True, help="At most this many items.")
+@release_options
+@json_option
+def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: str | None, as_json: bool) -> None:
+    """Subjects, pipes and sources whose names or designations fit TEXT, best first.
+
+    The only forgiving question: `exact` is said only of a designation that is TEXT but for spaces, hyphens and case.
+    """
+    database, _ = _opened(release, as_of)
+    items = database.find(" ".join(text), limit)
+    if as_json:
+        return printing.print_json({"items": [item.document() for item in items]})
+    if not items:
+        raise UnknownName(f"Nothing resembles '{' '.join(text)}'; try another name or designation.")
+    table = printing.grid("", "kind", "id", "name", "matched")
+    for item in items:
+        matched = f"{item.matched} ({item.designation_kind})"
+        table.add_row("exact" if item.exact else "like", item.kind, item.id, item.name, matched)
+    return printing.show(table)
+
+
+@click.command("value")
+@click.argument("subject")
+@click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
+@click.option("--temperature", metavar="QUANTITY", help="Such as '20 degC'. A liquid needs one.")
+@click.option("--pressure", metavar="QUANTITY", help="Absolute or gauge, such as '3 bar(g)'; 1 atm when not given.")
+@click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
+@click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
+@click.option("--accept", metavar="estimates", help="Also give values that nobody published.")
+@units_option
+@release_options
+@json_option
+def value_command(
+    subject: str,
+    properties_asked: tuple[str, ...],
+    temperature: str | None,
+    pressure: str | None,
+    unit: tuple[str, ...],
+    condition: str | None,
+    accept: str | None,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """The properties of SUBJECT at a state, each with uncertainty, range, row and sources."""
+    options = read_options(unit_system, read_unit_choices(list(unit)), accept)
+    state = read_state(temperature, pressure)
+    database, _ = _opened(release, as_of)
+    found = database.values(subject, properties_asked, state=state, condition=condition, options=options)
+    if as_json:
+        return printing.print_json(found.document())
+    return printing.show_values(found.values, found.refused)
+
+
+@click.command("readings")
+@click.argument("subject")
+@click.argument("property_id", metavar="[PROPERTY]", required=False)
+@click.option("--source", metavar="KEY", help="Only what this source says.")
+@release_options
+@json_option
+def readings_command(
+    subject: str,
+    property_id: str | None,
+    source: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """What each source says about SUBJECT, as printed."""
+    database, info = _opened(release, as_of)
+    items = database.readings(subject, property_id, source)
+    if as_json:
+        return printing.print_json({"release": info.label, "items": items})
+    table = printing.grid("row", "printed", "temperature", "basis, seen", "source, locator", "flags")
+    for item in items:
+        flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", []))
+        standing = f"{item['basis']}, {item['seen']}"
+        table.add_row(
+            item["row"]["id"],
+            printing.printed_words(item),
+            printing.temperature_words(item["state"]),
+            standing,
+            f"{item['source']}, {item['locator']}",
+            flags,
+        )
+    return printing.show(f"{len(items)} reading(s), release {info.label}", table)
+
+
+@click.command("pipe")
+@click.argument("system")
+@click.argument("size", required=False)
+@click.argument("designation", required=False)
+@units_option
+@release_options
+@json_option
+def pipe_command(
+    system: str,
+    size: str | None,
+    designation: str | None,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """Dimensions of a pipe: `refdb pipe b36.10 "NPS 8" 40`. Without DESIGNATION, every wall of the size."""
+    database, info = _opened(release, as_of)
+    pipes = database.pipes(system, size, designation, read_options(unit_system))
+    if as_json:
+        return printing.print_json({"release": info.label, "items": [pipe.document() for pipe in pipes]})
+    return printing.show_pipes(pipes)
+
+
+@click.command("roughness")
+@click.argument("material", required=False)
+@units_option
+@release_options
+@json_option
+def roughness_command(
+    material: str | None, unit_system: str | None, release: str | None, as_of: str | None, as_json: bool
+) -> None:
+    """Roughness of the surfaces of MATERIAL, or of all. A name that is not known is refused, never guessed."""
+    database, info = _opened(release, as_of)
+    rows = database.roughness(material, read_options(unit_system))
+    if as_json:
+        return printing.print_json({"release": info.label, "items": [row.document() for row in rows]})
+    return printing.show_roughness(rows)
+
+
+@click.command("provenance")
+@click.argument("row")
+@release_options
+@json_option
+def provenance_command(row: str, release: str | None, as_of: str | None, as_json: bool) -> None:
+    """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why."""
+    database, _ = _opened(release, as_of)
+    document = database.provenance(row)
+    return printing.print_json(document) if as_json else printing.show_provenance(document)
+
+
+@click.command("history")
+@click.argument("row")
+@json_option
+def history_command(row: str, as_json: bool) -> None:
+    """Every version of ROW with the releases it spans."""
+    document = open_database().history(row)
+    if as_json:
+        return printing.print_json(document)
+    table = printing.grid("since", "until", "digest")
+    for version in document["versions"]:
+        table.add_row(version["since"], version["until"] or "", version["digest"])
+    return printing.show(f"Row {row}", table)
+
+
+@click.command("row")
+@click.argument("row")
+@release_options
+@json_option
+def row_command(row: str, release: str | None, as_of: str | None, as_json: bool) -> None:  # noqa: ARG001 - a record has one printed form
+    """The record of ROW as it stands in a release, with its digest."""
+    database, _ = _opened(release, as_of)
+    return printing.print_json(database.row(row))
+
+
+@click.command("sources")
+@click.argument("key", required=False)
+@release_options
+@json_option
+def sources_command(key: str | None, release: str | None, as_of: str | None, as_json: bool) -> None:
+    """The published documents, or one of them: citation, where and how it was seen, rights."""
+    database, info = _opened(release, as_of)
+    if key is not None:
+        return printing.print_json(database.source(key))
+    items = database.sources()
+    if as_json:
+        return printing.print_json({"release": info.label, "items": items})
+    table = printing.grid("key", "citation", "rights")
+    for item in items:
+        table.add_row(item["key"], item["citation"], item["rights"])
+    return printing.show(table)
+
+
+@click.command("properties")
+@json_option
+def properties_command(as_json: bool) -> None:
+    """The properties: definition, dimension and units."""
+    if as_json:
+        return printing.print_json({"items": property_documents()})
+    table = printing.grid("property", "of", "SI", "US", "definition")
+    for item in property_documents():
+        table.add_row(item["id"], ", ".join(item["applies_to"]), item["si"], item["us"], item["definition"])
+    return printing.show(table)
+
+
+@click.command("units")
+@click.argument("dimension", required=False)
+@json_option
+def units_command(dimension: str | None, as_json: bool) -> None:
+    """Every unit with every accepted spelling, or those of one DIMENSION."""
+    documents = unit_documents(dimension)
+    if as_json:
+        return printing.print_json({"items": documents})
+    table = printing.grid("unit", "dimension", "UCUM", "also written", "assumed")
+    for item in documents:
+        table.add_row(
+            item["symbol"],
+            item["dimension"],
+            item["ucum"],
+            "  ".join(item["spellings"]),
+            item["assume"] or "",
+        )
+    return printing.show(table)
+
+
+@click.command("releases")
+@json_option
+def releases_command(as_json: bool) -> None:
+    """The releases, oldest first, with their digests."""
+    items = open_database().releases()
+    if as_json:
+        return printing.print_json({"items": [item.document() for item in items]})
+    table = printing.grid("label", "cut on", "rows", "digest", "note")
+    for item in items:
+        table.add_row(item.label, item.cut_on, str(item.rows), item.digest, item.note)
+    return printing.show(table)

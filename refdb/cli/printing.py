@@ -1,0 +1,213 @@
+"""Printing for people and for machines."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from refdb.units import Quantity, significant
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from refdb.answer import Answer, PipeAnswer, RoughnessAnswer
+
+PLAIN_WIDTH = 120
+
+
+def print_json(document: Any) -> None:
+    """The document as indented JSON."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+def grid(*headings: str, title: str | None = None) -> Table:
+    """An empty table."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", pad_edge=False)
+    for heading in headings:
+        table.add_column(heading, overflow="fold")
+    return table
+
+
+def show(*parts: Any) -> None:
+    """Print tables and lines; the width of the terminal, or a fixed one where there is none."""
+    from rich.console import Console
+
+    console = Console(highlight=False, soft_wrap=False)
+    if not console.is_terminal:
+        console.width = PLAIN_WIDTH
+    for part in parts:
+        console.print(part, markup=False) if isinstance(part, str) else console.print(part)
+
+
+def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
+    """`1482.38 ± 0.04 m/s`: the uncertainty to two significant digits, the value to the same place."""
+    size = abs(float(uncertainty.magnitude))
+    if size == 0.0 or not math.isfinite(size):
+        return f"{significant(value.magnitude):g} {value.unit.symbol}"
+    places = 1 - math.floor(math.log10(size))
+    if abs(value.magnitude) >= 1e6 or abs(value.magnitude) < 1e-3:
+        return _scientific(value, size)
+    shown = max(0, places)
+    rounded, doubt = round(value.magnitude, places), round(size, places)
+    return f"{rounded:.{shown}f} ± {doubt:.{shown}f} {value.unit.symbol}"
+
+
+def _scientific(value: Quantity, size: float) -> str:
+    power = math.floor(math.log10(abs(value.magnitude)))
+    places = max(0, power - math.floor(math.log10(size)) + 1)
+    scale = 10.0**power
+    return f"({value.magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power} {value.unit.symbol}"
+
+
+def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
+    """Values of one subject: a table, then range, sources, assumptions and refusals."""
+    first = answers[0]
+    table = grid("property", "value ± standard uncertainty", "valid", "rung, basis, seen", "row")
+    for item in answers:
+        fixed = item.text.fixed
+        valid = "; ".join(f"{name} {low} to {high}" for name, (low, high) in fixed["valid_range"].items())
+        standing = f"{fixed['rung']}, {fixed['basis']}, {fixed['seen']}"
+        table.add_row(
+            item.property_id,
+            with_uncertainty(item.value, item.standard_uncertainty),
+            valid,
+            standing,
+            item.row,
+        )
+    subject = first.text.subject
+    lines = [f"{subject['name']} ({subject['id']}) at {_state_words(first)}, release {first.release}"]
+    notes = list(dict.fromkeys(f"Assumed: {text}" for item in answers for text in item.assumptions))
+    refusals = [f"Refused: {entry['problem']['detail']}" for entry in refused]
+    show(
+        *lines,
+        table,
+        *_source_lines([source for item in answers for source in item.sources]),
+        *notes,
+        *refusals,
+    )
+
+
+def show_pipes(pipes: list[PipeAnswer]) -> None:
+    """Pipes: size, designations and dimensions, with the standing caution."""
+    table = grid("size", "designation", "outside diameter", "wall", "bore", "row")
+    for pipe in pipes:
+        body = pipe.record.body
+        size = ", ".join(f"{word} {text}" for word, text in body["size"].items())
+        words = ", ".join(body["designations"]) or "none printed"
+        table.add_row(size, words, str(pipe.outside_diameter), str(pipe.wall), str(pipe.bore), pipe.id)
+    document = pipes[0].document()
+    system = document["system"]
+    title = f"{system['name']}, edition {system['edition']}, release {pipes[0].release}"
+    sources = [source for pipe in pipes for source in pipe.sources]
+    notes = list(dict.fromkeys(f"Assumed: {text}" for pipe in pipes for text in pipe.assumptions))
+    show(title, table, *_source_lines(sources), *notes, *document["warnings"])
+
+
+def show_roughness(rows: list[RoughnessAnswer]) -> None:
+    """Roughness of surfaces: value, printed range, row and sources."""
+    table = grid("surface", "roughness", "printed range", "row")
+    for row in rows:
+        surface = row.document()["surface"]["name"]
+        table.add_row(surface, str(row.value), f"{row.low} to {row.high}", row.id)
+    show(
+        f"Release {rows[0].release}",
+        table,
+        *_source_lines([source for row in rows for source in row.sources]),
+    )
+
+
+def show_provenance(document: dict[str, Any]) -> None:
+    """The chain as an indented tree."""
+    from rich.tree import Tree
+
+    chain = document["chain"]
+    tree = Tree(_step_line(chain))
+    _branch(tree, chain)
+    total = document["rests_on_this_total"]
+    resting = ", ".join(entry["row"] for entry in document["rests_on_this"][:8])
+    tail = [f"{total} row(s) of the release rest on it: {resting}{'…' if total > 8 else ''}"] if total else []
+    show(f"Release {document['release']}", tree, *tail)
+
+
+def printed_words(record: dict[str, Any]) -> str:
+    """What a reading prints, in one line."""
+    unit = record.get("unit", "")
+    if record.get("number") is not None and "low" not in record:
+        return f"{record['number']} {unit}".strip()
+    if "low" in record or "high" in record:
+        ends = " to ".join(record[key] for key in ("low", "number", "high") if key in record)
+        return f"{ends} {unit}"
+    if "points" in record:
+        first, last = record["points"][0][0], record["points"][-1][0]
+        return f"{len(record['points'])} points, {first} to {last} {record['variable']['unit']}"
+    if "coefficients" in record:
+        interval = record["interval"]
+        return f"{record['equation_printed']} ({interval['low']} to {interval['high']} {interval['unit']})"
+    return f"{record.get('outside_diameter', '')} × {record.get('wall', '')} {unit}"
+
+
+def temperature_words(state: dict[str, Any]) -> str:
+    """The temperature of a reading as printed."""
+    printed = state.get("temperature", "")
+    if isinstance(printed, dict):
+        ends = printed.get("number") or f"{printed['low']} to {printed['high']}"
+        return f"{ends} {printed['unit']}"
+    return str(printed)
+
+
+def _state_words(item: Answer) -> str:
+    pressure = "" if item.pascals is None else f", {significant(item.pascals) / 1000.0:g} kPa"
+    return f"{significant(item.celsius):g} degC{pressure}"
+
+
+def _source_lines(sources: list[dict[str, Any]]) -> list[str]:
+    """One line per document, with every locator used."""
+    citations = {source["key"]: source["citation"] for source in sources}
+    locators: dict[str, dict[str, None]] = {key: {} for key in citations}
+    for source in sources:
+        locators[source["key"]].update(dict.fromkeys(source["locator"].split("; ")))
+    return [f"Source {key}: {citations[key]}. At {'; '.join(places)}." for key, places in locators.items()]
+
+
+def _branch(tree: Any, step: dict[str, Any]) -> None:
+    if "rule" in step:
+        tree.add(_safe(f"rule {step['rule']['name']}: {step['rule']['method']} [{step['rule']['published']}]"))
+        for key, text in step["working"].items():
+            tree.add(_safe(f"{key.replace('_', ' ')}: {text}"))
+    for entry in step.get("inputs", []):
+        _branch(tree.add(_safe("went in: " + _entry_line(entry))), entry)
+    for entry in step.get("left_out", []):
+        tree.add(_safe(f"left out: {_entry_line(entry)}: {entry['reason']}"))
+
+
+def _step_line(step: dict[str, Any]) -> str:
+    result = step.get("result", {})
+    uncertainty = result.get("uncertainty")
+    doubt = f", standard uncertainty {uncertainty['number']} {uncertainty['unit']}" if uncertainty else ""
+    standing = ", ".join(result[key] for key in ("rung", "basis", "seen") if key in result)
+    return _safe(f"{step['row']['id']} ({step['kind']}{doubt}; {standing}) {step['row']['digest'][:19]}…")
+
+
+def _entry_line(entry: dict[str, Any]) -> str:
+    told = [entry["row"]["id"]]
+    if "printed" in entry:
+        told.append(f"printed {printed_words(entry['printed'])}")
+        source = entry["source"]
+        told.append(f"{source.get('citation', source['key'])}, {entry['locator']}")
+        told.append(f"{entry['basis']}, seen as {entry['seen']}")
+    for key in ("value", "weight", "standard_uncertainty", "note"):
+        if key in entry:
+            told.append(f"{key.replace('_', ' ')} {entry[key]}")
+    return "; ".join(told)
+
+
+def _safe(text: str) -> str:
+    from rich.markup import escape
+
+    return escape(text)

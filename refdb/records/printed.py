@@ -9,7 +9,7 @@ PRINTED_NUMBER = (
     r"[+\-−]?(?:\d{1,3}(?:[   ]\d{3})+(?:\.\d+)?|\d+\.?\d*|\.\d+)"
     r"(?:[eE][+\-−]?\d+|[   ]?[×x·][   ]?10\^?[+\-−]?\d+)?"
 )
-_PRINTED = re.compile(PRINTED_NUMBER)
+_PRINTED = re.compile(PRINTED_NUMBER, re.ASCII)
 _POWER = re.compile(r"[   ]?[×x·][   ]?10\^?")
 
 

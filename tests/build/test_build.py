@@ -1,0 +1,119 @@
+"""Compiling the store: the same bytes from the same text, safe to repeat, all or nothing even when killed."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import random
+import signal
+import time
+from pathlib import Path
+
+import pytest
+
+from refdb.answer import Database
+from refdb.build import build, cut_release, verify
+from refdb.data import POINTER, current
+from refdb.lookup import ReleaseStore
+from refdb.problems import IntegrityError
+from tests.invented import READINGS_HEADER, SECOND_READINGS, write_document, write_invented_text
+
+TODAY = datetime.date(2026, 1, 2)
+
+
+@pytest.fixture
+def two_texts(tmp_path: Path) -> tuple[Path, Path]:
+    """A text with one release, and the same with a second release."""
+    for name in ("one", "two"):
+        write_invented_text(tmp_path / name)
+        cut_release(tmp_path / name, "2026r1", "The first.", TODAY)
+    write_document(tmp_path / "two", "second-article", READINGS_HEADER + SECOND_READINGS)
+    cut_release(tmp_path / "two", "2026r2", "The second.", TODAY)
+    return tmp_path / "one", tmp_path / "two"
+
+
+def test_the_same_text_gives_the_same_bytes(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    for target in ("a", "b"):
+        assert build(two_texts[1], tmp_path / target)
+    assert current(tmp_path / "a").digests == current(tmp_path / "b").digests
+
+
+def test_building_again_changes_nothing(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    target = tmp_path / "target"
+    assert build(two_texts[0], target)
+    before = {file.name: file.stat().st_mtime_ns for file in target.iterdir()}
+    assert not build(two_texts[0], target)
+    assert {file.name: file.stat().st_mtime_ns for file in target.iterdir()} == before
+
+
+def test_a_new_build_leaves_only_its_own_files(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    target = tmp_path / "target"
+    build(two_texts[0], target)
+    build(two_texts[1], target)
+    assert {file.name for file in target.iterdir()} == {POINTER, *current(target).digests}
+    assert [release.label for release in Database(ReleaseStore(current(target).store)).releases()] == ["2026r1", "2026r2"]
+
+
+def test_a_damaged_compiled_file_is_made_again(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    target = tmp_path / "target"
+    build(two_texts[0], target)
+    store = current(target).store
+    store.write_bytes(store.read_bytes()[:-1] + b"\x01")
+    assert not verify(target).sound
+    assert build(two_texts[0], target)
+    assert verify(target).sound
+
+
+def test_a_damaged_release_folder_stops_the_build_and_leaves_the_old_store(
+    two_texts: tuple[Path, Path], tmp_path: Path
+) -> None:
+    target = tmp_path / "target"
+    build(two_texts[0], target)
+    before = current(target)
+    file = two_texts[1] / "sources" / "releases" / "2026r1" / "records.jsonl"
+    file.write_bytes(file.read_bytes().replace(b"5000", b"5001"))
+    with pytest.raises(IntegrityError, match=r"records\.jsonl does not fit its SHA-256"):
+        build(two_texts[1], target)
+    assert current(target) == before
+    assert verify(target).sound
+
+
+def test_progress_is_told_to_the_end(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    told: list[tuple[str, int, int]] = []
+    build(two_texts[1], tmp_path / "target", lambda *step: told.append(step))
+    assert told[-1][1] == told[-1][2] > 0
+
+
+@pytest.mark.parametrize("kills", [40, pytest.param(600, marks=pytest.mark.long)])
+def test_a_build_killed_at_any_moment_leaves_the_old_store_or_the_new_one(
+    two_texts: tuple[Path, Path], tmp_path: Path, kills: int
+) -> None:
+    target = tmp_path / "target"
+    build(two_texts[0], target)
+    begun = time.perf_counter()
+    build(two_texts[1], target)
+    usual = time.perf_counter() - begun
+    chance = random.Random(20260102)  # noqa: S311 - a seeded choice of moments, no secret
+    outcomes = set()
+    for _ in range(kills):
+        _kill_within(lambda: _build_by_turns(two_texts, target), chance.uniform(0.0, 2.5 * usual))
+        assert verify(target).sound
+        outcomes.add(current(target).store.name)
+    assert len(outcomes) == 2, "the kills never met a change of store; the test proves nothing"
+
+
+def _build_by_turns(texts: tuple[Path, Path], target: Path) -> None:
+    while True:
+        for text in texts:
+            build(text, target)
+
+
+def _kill_within(work: object, seconds: float) -> None:
+    """Run `work` in a child process and kill it without warning after some time."""
+    child = os.fork()
+    if child == 0:
+        work()  # type: ignore[operator]
+        os._exit(0)
+    time.sleep(seconds)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)

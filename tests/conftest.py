@@ -1,0 +1,80 @@
+"""What the tests share: the installed database, the ledger derived once, a client, a command line."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+import refdb
+from refdb.answer import Database
+from refdb.build import derive_records
+from refdb.cli.main import run
+from refdb_api.app import create_app
+from tests.invented import write_invented_text
+
+PROJECT = Path(__file__).parent.parent
+
+
+@dataclass(frozen=True)
+class Printed:
+    """What a command printed, and its exit code."""
+
+    code: int
+    out: str
+    err: str
+
+
+CommandLine = Callable[..., Printed]
+
+
+@pytest.fixture(scope="session")
+def project() -> Path:
+    """The folder of the project's own text."""
+    return PROJECT
+
+
+@pytest.fixture(scope="session")
+def database() -> Database:
+    """The installed database at its newest release."""
+    return refdb.open()
+
+
+@pytest.fixture(scope="session")
+def records() -> dict[str, dict[str, Any]]:
+    """Every record that the project's text gives today, by id."""
+    return derive_records(PROJECT)
+
+
+@pytest.fixture(scope="session")
+def client(database: Database) -> Iterator[TestClient]:
+    """The service over the installed database."""
+    with TestClient(create_app(database)) as test_client:
+        yield test_client
+
+
+@pytest.fixture
+def command() -> CommandLine:
+    """The command line, run in this process."""
+
+    def invoke(*arguments: str) -> Printed:
+        out, err = io.StringIO(), io.StringIO()
+        with redirect_stdout(out), redirect_stderr(err):
+            code = run(list(arguments))
+        return Printed(code, out.getvalue(), err.getvalue())
+
+    return invoke
+
+
+@pytest.fixture
+def invented_text(tmp_path: Path) -> Path:
+    """A small text of invented documents about invented subjects, with the real vocabulary."""
+    root = tmp_path / "text"
+    write_invented_text(root)
+    return root

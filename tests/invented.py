@@ -1,0 +1,145 @@
+"""A small, invented ledger: documents, subjects and numbers that exist nowhere else.
+
+Tests of the machinery (building, cutting, verifying, correcting) use it, so that they neither depend on nor touch the
+real evidence. The vocabulary is the real one.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+PROJECT = Path(__file__).parent.parent
+
+SOURCE = """
+[source]
+type = "article"
+title = "{title}"
+authors = ["Invented, A."]
+year = "1999"
+seen_at = "invented for tests"
+seen_on = "2026-11-25"
+transcribed_by = "tests"
+rights = "CC0-1.0"
+{more}
+[defaults]
+basis = "measured"
+seen = "original"
+"""
+
+SUBJECTS = """
+[invented-metal]
+name = "Invented metal"
+subject_kind = "material"
+family = "other-metal"
+
+[invented-plastic]
+name = "Invented plastic"
+subject_kind = "material"
+family = "thermoplastic"
+
+[invented-liquid]
+name = "Invented liquid"
+subject_kind = "liquid"
+family = "invented"
+"""
+
+RULES = """
+[families.metals]
+members = ["other-metal"]
+elastic = true
+longitudinal_speed = "0.015"
+shear_speed = "0.02"
+density = "0.01"
+youngs_modulus = "0.03"
+shear_modulus = "0.03"
+bulk_modulus = "0.05"
+poisson_ratio = "0.015"
+room_temperature = { low = "0", high = "40", unit = "degC" }
+speed_slope = "0.00015"
+model = "0.02"
+
+[families.plastics]
+members = ["thermoplastic"]
+elastic = false
+longitudinal_speed = "0.04"
+shear_speed = "0.06"
+density = "0.02"
+youngs_modulus = "0.25"
+shear_modulus = "0.25"
+bulk_modulus = "0.15"
+poisson_ratio = "0.03"
+room_temperature = { low = "15", high = "25", unit = "degC" }
+speed_slope = "0.003"
+model = "0.10"
+
+[room]
+low = "15"
+high = "30"
+unit = "degC"
+
+[[reference]]
+row = "invented-liquid.sound_speed"
+reading = "invented-liquid.sound_speed.01"
+reason = "It is the only one."
+"""
+
+READINGS_HEADER = "id,subject,property,value,low,high,unit,temperature,locator,flag,flag_text\n"
+
+FIRST_READINGS = (
+    "invented-metal.longitudinal_speed.01,invented-metal,longitudinal_speed,5000,,,m/s,20 degC,table 1,,\n"
+    "invented-metal.density.01,invented-metal,density,7.5,,,g/cm3,,table 1,,\n"
+)
+SECOND_READINGS = "invented-metal.longitudinal_speed.02,invented-metal,longitudinal_speed,5100,,,m/s,20 degC,page 7,,\n"
+
+EQUATION = """
+[[equation]]
+id = "invented-liquid.sound_speed.01"
+subject = "invented-liquid"
+property = "sound_speed"
+unit = "m/s"
+locator = "equation 3"
+equation_printed = "c = a + b t"
+form = "polynomial/1"
+
+[equation.state]
+pressure = { number = "1", unit = "atm" }
+
+[equation.variable]
+name = "temperature"
+unit = "degC"
+
+[equation.interval]
+low = "5"
+high = "60"
+unit = "degC"
+
+[equation.coefficients]
+c0 = "1300"
+c1 = "-3.5"
+"""
+
+
+def write_invented_text(root: Path) -> None:
+    """Write the invented `sources/` and `shared/` below `root`."""
+    shutil.copytree(PROJECT / "shared" / "vocabulary", root / "shared" / "vocabulary")
+    (root / "shared" / "subjects").mkdir()
+    (root / "shared" / "subjects" / "invented.toml").write_text(SUBJECTS)
+    (root / "shared" / "subjects" / "designations.csv").write_text(
+        "subject,kind,text,source,locator\n"
+        "invented-metal,UNS,X00001,,\ninvented-metal,name,toy metal,,\ninvented-plastic,name,toy,,\n"
+        "invented-metal,name,toy,,\n"
+    )
+    (root / "sources").mkdir()
+    (root / "sources" / "rules.toml").write_text(RULES)
+    write_document(root, "first-article", READINGS_HEADER + FIRST_READINGS)
+    equation = root / "sources" / "documents" / "first-article" / "equations.toml"
+    equation.write_text(EQUATION)
+
+
+def write_document(root: Path, key: str, readings: str, more: str = "") -> None:
+    """Write one invented document with its readings."""
+    folder = root / "sources" / "documents" / key
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "source.toml").write_text(SOURCE.format(title=f"The {key.replace('-', ' ')}", more=more))
+    (folder / "readings.csv").write_text(readings)

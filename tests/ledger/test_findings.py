@@ -1,0 +1,114 @@
+"""A fault in the text is told with file, line, field, what is wrong and what would be right; all faults at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from refdb.build import derive_records
+from refdb.problems import LedgerError
+from tests.invented import FIRST_READINGS, READINGS_HEADER, write_document
+
+PLACE = "sources/documents/second-article/readings.csv:2: "
+
+
+def _findings(text: Path) -> list[str]:
+    with pytest.raises(LedgerError) as caught:
+        derive_records(text)
+    return caught.value.findings
+
+
+@pytest.mark.parametrize(
+    ("row", "finding"),
+    [
+        (
+            "invented-metal.density.02,invented-metal,density,7.6,,,g/cm4,,p. 3,,",
+            "unit: unit: the unit 'g/cm4' is not in the unit table",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,7.6,,,m/s,,p. 3,,",
+            "unit: unit: 'm/s' measures speed, but density is needed",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,about 7,,,g/cm3,,p. 3,,",
+            "number: 'about 7' is not a number as a document would print it",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,,8,7,g/cm3,,p. 3,,",
+            "record: low 8 exceeds high 7",
+        ),
+        (
+            "invented-metal.density.02,wood,density,7.6,,,g/cm3,,p. 3,,",
+            "subject: 'wood' does not exist; add it to shared/subjects/ or correct the name",
+        ),
+        (
+            "invented-metal.colour.01,invented-metal,colour,7.6,,,g/cm3,,p. 3,,",
+            "property: 'colour' is not in shared/vocabulary/properties.toml",
+        ),
+        (
+            "invented-metal.sound_speed.01,invented-metal,sound_speed,1500,,,m/s,,p. 3,,",
+            "property: sound_speed is not a property of a material",
+        ),
+        (
+            "invented-metal.density.new,invented-metal,density,7.6,,,g/cm3,,p. 3,,",
+            "id: 'invented-metal.density.new' should be 'invented-metal.density.' and a number; "
+            "the next free one is 'invented-metal.density.02'",
+        ),
+        (
+            "invented-metal.density.01,invented-metal,density,7.6,,,g/cm3,,p. 3,,",
+            "id: 'invented-metal.density.01' stands already at readings.csv:3; give each its own",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,,,,",
+            "locator: is missing; write it",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,20 degQ,p. 3,,",
+            "state.temperature: state.temperature: the unit 'degQ' is not in the unit table",
+        ),
+        (
+            "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,,p. 3,odd,why",
+            "flags.0.code: Input should be 'misprint', 'suspect', 'wrong-kind', 'unclear-basis' or 'note', not 'odd'",
+        ),
+    ],
+)
+def test_a_wrong_row_is_told_with_its_line_and_the_way_out(invented_text: Path, row: str, finding: str) -> None:
+    write_document(invented_text, "second-article", READINGS_HEADER + row + "\n")
+    assert any(line.startswith(PLACE + finding) for line in _findings(invented_text))
+
+
+def test_all_faults_are_told_at_once(invented_text: Path) -> None:
+    rows = "invented-metal.density.02,invented-metal,density,x,,,g/cm3,,p. 3,,\nnonsense\n"
+    write_document(invented_text, "second-article", READINGS_HEADER + rows)
+    (invented_text / "sources" / "documents" / "third-article").mkdir()
+    found = _findings(invented_text)
+    assert len(found) == 3
+    assert any("readings.csv:3: row: has 1 cells where the header has 11" in line for line in found)
+    assert any("third-article: source.toml: is missing" in line for line in found)
+
+
+def test_a_repeated_key_in_toml_is_refused(invented_text: Path) -> None:
+    write_document(invented_text, "second-article", READINGS_HEADER, more='title = "Twice"\n')
+    assert any("is not valid UTF-8 TOML" in line for line in _findings(invented_text))
+
+
+def test_an_unknown_column_is_refused(invented_text: Path) -> None:
+    write_document(invented_text, "second-article", READINGS_HEADER.replace("locator", "page") + FIRST_READINGS)
+    assert any("second-article/readings.csv:1: header: use each of" in line for line in _findings(invented_text))
+
+
+def test_an_equation_needs_every_coefficient_of_its_form(invented_text: Path) -> None:
+    file = invented_text / "sources" / "documents" / "first-article" / "equations.toml"
+    file.write_text(file.read_text().replace('c1 = "-3.5"', 'c2 = "-3.5"'))
+    assert any("polynomial/1 needs the coefficients ['c0', 'c1'], not ['c0', 'c2']" in line for line in _findings(invented_text))
+
+
+def test_printed_words_of_a_temperature_are_kept(invented_text: Path) -> None:
+    row = "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,room temperature,p. 3,,\n"
+    row += "invented-metal.density.03,invented-metal,density,7.6,,,g/cm3,15 to 25 degC,p. 3,,\n"
+    write_document(invented_text, "second-article", READINGS_HEADER + row)
+    records = derive_records(invented_text)
+    assert records["invented-metal.density.02"]["state"]["temperature"] == "room temperature"
+    assert records["invented-metal.density.03"]["state"]["temperature"] == {"low": "15", "high": "25", "unit": "degC"}
+    assert records["invented-metal.density.01"]["state"]["temperature"] == "not stated"

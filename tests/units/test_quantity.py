@@ -1,0 +1,84 @@
+"""What may be written as a quantity, and what is refused, each with a sentence that names the field."""
+
+from __future__ import annotations
+
+import pytest
+
+from refdb.problems import BadQuantity, Problem, UnknownUnit, WrongDimension
+from refdb.units import Quantity, parse_quantity, significant, units
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "magnitude", "symbol"),
+    [
+        ("20 degC", "temperature", 20.0, "degC"),
+        ("20 °C", "temperature", 20.0, "degC"),
+        ("68°F", "temperature", 68.0, "degF"),
+        ("293.15 K", "temperature", 293.15, "K"),
+        ("-5.5 degC", "temperature", -5.5, "degC"),
+        ("−5 degC", "temperature", -5.0, "degC"),
+        ("3 bar(g)", "pressure", 3.0, "bar(g)"),
+        ("45 psig", "pressure", 45.0, "psig"),
+        ("4 1/2 in", "length", 4.5, "in"),
+        ("4-1/2 in", "length", 4.5, "in"),
+        ("1/2 in", "length", 0.5, "in"),
+        ('8"', "length", 8.0, "in"),
+        ("1.5e2 mm", "length", 150.0, "mm"),
+        (".5 m", "length", 0.5, "m"),
+        ("  250   mm ", "length", 250.0, "mm"),
+        ("5.92 mm/us", "speed", 5.92, "mm/us"),
+        ("5.92 mm/µs", "speed", 5.92, "mm/us"),
+        ("1 Cel", "temperature", 1.0, "degC"),
+    ],
+)
+def test_a_number_with_a_unit_of_the_table_is_read(text: str, dimension: str, magnitude: float, symbol: str) -> None:
+    quantity = parse_quantity(text, dimension, "field")
+    assert quantity.magnitude == magnitude
+    assert quantity.unit.symbol == symbol
+
+
+@pytest.mark.parametrize(
+    ("text", "problem", "words"),
+    [
+        ("20", BadQuantity, "has no unit"),
+        ("", BadQuantity, "not a number"),
+        ("warm", BadQuantity, "not a number"),
+        ("nan degC", BadQuantity, "not a number"),
+        ("inf degC", BadQuantity, "not a number"),
+        ("1e400 degC", BadQuantity, "too large"),
+        ("20,5 degC", BadQuantity, "comma"),
+        ("1,000 degC", BadQuantity, "comma"),
+        ("1/0 degC", BadQuantity, "zero"),
+        ("9**9**9 degC", UnknownUnit, "unit table"),
+        ("__import__('os')", BadQuantity, "not a number"),
+        ("9" * 10_000, BadQuantity, "at most"),
+        ("20 kg", UnknownUnit, "unit table"),
+        ("20 m", WrongDimension, "temperature is needed"),
+        ("20 DegC", UnknownUnit, "Did you mean degC"),
+        ("２０ degC", BadQuantity, "not a number"),
+        ("20 ԁegC", UnknownUnit, "unit table"),
+    ],
+)
+def test_anything_else_is_refused_by_name(text: str, problem: type[Problem], words: str) -> None:
+    with pytest.raises(problem) as caught:
+        parse_quantity(text, "temperature", "inlet temperature")
+    assert words in caught.value.detail
+    assert caught.value.detail.startswith("inlet temperature: ")
+    assert caught.value.extensions["parameter"] == "inlet temperature"
+
+
+def test_a_quantity_converts_and_prints_its_unit() -> None:
+    quantity = parse_quantity("5920 m/s", "speed", "speed").to("mm/us")
+    assert quantity.magnitude == pytest.approx(5.92, rel=1e-15)
+    assert str(quantity) == "5.92 mm/us"
+    assert quantity.document() == {"magnitude": 5.92, "unit": "mm/us", "ucum": "mm/us"}
+
+
+def test_a_quantity_refuses_a_unit_of_another_dimension() -> None:
+    with pytest.raises(WrongDimension):
+        Quantity(1.0, units().find("m/s")).to("kg/m3")
+
+
+def test_answers_are_rounded_to_twelve_significant_digits() -> None:
+    assert significant(1482.37954675123456) == 1482.37954675
+    assert significant([0.1 + 0.2, 1e20 / 3]) == [0.3, 3.33333333333e19]

@@ -1,0 +1,77 @@
+"""The unit table against pint, and against its own rules."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pint
+import pytest
+
+from refdb.problems import LedgerError
+from refdb.units import Unit, units
+from refdb.vocabulary import properties
+
+REGISTRY: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+ENTRIES = tomllib.loads((Path(__file__).parents[2] / "shared/vocabulary/units.toml").read_text())["unit"]
+SPELLINGS = [(unit, spelling) for unit in units().entries for spelling in (unit.symbol, *unit.spellings)]
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry["symbol"])
+@pytest.mark.parametrize("magnitude", [0.0, 1.0, -40.0, 123.456])
+def test_every_factor_agrees_with_pint(entry: dict[str, Any], magnitude: float) -> None:
+    if "Btu_it" in entry["pint"]:
+        pytest.skip("pint has no unit of that name; tests/outside checks it against NIST SP 811")
+    unit = units().find(entry["symbol"], entry["dimension"])
+    si = next(e for e in ENTRIES if e["dimension"] == entry["dimension"])
+    expected = REGISTRY.Quantity(magnitude * float(entry.get("times", "1")), entry["pint"]).to(si["pint"]).magnitude
+    gauge = 101325.0 if entry.get("gauge") else 0.0
+    result = unit.to(magnitude, units().si(unit.dimension))
+    assert result == pytest.approx(expected + gauge, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize(("unit", "spelling"), SPELLINGS, ids=[spelling for _, spelling in SPELLINGS])
+def test_every_spelling_leads_to_its_unit_and_back(unit: Unit, spelling: str) -> None:
+    found = units().find(spelling, unit.dimension)
+    assert found is unit
+    there = unit.to(287.3, units().si(unit.dimension))
+    assert units().si(unit.dimension).to(there, unit) == pytest.approx(287.3, rel=1e-12)
+
+
+def test_a_spelling_shared_by_two_dimensions_is_told_apart_by_what_is_asked_for() -> None:
+    assert units().find("K", "temperature").symbol == "K"
+    assert units().find("K", "temperature_difference").symbol == "delta_K"
+
+
+def test_a_plain_bar_is_absolute_and_says_so() -> None:
+    plain = units().find("bar", "pressure")
+    assert not plain.gauge
+    assert "absolute" in (plain.assume or "")
+    assert units().find("bar(g)", "pressure").offset == 101325.0
+
+
+def test_differences_and_uncertainties_take_no_offset() -> None:
+    fahrenheit, celsius = units().find("degF"), units().find("degC")
+    assert fahrenheit.difference_to(1.8, celsius) == pytest.approx(1.0, rel=1e-15)
+
+
+def test_every_property_has_an_si_and_a_us_unit_of_its_dimension() -> None:
+    for name, definition in properties().items():
+        for key in ("si", "us"):
+            assert units().find(definition[key], definition["dimension"]).symbol == definition[key], name
+
+
+def test_a_wrong_dimension_or_a_repeated_spelling_stops_the_build(invented_text: Path) -> None:
+    from refdb.build.vocabulary import compile_vocabulary
+
+    file = invented_text / "shared" / "vocabulary" / "units.toml"
+    file.write_text(
+        file.read_text()
+        + '\n[[unit]]\nsymbol = "m/s"\nucum = "m/s"\ndimension = "speed"\npint = "meter / second"\nspellings = []\n'
+        + '\n[[unit]]\nsymbol = "stone"\nucum = "x"\ndimension = "speed"\npint = "stone"\nspellings = []\n'
+    )
+    with pytest.raises(LedgerError) as caught:
+        compile_vocabulary(invented_text)
+    assert any("'m/s' stands twice for speed" in line for line in caught.value.findings)
+    assert any("stone" in line for line in caught.value.findings)

@@ -8,18 +8,24 @@ from refdb.lookup import ReleaseInfo, ReleaseStore
 
 
 def citation(source: dict[str, Any]) -> str:
-    """One line for people: authors, title, container, volume, pages, publisher, edition, year, DOI."""
+    """One line for people: authors, title, edition, container and volume, pages, publisher and year, DOI."""
+    authors = source.get("authors", [])
+    publisher = source.get("publisher") if source.get("publisher") not in authors else None
+    edition = source.get("edition", "")
+    ordinal = edition[:1].isdigit() and edition[-2:] in {"st", "nd", "rd", "th"}
     parts = [
-        "; ".join(source.get("authors", [])),
+        "; ".join(authors),
         source["title"],
-        " ".join(filter(None, (source.get("container"), source.get("volume")))),
-        source.get("pages"),
-        source.get("publisher") if source.get("publisher") not in source.get("authors", []) else None,
-        source.get("edition"),
-        source.get("year"),
+        f"{edition} edition" if ordinal else edition,
+        ", ".join(filter(None, (_joined(source.get("container"), source.get("volume")), source.get("pages")))),
+        ", ".join(filter(None, (publisher, source.get("year")))),
         f"doi:{source['doi']}" if "doi" in source else None,
     ]
     return ". ".join(part.rstrip(".") for part in parts if part)
+
+
+def _joined(*parts: str | None) -> str:
+    return " ".join(part for part in parts if part)
 
 
 def cited(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[dict[str, Any]]:

@@ -63,7 +63,7 @@ def build(text_root: Path, target: Path = FOLDER, progress: Progress | None = No
     _write_store(store, releases, progress)
     _put(store, target / names[0])
     words = target / f".building-{os.getpid()}.json"
-    words.write_bytes(json.dumps(vocabulary, ensure_ascii=False, sort_keys=True).encode("utf-8"))
+    words.write_bytes(json.dumps(vocabulary, ensure_ascii=False).encode("utf-8"))
     _put(words, target / names[1])
     _point_to(target, names)
     _clear_away(target, names)

@@ -30,7 +30,7 @@ def grid(*headings: str, title: str | None = None) -> Table:
 
     table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", pad_edge=False)
     for heading in headings:
-        table.add_column(heading, overflow="fold")
+        table.add_column(heading, overflow="fold", no_wrap=heading == "row")
     return table
 
 
@@ -48,21 +48,22 @@ def show(*parts: Any) -> None:
 def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
     """`1482.38 ± 0.04 m/s`: the uncertainty to two significant digits, the value to the same place."""
     size = abs(float(uncertainty.magnitude))
+    symbol = "" if value.unit.dimension == "dimensionless" else f" {value.unit.symbol}"
     if size == 0.0 or not math.isfinite(size):
-        return f"{significant(value.magnitude):g} {value.unit.symbol}"
+        return f"{significant(value.magnitude):g}{symbol}"
     places = 1 - math.floor(math.log10(size))
     if abs(value.magnitude) >= 1e6 or abs(value.magnitude) < 1e-3:
-        return _scientific(value, size)
+        return _scientific(value, size) + symbol
     shown = max(0, places)
     rounded, doubt = round(value.magnitude, places), round(size, places)
-    return f"{rounded:.{shown}f} ± {doubt:.{shown}f} {value.unit.symbol}"
+    return f"{rounded:.{shown}f} ± {doubt:.{shown}f}{symbol}"
 
 
 def _scientific(value: Quantity, size: float) -> str:
     power = math.floor(math.log10(abs(value.magnitude)))
     places = max(0, power - math.floor(math.log10(size)) + 1)
     scale = 10.0**power
-    return f"({value.magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power} {value.unit.symbol}"
+    return f"({value.magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power}"
 
 
 def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:

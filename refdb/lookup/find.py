@@ -139,7 +139,8 @@ def _exact(store: ReleaseStore, text: str, release: ReleaseInfo) -> list[StoredN
 def _alike(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> list[StoredName]:
     from rapidfuzz import fuzz, process, utils
 
-    names = store.names(release)
+    # The ids of pipes are long strings of digits that resemble everything; their words are what people look for.
+    names = [name for name in store.names(release) if (name.target_kind, name.designation_kind) != ("pipe", "id")]
     found = process.extract(
         text,
         [name.text for name in names],

@@ -39,10 +39,14 @@ COVERAGE = 0.95
 
 @dataclass
 class _Sorted:
-    """Readings that go in, and those left out with the reason."""
+    """Readings that go in, grouped into independent ones, and those left out with the reason."""
 
-    used: list[Evidence] = field(default_factory=list)
+    independent: list[list[Evidence]] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
+
+    @property
+    def used(self) -> list[Evidence]:
+        return sorted((item for group in self.independent for item in group), key=lambda item: item.reading.id)
 
     def leave_out(self, evidence: Evidence, reason: str) -> None:
         self.left_out.append(
@@ -86,25 +90,26 @@ class Consensus:
         single = [r for r in readings if isinstance(r, Scalar | Range)]
         evidence = [evidence_of(r, si, spread, absolute, self._table) for r in single]
         chosen = self._sort(evidence, inconsistent)
-        if not chosen.used:
+        if not chosen.independent:
             return None
         return self._row(subject, property_id, si, chosen, family, condition)
 
     def _sort(self, evidence: Sequence[Evidence], inconsistent: Mapping[str, str]) -> _Sorted:
+        """Readings of one lineage are one: those of its best-seen document are averaged, the copies are left out."""
         chosen = _Sorted()
-        by_lineage: dict[str, Evidence] = {}
+        leading: dict[str, list[Evidence]] = {}
         for item in sorted(evidence, key=lambda e: (SEEN_ORDER.index(e.reading.seen), e.reading.id)):
             reason = self._reason_against(item, inconsistent)
             if reason is None:
                 lineage = self._sources[item.reading.source].lineage or item.reading.source
-                first = by_lineage.setdefault(lineage, item)
-                if first is not item:
-                    reason = f"shares its origin with {first.reading.id} (lineage {lineage}); the two count once"
-            if reason is None:
-                chosen.used.append(item)
-            else:
+                group = leading.setdefault(lineage, [])
+                if group and group[0].reading.source != item.reading.source:
+                    reason = f"shares its origin with {group[0].reading.id} (lineage {lineage}); the two count once"
+                else:
+                    group.append(item)
+            if reason is not None:
                 chosen.leave_out(item, reason)
-        chosen.used.sort(key=lambda e: e.reading.id)
+        chosen.independent = list(leading.values())
         chosen.left_out.sort(key=lambda e: e.id)
         return chosen
 
@@ -124,15 +129,15 @@ class Consensus:
         family: Family,
         condition: str | None,
     ) -> RecommendedValue:
-        values = [item.value for item in chosen.used]
-        mean = statistics.fmean(values)
-        uncertainty, working, code = _predictive(chosen.used, mean)
+        single = [_one_of(group) for group in chosen.independent]
+        mean = statistics.fmean(value for value, _ in single)
+        uncertainty, working, code = _predictive(single, mean)
         if property_id in SPEEDS:
             room = family.room_temperature
             neglected = float(family.speed_slope) * mean * (float(room.high) - float(room.low)) / 2.0 / RECTANGULAR
             uncertainty = math.hypot(uncertainty, neglected)
             working["neglected_temperature_dependence"] = number_text(neglected, 2)
-        weight = number_text(1.0 / len(values))
+        weights = {item.reading.id: 1.0 / (len(single) * len(group)) for group in chosen.independent for item in group}
         return RecommendedValue(
             id=".".join(part for part in (subject.id, property_id, condition) if part),
             subject=subject.id,
@@ -145,7 +150,7 @@ class Consensus:
                 number=number_text(uncertainty, 2),
                 unit=si,
                 code=code,
-                text=_TEXTS[code].format(n=len(values)),
+                text=_TEXTS[code].format(n=len(single)),
             ),
             rule=CONSENSUS.name,
             basis=weakest_basis(item.reading.basis for item in chosen.used),
@@ -157,7 +162,7 @@ class Consensus:
                     digest=item.digest,
                     value=number_text(item.value),
                     standard_uncertainty=number_text(item.standard_uncertainty, 2),
-                    weight=weight,
+                    weight=number_text(weights[item.reading.id]),
                 )
                 for item in chosen.used
             ],
@@ -175,11 +180,18 @@ _TEXTS: dict[UncertaintyCode, str] = {
 }
 
 
-def _predictive(used: Sequence[Evidence], mean: float) -> tuple[float, dict[str, str], UncertaintyCode]:
+def _one_of(group: Sequence[Evidence]) -> tuple[float, float]:
+    """What one document says as one value with one standard uncertainty, which carries the spread within it."""
+    values = [item.value for item in group]
+    own = math.sqrt(statistics.fmean(item.standard_uncertainty**2 for item in group))
+    return statistics.fmean(values), math.hypot(own, statistics.pstdev(values))
+
+
+def _predictive(single: Sequence[tuple[float, float]], mean: float) -> tuple[float, dict[str, str], UncertaintyCode]:
     """Standard uncertainty for one further specimen, the working, and the code of its kind."""
-    count = len(used)
-    values = [item.value for item in used]
-    own = math.sqrt(statistics.fmean(item.standard_uncertainty**2 for item in used))
+    count = len(single)
+    values = [value for value, _ in single]
+    own = math.sqrt(statistics.fmean(uncertainty**2 for _, uncertainty in single))
     working = {
         "independent_readings": str(count),
         "mean": number_text(mean),

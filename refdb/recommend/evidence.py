@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from refdb.records import digest, printed_number, rounding_half_width
 from refdb.records.models import (
@@ -82,7 +83,7 @@ def weakest_seen(seens: Iterable[Seen]) -> Seen:
 
 def number_text(value: float, digits: int = 6) -> str:
     """A number as it is frozen in a record: plain decimal text to a fixed number of significant digits."""
-    return f"{value:.{digits}g}"
+    return format(Decimal(f"{value:.{digits}g}"), "f")
 
 
 def _ends(reading: Scalar | Range) -> tuple[float, float]:

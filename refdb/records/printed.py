@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 
-# Digits may be grouped by spaces ("19 300"), and a power of ten may be written the ways documents write it.
+# Digits may be grouped by spaces ("19 300", also no-break and thin ones), and a power of ten may be written the ways
+# documents write it.
+_SPACE = r"[ \u00a0\u2009\u202f]"
 PRINTED_NUMBER = (
-    r"[+\-−]?(?:\d{1,3}(?:[   ]\d{3})+(?:\.\d+)?|\d+\.?\d*|\.\d+)"
-    r"(?:[eE][+\-−]?\d+|[   ]?[×x·][   ]?10\^?[+\-−]?\d+)?"
+    rf"[+\-−]?(?:\d{{1,3}}(?:{_SPACE}\d{{3}})+(?:\.\d+)?|\d+\.?\d*|\.\d+)"
+    rf"(?:[eE][+\-−]?\d+|{_SPACE}?[×x·]{_SPACE}?10\^?[+\-−]?\d+)?"
 )
 _PRINTED = re.compile(PRINTED_NUMBER, re.ASCII)
-_POWER = re.compile(r"[   ]?[×x·][   ]?10\^?")
+_POWER = re.compile(rf"{_SPACE}?[×x·]{_SPACE}?10\^?")
 
 
 def printed_number(text: str) -> float:
@@ -22,7 +24,7 @@ def printed_number(text: str) -> float:
     if not _PRINTED.fullmatch(text):
         raise ValueError(f"'{text}' is not a number as a document would print it")
     plain = _POWER.sub("e", text).replace("−", "-")
-    return float(re.sub(r"[   ]", "", plain))
+    return float(re.sub(_SPACE, "", plain))
 
 
 def rounding_half_width(text: str) -> float:

@@ -16,7 +16,8 @@ class Rule:
 
 CONSENSUS = Rule(
     "consensus/1",
-    "Arithmetic mean of the readings at room temperature that carry no doubt, one per lineage. The standard "
+    "Arithmetic mean over independent documents of the readings at room temperature that carry no doubt; documents "
+    "that copied from one another are one, and several readings of one document are averaged first. The standard "
     "uncertainty is predictive, for the one specimen in front of the user: with three or more readings half the 95 % "
     "prediction interval for one further reading (Student's t), with two their spread and the family's between-"
     "document spread, with one the latter alone; never less than what the readings' own uncertainty allows.",

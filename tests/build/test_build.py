@@ -7,6 +7,8 @@ import os
 import random
 import signal
 import time
+import traceback
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -51,7 +53,10 @@ def test_a_new_build_leaves_only_its_own_files(two_texts: tuple[Path, Path], tmp
     build(two_texts[0], target)
     build(two_texts[1], target)
     assert {file.name for file in target.iterdir()} == {POINTER, *current(target).digests}
-    assert [release.label for release in Database(ReleaseStore(current(target).store)).releases()] == ["2026r1", "2026r2"]
+    assert [release.label for release in Database(ReleaseStore(current(target).store)).releases()] == [
+        "2026r1",
+        "2026r2",
+    ]
 
 
 def test_a_damaged_compiled_file_is_made_again(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
@@ -108,12 +113,17 @@ def _build_by_turns(texts: tuple[Path, Path], target: Path) -> None:
             build(text, target)
 
 
-def _kill_within(work: object, seconds: float) -> None:
+def _kill_within(work: Callable[[], None], seconds: float) -> None:
     """Run `work` in a child process and kill it without warning after some time."""
     child = os.fork()
     if child == 0:
-        work()  # type: ignore[operator]
-        os._exit(0)
+        try:
+            work()
+        except BaseException:
+            traceback.print_exc()
+        finally:
+            os._exit(1)
     time.sleep(seconds)
     os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status), "the build failed by itself before it was killed"

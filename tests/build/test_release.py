@@ -79,7 +79,9 @@ def test_a_row_that_comes_back_as_it_was_is_the_same_version(invented_text: Path
     document.write_text(READINGS_HEADER + FIRST_READINGS)
     cut_release(invented_text, "2026r3", "Changed back.", LATER)
     build(invented_text, tmp_path / "target")
-    versions = Database(ReleaseStore(current(tmp_path / "target").store)).history("invented-metal.longitudinal_speed.01")
+    versions = Database(ReleaseStore(current(tmp_path / "target").store)).history(
+        "invented-metal.longitudinal_speed.01"
+    )
     spans = [(version["since"], version["until"]) for version in versions["versions"]]
     assert spans == [("2026r1", "2026r2"), ("2026r2", "2026r3"), ("2026r3", None)]
     assert versions["versions"][0]["digest"] == versions["versions"][2]["digest"]

@@ -10,10 +10,13 @@ import pytest
 from refdb.forms import FORMS, make_form
 from refdb.forms.scales import to_scale
 
-CONSTANT = {"name": "constant/1", "coefficients": {"c0": "5900"}}
-LINEAR = {"name": "temperature-coefficient/1", "coefficients": {"c0": "2700", "c1": "-2.5", "t0": "20"}}
-POLYNOMIAL = {"name": "polynomial/1", "coefficients": {"c0": "1400", "c1": "5", "c2": "-0.058", "c3": "3.3e-4"}}
-TABLE = {
+CONSTANT: dict[str, Any] = {"name": "constant/1", "coefficients": {"c0": "5900"}}
+LINEAR: dict[str, Any] = {"name": "temperature-coefficient/1", "coefficients": {"c0": "2700", "c1": "-2.5", "t0": "20"}}
+POLYNOMIAL: dict[str, Any] = {
+    "name": "polynomial/1",
+    "coefficients": {"c0": "1400", "c1": "5", "c2": "-0.058", "c3": "3.3e-4"},
+}
+TABLE: dict[str, Any] = {
     "name": "monotone-table/1",
     "points": [["0", "10", "0"], ["10", "20", "1.3"], ["20", "40", "0.4"], ["40", "45", "0"]],
 }

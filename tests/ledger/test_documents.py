@@ -84,9 +84,7 @@ def test_memory_is_never_cited_as_a_document(records: dict[str, dict[str, Any]])
 
 def test_doubtful_readings_go_into_no_recommended_row(records: dict[str, dict[str, Any]]) -> None:
     doubtful = {
-        row
-        for row, record in records.items()
-        if any(flag["code"] != "note" for flag in record.get("flags", []))
+        row for row, record in records.items() if any(flag["code"] != "note" for flag in record.get("flags", []))
     }
     assert doubtful
     for record in records.values():

@@ -101,7 +101,10 @@ def test_an_unknown_column_is_refused(invented_text: Path) -> None:
 def test_an_equation_needs_every_coefficient_of_its_form(invented_text: Path) -> None:
     file = invented_text / "sources" / "documents" / "first-article" / "equations.toml"
     file.write_text(file.read_text().replace('c1 = "-3.5"', 'c2 = "-3.5"'))
-    assert any("polynomial/1 needs the coefficients ['c0', 'c1'], not ['c0', 'c2']" in line for line in _findings(invented_text))
+    assert any(
+        "polynomial/1 needs the coefficients ['c0', 'c1'], not ['c0', 'c2']" in line
+        for line in _findings(invented_text)
+    )
 
 
 def test_printed_words_of_a_temperature_are_kept(invented_text: Path) -> None:

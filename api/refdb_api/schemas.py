@@ -257,7 +257,7 @@ class RoughnessDocument(Document):
     surface: SurfaceReference
     property: Literal["roughness"]
     value: QuantityDocument
-    range: list[QuantityDocument]
+    range: list[QuantityDocument] | None
     basis: str
     seen: str
     rung: str

@@ -388,8 +388,11 @@ class Database:
 
     def _check_property(self, property_id: str, subject: StoredRecord) -> None:
         kind = subject.body["subject_kind"]
+        asked = properties().get(property_id)
+        if asked is not None and kind in asked["applies_to"]:
+            return
         fitting = [name for name, definition in properties().items() if kind in definition["applies_to"]]
-        if property_id not in properties():
+        if asked is None:
             near = likeliest(property_id, fitting)
             raise UnknownName(
                 f"property: there is no property '{property_id}'; a {kind} has {', '.join(near or fitting)}.",
@@ -397,14 +400,13 @@ class Database:
                 given=property_id,
                 candidates=near or fitting,
             )
-        if property_id not in fitting:
-            raise BadParameter(
-                f"property: {property_id} is not a property of a {kind}, which {subject.id} is; a {kind} has "
-                f"{', '.join(fitting)}.",
-                parameter="property",
-                given=property_id,
-                accepted=fitting,
-            )
+        raise BadParameter(
+            f"property: {property_id} is not a property of a {kind}, which {subject.id} is; a {kind} has "
+            f"{', '.join(fitting)}.",
+            parameter="property",
+            given=property_id,
+            accepted=fitting,
+        )
 
     def _reading_document(self, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
         source = self.store.record(record.body["source"], release)

@@ -22,15 +22,11 @@ class Options:
     estimates: bool = False
 
     def unit_for(self, property_id: str, own: Unit) -> Unit:
-        """The unit in which a property is answered.
-
-        Raises:
-            UnknownUnit, WrongDimension: the unit asked for is not known or measures something else.
-        """
+        """The unit in which a property is answered: the one asked for, the system's, or the row's own."""
         definition = properties()[property_id]
         spelling = self.units.get(property_id)
         if spelling is not None:
-            return units().find(spelling, definition["dimension"], f"unit of {property_id}")
+            return units().find(spelling, definition["dimension"])
         if self.system == "us":
             return units().find(definition["us"], definition["dimension"])
         return own
@@ -56,11 +52,12 @@ def read_options(
     Raises:
         BadParameter: a choice is not one of those offered.
         UnknownName: a unit is asked for a property that does not exist.
+        UnknownUnit, WrongDimension: a unit is not known or measures something else than its property.
     """
     _one_of("units", unit_system, ("si", "us"))
     _one_of("accept", accept, ("estimates",))
     _one_of("layers", layers, ("release",))
-    for property_id in unit or {}:
+    for property_id, spelling in (unit or {}).items():
         if property_id not in properties():
             raise UnknownName(
                 f"unit: there is no property '{property_id}'; there are {', '.join(properties())}.",
@@ -68,6 +65,7 @@ def read_options(
                 given=property_id,
                 candidates=list(properties()),
             )
+        units().find(spelling, properties()[property_id]["dimension"], "unit")
     system = cast(UnitSystem, unit_system or "si")
     return Options(system, dict(unit or {}), accept == "estimates")
 

@@ -18,14 +18,13 @@ from refdb.vocabulary import surfaces
 
 @dataclass(slots=True)
 class RoughnessAnswer:
-    """The roughness of one surface: a central value, and the range that documents print."""
+    """The roughness of one surface: a central value, and the range of what documents print, if they differ."""
 
     record: StoredRecord
     sources: list[dict[str, Any]]
     release: str
     value: Quantity
-    low: Quantity
-    high: Quantity
+    printed_range: tuple[Quantity, Quantity] | None
 
     @property
     def id(self) -> str:
@@ -40,7 +39,7 @@ class RoughnessAnswer:
             "surface": {"id": body["surface"], **surface},
             "property": "roughness",
             "value": self.value.document(),
-            "range": [self.low.document(), self.high.document()],
+            "range": [end.document() for end in self.printed_range] if self.printed_range else None,
             "basis": body["basis"],
             "seen": body["seen"],
             "rung": body["rung"],
@@ -80,8 +79,10 @@ def _answer(store: ReleaseStore, record: StoredRecord, release: ReleaseInfo, opt
     body = record.body
     own = units().find(body["unit"], "length")
     unit = options.unit_for("roughness", own)
-    value, low, high = (Quantity(own.to(float(body[key]), unit), unit) for key in ("number", "low", "high"))
-    return RoughnessAnswer(record, cited(store, body["inputs"], release), release.label, value, low, high)
+    ends = [Quantity(own.to(float(body[key]), unit), unit) for key in ("low", "high") if key in body]
+    value = Quantity(own.to(float(body["number"]), unit), unit)
+    sources = cited(store, body["inputs"], release)
+    return RoughnessAnswer(record, sources, release.label, value, (ends[0], ends[1]) if ends else None)
 
 
 def _surfaces_of(store: ReleaseStore, material: str, release: ReleaseInfo) -> set[str]:

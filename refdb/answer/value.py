@@ -100,6 +100,11 @@ class Answer:
         return list(self.text.fixed["sources"])
 
     @property
+    def valid_range(self) -> dict[str, list[str]]:
+        """The range of each part of the state in which the row is valid, in its own words."""
+        return self.text.row.valid_range
+
+    @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
         if not isinstance(self.celsius, float):

@@ -99,13 +99,17 @@ def cut_command(label: str, note: str, text: str) -> None:
 
 
 @click.command("verify")
+@click.option(
+    "--folder", metavar="FOLDER", help="Verify the compiled files in this folder instead of the installed ones."
+)
 @json_option
-def verify_command(as_json: bool) -> int:
+def verify_command(folder: str | None, as_json: bool) -> int:
     """Recompute every digest of the compiled store: files, rows, releases. Exit code 1 when anything does not fit."""
     from refdb.build import verify
+    from refdb.data import FOLDER
 
     with progress_bar() as progress:
-        result = verify(progress=progress)
+        result = verify(Path(folder) if folder else FOLDER, progress)
     if as_json:
         printing.print_json(result.document())
     else:

@@ -115,7 +115,8 @@ def show_roughness(rows: list[RoughnessAnswer]) -> None:
     table = grid("surface", "roughness", "printed range", "row")
     for row in rows:
         surface = row.document()["surface"]["name"]
-        table.add_row(surface, str(row.value), f"{row.low} to {row.high}", row.id)
+        span = " to ".join(map(str, row.printed_range)) if row.printed_range else "a single value"
+        table.add_row(surface, str(row.value), span, row.id)
     show(
         f"Release {rows[0].release}",
         table,

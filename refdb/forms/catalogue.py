@@ -6,10 +6,10 @@ from refdb.forms.base import Form, FormSpec
 from refdb.forms.constant import Constant
 from refdb.forms.linear import TemperatureCoefficient
 from refdb.forms.polynomial import Polynomial
-from refdb.forms.tabulated import MonotoneTable
+from refdb.forms.tabulated import HermiteTable
 
-FORMS: dict[str, type[Constant] | type[TemperatureCoefficient] | type[Polynomial] | type[MonotoneTable]] = {
-    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, MonotoneTable)
+FORMS: dict[str, type[Constant] | type[TemperatureCoefficient] | type[Polynomial] | type[HermiteTable]] = {
+    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable)
 }
 
 

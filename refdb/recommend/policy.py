@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-from refdb.records.models import PrintedInterval, PrintedNumber, PrintedQuantity, RecordId, Words
+from refdb.ledger.files import read_toml
+from refdb.ledger.findings import Findings
+from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
 
 
 class _Text(BaseModel):
@@ -71,14 +71,21 @@ class Policy:
 
 
 def load_policy(text_root: Path) -> Policy:
-    """Read and validate `sources/rules.toml`."""
-    text: dict[str, Any] = tomllib.loads((text_root / "sources" / "rules.toml").read_text(encoding="utf-8"))
-    references = [Reference.model_validate(entry) for entry in text.get("reference", [])]
+    """Read and validate `sources/rules.toml`.
+
+    Raises:
+        LedgerError: anything in it is wrong; all findings are told at once.
+    """
+    file = text_root / "sources" / "rules.toml"
+    findings = Findings(text_root)
+    text = read_toml(file, findings)
+    families = {name: findings.model(Family, fields, file, None) for name, fields in text.get("families", {}).items()}
+    references = [findings.model(Reference, fields, file, None) for fields in text.get("reference", [])]
+    room = findings.model(PrintedInterval, text.get("room", {}), file, None)
+    findings.raise_if_any()
+    assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
-        families={name: Family.model_validate(entry) for name, entry in text["families"].items()},
-        room=PrintedInterval.model_validate(text["room"]),
-        references={reference.row: reference for reference in references},
+        families={name: family for name, family in families.items() if family is not None},
+        room=room,
+        references={reference.row: reference for reference in references if reference is not None},
     )
-
-
-__all__ = ["Allowance", "Family", "Policy", "PrintedQuantity", "Reference", "load_policy"]

@@ -91,6 +91,7 @@ def recommend_reference(
         left_out=_left_out(readings, curves) or None,
         working={
             "reason": reference.reason,
+            **({"slopes": SPLINE if chosen.reading.basis == "computed" else MONOTONE} if _tabulated(chosen) else {}),
             "largest_disagreement": number_text(largest, 3),
             "allowance": _allowance_text(reference, with_size=True),
             **({"pressure_range": reference.pressure_reason} if reference.pressure_reason else {}),
@@ -108,20 +109,32 @@ def _curve(reading: Equation | Table) -> _Curve:
         }
         low, high = printed_number(reading.interval.low), printed_number(reading.interval.high)
     else:
-        spec = {"name": "monotone-table/1", "variable": variable, "points": _points_with_slopes(reading)}
+        spec = {"name": "hermite-table/1", "variable": variable, "points": _points_with_slopes(reading)}
         low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
     return _Curve(reading, make_form(spec), spec, low, high)
 
 
+SPLINE = "cubic spline, not-a-knot (de Boor, A Practical Guide to Splines, 1978): the points are smooth to every digit"
+MONOTONE = (
+    "Fritsch and Butland (SIAM J. Sci. Stat. Comput. 5, 300-304, 1984): no curve leaves the interval of two points"
+)
+
+
 def _points_with_slopes(reading: Table) -> list[list[str]]:
-    from scipy.interpolate import PchipInterpolator
+    """The points with the slopes between them: a spline through computed points, no overshoot through measured ones."""
+    from scipy.interpolate import CubicSpline, PchipInterpolator
 
     xs = [printed_number(x) for x, _ in reading.points]
     ys = [printed_number(y) for _, y in reading.points]
-    slopes = PchipInterpolator(xs, ys).derivative()(xs)
+    curve = CubicSpline if reading.basis == "computed" else PchipInterpolator
+    slopes = curve(xs, ys)(xs, 1)
     return [
         [x, y, number_text(float(slope), SLOPE_DIGITS)] for (x, y), slope in zip(reading.points, slopes, strict=True)
     ]
+
+
+def _tabulated(curve: _Curve) -> bool:
+    return isinstance(curve.reading, Table)
 
 
 def _interval(curve: _Curve) -> PrintedInterval:

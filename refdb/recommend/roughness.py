@@ -28,14 +28,15 @@ def _row(surface: str, readings: list[RoughnessReading], si: str, table: UnitTab
     if not usable:
         return None
     central = [_central(reading, si, table) for reading in usable]
-    ends = [end for reading in usable for end in _printed(reading, si, table)]
+    printed = {number_text(end, 3) for reading in usable for end in _printed(reading, si, table)}
+    low, high = min(printed, key=float), max(printed, key=float)
     return RecommendedRoughness(
         id=f"roughness.{surface}",
         surface=surface,
         unit=si,
         number=number_text(math.exp(statistics.fmean(math.log(value) for value in central)), 3),
-        low=number_text(min(ends), 3),
-        high=number_text(max(ends), 3),
+        low=low if low != high else None,
+        high=high if low != high else None,
         rule=PRINTED_ROUGHNESS.name,
         basis=weakest_basis(reading.basis for reading in usable),
         seen=weakest_seen(reading.seen for reading in usable),

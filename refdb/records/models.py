@@ -410,14 +410,14 @@ class RecommendedPipe(Recommended):
 
 
 class RecommendedRoughness(Recommended):
-    """What a release advises for the roughness of a surface, with the range that documents give."""
+    """What a release advises for the roughness of a surface, with the range of what documents print, if they differ."""
 
     kind: Literal["recommended-roughness"] = "recommended-roughness"
     surface: RecordId
     unit: Words
     number: PrintedNumber
-    low: PrintedNumber
-    high: PrintedNumber
+    low: PrintedNumber | None = None
+    high: PrintedNumber | None = None
 
 
 AnyRecord = Annotated[

@@ -46,7 +46,7 @@ PRINTED_DIMENSIONS = Rule(
 PRINTED_ROUGHNESS = Rule(
     "printed-roughness/1",
     "Geometric mean of the printed central values (of the ends, where only a range is printed); the range spans "
-    "everything printed. Roughness spreads over decades, hence the logarithms.",
+    "everything printed, and is absent where a single number is. Roughness spreads over decades, hence the logarithms.",
     "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from refdb.problems import BadQuantity
@@ -19,6 +20,7 @@ _NUMBER = re.compile(
     r"|(?P<decimal>(?:\d+\.?\d*|\.\d+)(?:[eE][+\-]?\d+)?))",
     re.ASCII,
 )
+_WHITE = re.compile(r"\s+")
 _COMMA = re.compile(r"^[+\-−]?\d*[\d.],\d", re.ASCII)
 
 
@@ -49,8 +51,14 @@ class Quantity:
 def significant(number: Any, digits: int = ANSWER_DIGITS) -> Any:
     """A number rounded to significant digits: answers are the same on every machine, whose last bits differ."""
     if isinstance(number, (int, float)):
-        return float(f"{number:.{digits}g}")
-    return [float(f"{item:.{digits}g}") for item in number]
+        return _rounded(number, digits)
+    return [_rounded(item, digits) for item in number]
+
+
+# Pressures, uncertainties and temperatures come back again and again; formatting them is the dearest step of an answer.
+@lru_cache(maxsize=4096)
+def _rounded(number: float, digits: int) -> float:
+    return float(f"{number:.{digits}g}")
 
 
 def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
@@ -65,48 +73,41 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
         BadQuantity: no finite number with a unit is written there.
         UnknownUnit, WrongDimension: the unit is not known or measures something else.
     """
-    example = EXAMPLES.get(dimension, f"20 {units().si(dimension).symbol}")
     stripped = text.strip()
-    if len(stripped) > LONGEST_QUANTITY:
-        raise BadQuantity(
-            f"{field}: a quantity is at most {LONGEST_QUANTITY} characters long, as in '{example}'.",
-            parameter=field,
-            given=stripped[:LONGEST_QUANTITY] + "…",
-        )
-    found = _NUMBER.match(stripped)
-    if _COMMA.match(stripped):
-        raise BadQuantity(
-            f"{field}: '{text}' holds a comma; write a decimal point and no thousands separator, as in '1482.3'.",
-            parameter=field,
-            given=text,
-        )
-    if found is None:
-        raise BadQuantity(
-            f"{field}: '{text}' is not a number followed by a unit, as in '{example}'.",
-            parameter=field,
-            given=text,
-        )
-    spelling = " ".join(stripped[found.end() :].split())
-    magnitude = _number(found, text, field)
-    if not spelling:
-        raise BadQuantity(
-            f"{field}: '{text}' has no unit; write the number with one, as in '{example}'.",
-            parameter=field,
-            given=text,
-            accepted=units().spellings(dimension),
-        )
-    return Quantity(magnitude, units().find(spelling, dimension, field))
+    found = _NUMBER.match(stripped) if len(stripped) <= LONGEST_QUANTITY else None
+    if found is None or found.end() == len(stripped) or stripped[found.end()] == ",":
+        raise _not_a_quantity(text, dimension, field, found)
+    spelling = stripped[found.end() :].strip()
+    return Quantity(_number(found, text, field), units().find(_WHITE.sub(" ", spelling), dimension, field))
+
+
+def _not_a_quantity(text: str, dimension: str, field: str, found: re.Match[str] | None) -> BadQuantity:
+    """The sentence for a text that is no number with a unit."""
+    example = EXAMPLES.get(dimension, f"20 {units().si(dimension).symbol}")
+    shown = text.strip()
+    accepted = None
+    if len(shown) > LONGEST_QUANTITY:
+        shown = shown[:LONGEST_QUANTITY] + "…"
+        words = f"a quantity is at most {LONGEST_QUANTITY} characters long, as in '{example}'"
+    elif _COMMA.match(shown):
+        words = f"'{shown}' holds a comma; write a decimal point and no thousands separator, as in '1482.3'"
+    elif found is None:
+        words = f"'{shown}' is not a number followed by a unit, as in '{example}'"
+    else:
+        words = f"'{shown}' has no unit; write the number with one, as in '{example}'"
+        accepted = units().spellings(dimension)
+    return BadQuantity(f"{field}: {words}.", parameter=field, given=shown, accepted=accepted)
 
 
 def _number(found: re.Match[str], text: str, field: str) -> float:
-    part = found.groupdict()
-    if part["decimal"] is not None:
-        magnitude = float(part["decimal"])
+    decimal = found["decimal"]
+    if decimal is not None:
+        magnitude = float(decimal)
     else:
-        numerator, denominator = int(part["num"] or part["onum"]), int(part["den"] or part["oden"])
+        numerator, denominator = int(found["num"] or found["onum"]), int(found["den"] or found["oden"])
         if denominator == 0:
             raise BadQuantity(f"{field}: '{text}' divides by zero.", parameter=field, given=text)
-        magnitude = int(part["whole"] or 0) + numerator / denominator
+        magnitude = int(found["whole"] or 0) + numerator / denominator
     if not math.isfinite(magnitude):
         raise BadQuantity(f"{field}: '{text}' is too large a number.", parameter=field, given=text)
-    return -magnitude if part["sign"] in {"-", "−"} else magnitude
+    return -magnitude if found["sign"] in {"-", "−"} else magnitude

@@ -17,7 +17,7 @@ POLYNOMIAL: dict[str, Any] = {
     "coefficients": {"c0": "1400", "c1": "5", "c2": "-0.058", "c3": "3.3e-4"},
 }
 TABLE: dict[str, Any] = {
-    "name": "monotone-table/1",
+    "name": "hermite-table/1",
     "points": [["0", "10", "0"], ["10", "20", "1.3"], ["20", "40", "0.4"], ["40", "45", "0"]],
 }
 SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE]

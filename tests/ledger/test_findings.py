@@ -107,6 +107,14 @@ def test_an_equation_needs_every_coefficient_of_its_form(invented_text: Path) ->
     )
 
 
+def test_a_fault_in_the_rules_is_told_too(invented_text: Path) -> None:
+    rules = invented_text / "sources" / "rules.toml"
+    rules.write_text(rules.read_text().replace('density = "0.02"', 'density = "little"'))
+    assert any(
+        line.startswith("sources/rules.toml: density: 'little' is not a number") for line in _findings(invented_text)
+    )
+
+
 def test_printed_words_of_a_temperature_are_kept(invented_text: Path) -> None:
     row = "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,room temperature,p. 3,,\n"
     row += "invented-metal.density.03,invented-metal,density,7.6,,,g/cm3,15 to 25 degC,p. 3,,\n"

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request, Response
+from fastapi import Request, Response
 
 from refdb.answer import PipeAnswer, RoughnessAnswer
 from refdb.vocabulary import systems
-from refdb_api.describe import described
+from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import database, listed, options_of, release_of
 from refdb_api.schemas import PipeDocument, PipeList, RoughnessList
 
-router = APIRouter(tags=["pipes"])
+routes = Routes("pipes")
 
 _PIPES = ("system", "size", "designation", "units", *RELEASE, *PAGE)
 _PIPE = ("units", *RELEASE)
@@ -20,7 +20,7 @@ _ROUGHNESS = ("material", "unit", "units", *RELEASE, *PAGE)
 PIPES, PIPE, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _ROUGHNESS))
 
 
-@router.get("/pipes", operation_id="pipes", **described("Pipes in the trade's words", PipeList, _PIPES))
+@routes.get("/pipes", "pipes", "Pipes in the trade's words", PipeList, _PIPES)
 async def pipes(request: Request) -> Response:
     """The pipes of a system (of all, without one) that have a size and a designation."""
     query = read_query(request, PIPES)
@@ -35,15 +35,15 @@ async def pipes(request: Request) -> Response:
     return listed(request, query, release, found, PipeAnswer.document)
 
 
-@router.get("/pipes/{pipe_id}", operation_id="pipe", **described("One pipe by its row id", PipeDocument, _PIPE))
-async def pipe(request: Request, pipe_id: str) -> Response:
+@routes.get("/pipes/{pipe_id}", "pipe", "One pipe by its row id", PipeDocument, _PIPE)
+async def pipe(request: Request) -> Response:
     """The pipe with a row id such as b36.10-nps-8-sch-40."""
     query = read_query(request, PIPE)
-    found = database(request).pipe_row(pipe_id, options_of(query), release_of(request, query))
+    found = database(request).pipe_row(request.path_params["pipe_id"], options_of(query), release_of(request, query))
     return document(request, found.document())
 
 
-@router.get("/roughness", operation_id="roughness", **described("Roughness of surfaces", RoughnessList, _ROUGHNESS))
+@routes.get("/roughness", "roughness", "Roughness of surfaces", RoughnessList, _ROUGHNESS)
 async def roughness(request: Request) -> Response:
     """The surfaces of a material, or all; a name that is not known is refused, never guessed."""
     query = read_query(request, ROUGHNESS)

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request, Response
+from fastapi import Request, Response
 
 from refdb.lookup.state import read_state
-from refdb_api.describe import described
+from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of
 from refdb_api.schemas import FoundList, ReadingList, SubjectDocument, SubjectList, ValuesDocument
 
-router = APIRouter(tags=["materials and liquids"])
+routes = Routes("materials and liquids")
 
 _LIST = (*RELEASE, *PAGE)
 _READINGS = ("property", "source", *RELEASE, *PAGE)
@@ -22,21 +22,8 @@ LIST, READINGS, VALUES, RELEASES, FIND = map(frozenset, (_LIST, _READINGS, _VALU
 ANY_VALUES = VALUES | {"subject"}
 
 
-@router.get("/find", operation_id="find", **described("What fits a search text", FoundList, _FIND, ("q",)))
-async def find(request: Request) -> Response:
-    """Subjects, pipes and sources whose names or designations fit, best first. The one forgiving question."""
-    query = read_query(request, FIND)
-    release = release_of(request, query)
-    limit = query.one("limit")
-    count = int(limit) if limit is not None and limit.isdecimal() and 0 < int(limit) <= 500 else 20
-    items = database(request).find(query.required("q"), count, release)
-    return document(request, {"release": release.label, "items": [item.document() for item in items]})
-
-
-@router.get(
-    "/values",
-    operation_id="values",
-    **described("Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)),
+@routes.get(
+    "/values", "values", "Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)
 )
 async def values(request: Request) -> Response:
     """The properties of any subject at a state; names may hold slashes."""
@@ -58,40 +45,63 @@ def _values(request: Request, kind: str | None, subject: str | None) -> Response
     return document(request, found.document())
 
 
-def _add_kind(plural: str, kind: str) -> None:
-    """The four routes of one kind of subject."""
+def _add_values(plural: str, kind: str) -> None:
+    """The route of values of one kind of subject. It is asked most, and routes are matched in order: it comes first."""
 
-    @router.get(f"/{plural}", operation_id=plural, **described(f"The {plural}", SubjectList, _LIST))
+    @routes.get(
+        f"/{plural}/{{name}}/values", f"{kind}_values", f"Values of a {kind} at a state", ValuesDocument, _VALUES
+    )
+    async def subject_values(request: Request) -> Response:
+        return _values(request, kind, request.path_params["name"])
+
+
+def _add_others(plural: str, kind: str) -> None:
+    """The other routes of one kind of subject."""
+
+    @routes.get(f"/{plural}", plural, f"The {plural}", SubjectList, _LIST)
     async def subject_list(request: Request) -> Response:
         query = read_query(request, LIST)
         release = release_of(request, query)
         return listed(request, query, release, database(request).subjects(kind, release), as_is)
 
-    @router.get(f"/{plural}/{{name}}", operation_id=kind, **described(f"One {kind}", SubjectDocument, RELEASE))
-    async def one_subject(request: Request, name: str) -> Response:
+    @routes.get(f"/{plural}/{{name}}", kind, f"One {kind}", SubjectDocument, RELEASE)
+    async def one_subject(request: Request) -> Response:
         release = release_of(request, read_query(request, RELEASES))
         served = database(request)
-        return document(request, served.subject_document(served.subject(name, release, kind), release))
+        return document(
+            request, served.subject_document(served.subject(request.path_params["name"], release, kind), release)
+        )
 
-    @router.get(
-        f"/{plural}/{{name}}/values",
-        operation_id=f"{kind}_values",
-        **described(f"Values of a {kind} at a state", ValuesDocument, _VALUES),
-    )
-    async def subject_values(request: Request, name: str) -> Response:
-        return _values(request, kind, name)
-
-    @router.get(
+    @routes.get(
         f"/{plural}/{{name}}/readings",
-        operation_id=f"{kind}_readings",
-        **described(f"What each source says about a {kind}, as printed", ReadingList, _READINGS),
+        f"{kind}_readings",
+        f"What each source says about a {kind}, as printed",
+        ReadingList,
+        _READINGS,
     )
-    async def subject_readings(request: Request, name: str) -> Response:
+    async def subject_readings(request: Request) -> Response:
         query = read_query(request, READINGS)
         release = release_of(request, query)
-        items = database(request).readings(name, query.one("property"), query.one("source"), release, kind)
+        items = database(request).readings(
+            request.path_params["name"], query.one("property"), query.one("source"), release, kind
+        )
         return listed(request, query, release, items, as_is)
 
 
-_add_kind("materials", "material")
-_add_kind("liquids", "liquid")
+_add_values("liquids", "liquid")
+_add_values("materials", "material")
+
+
+@routes.get("/find", "find", "What fits a search text", FoundList, _FIND, ("q",))
+async def find(request: Request) -> Response:
+    """Subjects, pipes and sources whose names or designations fit, best first. The one forgiving question."""
+    query = read_query(request, FIND)
+    release = release_of(request, query)
+    limit = query.one("limit")
+    count = int(limit) if limit is not None and limit.isdecimal() and 0 < int(limit) <= 500 else 20
+    items = database(request).find(query.required("q"), count, release)
+    return document(request, {"release": release.label, "items": [item.document() for item in items]})
+
+
+_add_others("materials", "material")
+_add_others("liquids", "liquid")

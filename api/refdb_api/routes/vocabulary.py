@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request, Response
+from fastapi import Request, Response
 
 from refdb.answer.vocabulary import property_documents, system_documents, unit_documents
-from refdb_api.describe import described
+from refdb_api.describe import Routes
 from refdb_api.parameters import read_query
 from refdb_api.respond import document
 from refdb_api.schemas import PropertyList, SystemList, UnitList
 
-router = APIRouter(tags=["vocabulary"])
+routes = Routes("vocabulary")
 
 NOTHING, DIMENSION = frozenset[str](), frozenset({"dimension"})
 
 
-@router.get("/properties", operation_id="properties", **described("The properties", PropertyList))
+@routes.get("/properties", "properties", "The properties", PropertyList)
 async def properties(request: Request) -> Response:
     """Every property with its definition, dimension and units."""
     read_query(request, NOTHING)
     return document(request, {"items": property_documents()})
 
 
-@router.get("/units", operation_id="units", **described("The units", UnitList, ("dimension",)))
+@routes.get("/units", "units", "The units", UnitList, ("dimension",))
 async def units(request: Request) -> Response:
     """Every unit with every accepted spelling."""
     query = read_query(request, DIMENSION)
     return document(request, {"items": unit_documents(query.one("dimension"))})
 
 
-@router.get("/systems", operation_id="systems", **described("The pipe systems", SystemList))
+@routes.get("/systems", "systems", "The pipe systems", SystemList)
 async def systems(request: Request) -> Response:
     """Every pipe system, its standard and edition, and how much of it is here."""
     read_query(request, NOTHING)

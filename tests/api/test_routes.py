@@ -1,0 +1,162 @@
+"""Every route over HTTP: it answers the document it promises, and takes exactly the parameters it documents."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from pydantic import BaseModel
+
+from refdb_api import schemas
+
+QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
+    "/v1/find": ("/v1/find?q=316L", schemas.FoundList),
+    "/v1/values": ("/v1/values?subject=water&property=sound_speed&temperature=20 degC", schemas.ValuesDocument),
+    "/v1/materials": ("/v1/materials?limit=5", schemas.SubjectList),
+    "/v1/materials/{name}": ("/v1/materials/1.4404", schemas.SubjectDocument),
+    "/v1/materials/{name}/values": ("/v1/materials/carbon-steel/values", schemas.ValuesDocument),
+    "/v1/materials/{name}/readings": (
+        "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",
+        schemas.ReadingList,
+    ),
+    "/v1/liquids": ("/v1/liquids", schemas.SubjectList),
+    "/v1/liquids/{name}": ("/v1/liquids/water", schemas.SubjectDocument),
+    "/v1/liquids/{name}/values": ("/v1/liquids/water/values?temperature=20 degC", schemas.ValuesDocument),
+    "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", schemas.ReadingList),
+    "/v1/pipes": ("/v1/pipes?system=b36.10&size=NPS 8&designation=40", schemas.PipeList),
+    "/v1/pipes/{pipe_id}": ("/v1/pipes/b36.10-nps-8-sch-40", schemas.PipeDocument),
+    "/v1/roughness": ("/v1/roughness?material=carbon-steel", schemas.RoughnessList),
+    "/v1/sources": ("/v1/sources", schemas.SourceList),
+    "/v1/sources/{key}": ("/v1/sources/astm-e494", schemas.SourceDocument),
+    "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", schemas.RowDocument),
+    "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
+    "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
+    "/v1/releases": ("/v1/releases", schemas.ReleaseList),
+    "/v1/releases/{label}": ("/v1/releases/2026r1", schemas.ReleaseDocument),
+    "/v1/properties": ("/v1/properties", schemas.PropertyList),
+    "/v1/units": ("/v1/units?dimension=pressure", schemas.UnitList),
+    "/v1/systems": ("/v1/systems", schemas.SystemList),
+    "/health": ("/health", schemas.HealthDocument),
+    "/ready": ("/ready", schemas.HealthDocument),
+}
+
+
+def _get_paths(client: TestClient) -> dict[str, Any]:
+    paths = client.get("/openapi.json").json()["paths"]
+    return {path: methods["get"] for path, methods in paths.items()}
+
+
+def test_every_route_is_asked_here(client: TestClient) -> None:
+    assert set(QUESTIONS) == set(_get_paths(client)) - {"/metrics"}
+
+
+@pytest.mark.parametrize("path", QUESTIONS)
+def test_a_route_answers_the_document_it_promises(client: TestClient, path: str) -> None:
+    question, model = QUESTIONS[path]
+    response = client.get(question)
+    assert response.status_code == 200, response.text
+    assert response.headers["content-type"] == "application/json"
+    model.model_validate(response.json())
+
+
+@pytest.mark.parametrize("path", QUESTIONS)
+def test_a_route_refuses_a_parameter_it_does_not_document(client: TestClient, path: str) -> None:
+    if path in {"/health", "/ready"}:
+        return
+    question, _ = QUESTIONS[path]
+    response = client.get(question + ("&" if "?" in question else "?") + "flavour=lemon")
+    assert response.status_code == 422
+    problem = response.json()
+    assert problem["parameter"] == "flavour"
+    documented = {parameter["name"] for parameter in _get_paths(client)[path].get("parameters", [])}
+    in_query = {p["name"] for p in _get_paths(client)[path].get("parameters", []) if p["in"] == "query"}
+    assert set(problem["accepted"]) == in_query <= documented
+
+
+def test_water_at_20_degc_is_the_contract_value(client: TestClient) -> None:
+    response = client.get("/v1/liquids/water/values", params={"temperature": "20 degC", "property": "sound_speed"})
+    value = response.json()["values"][0]
+    assert value["value"]["magnitude"] == pytest.approx(1482.3, abs=0.1)
+    assert value["value"] == {"magnitude": value["value"]["magnitude"], "unit": "m/s", "ucum": "m/s"}
+    assert value["state"]["temperature"] == {"magnitude": 20.0, "unit": "degC", "ucum": "Cel"}
+    assert value["assumptions"] == ["pressure not given: 1 atm"]
+
+
+def test_the_trades_words_of_a_pipe_answer_over_http(client: TestClient) -> None:
+    items = client.get("/v1/pipes", params={"system": "b36.10", "size": "NPS 8", "designation": "40"}).json()["items"]
+    assert [item["id"] for item in items] == ["b36.10-nps-8-sch-40"]
+    assert items[0]["outside_diameter"]["magnitude"] == 219.1
+    us = client.get("/v1/pipes/b36.10-nps-8-sch-40", params={"units": "us"}).json()
+    assert (us["outside_diameter"]["magnitude"], us["wall"]["magnitude"]) == (8.625, 0.322)
+
+
+def test_units_are_chosen_by_property_or_by_system(client: TestClient) -> None:
+    question = {"subject": "water", "temperature": "20 degC", "unit": ["density:lb/ft3", "sound_speed:mm/us"]}
+    values = client.get("/v1/values", params=question).json()["values"]
+    assert {value["property"]: value["value"]["unit"] for value in values} == {
+        "density": "lb/ft3",
+        "sound_speed": "mm/us",
+    }
+    values = client.get("/v1/values", params={"subject": "water", "temperature": "68 degF", "units": "us"}).json()[
+        "values"
+    ]
+    assert {value["value"]["unit"] for value in values} == {"lb/ft3", "ft/s"}
+
+
+def test_a_permalink_gives_the_same_answer(client: TestClient) -> None:
+    questions = [
+        "/v1/values?subject=water&property=sound_speed&temperature=61.7 degF&pressure=100 kPa",
+        "/v1/values?subject=alumina&property=longitudinal_speed&condition=sintered",
+        "/v1/values?subject=carbon-steel&property=density",
+    ]
+    for question in questions:
+        value = client.get(question).json()["values"][0]
+        again = client.get(value["permalink"]).json()["values"][0]
+        for part in ("value", "standard_uncertainty", "row", "release", "permalink"):
+            assert again[part] == value[part], question
+    pipe = client.get("/v1/pipes/b36.10-nps-8-sch-40").json()
+    assert client.get(pipe["permalink"]).json() == pipe
+
+
+def test_lists_come_in_pages_that_join_without_gap_or_overlap(client: TestClient) -> None:
+    whole = [item["id"] for item in client.get("/v1/pipes?system=b36.10&limit=500").json()["items"]]
+    seen: list[str] = []
+    mark = None
+    while True:
+        params = {"system": "b36.10", "limit": "73"} | ({"next": mark} if mark else {})
+        page = client.get("/v1/pipes", params=params).json()
+        seen += [item["id"] for item in page["items"]]
+        mark = page["next"]
+        if mark is None:
+            break
+    assert seen[:500] == whole
+    assert len(seen) == len(set(seen)) > 500
+
+
+@pytest.mark.parametrize("params", [{"limit": "0"}, {"limit": "501"}, {"limit": "many"}, {"next": "nonsense"}])
+def test_a_page_that_cannot_be_is_refused(client: TestClient, params: dict[str, str]) -> None:
+    for path in ("/v1/pipes", "/v1/materials"):
+        response = client.get(path, params=params)
+        assert response.status_code == 422
+        assert response.json()["parameter"] in params
+
+
+def test_pinned_releases_and_past_days_are_answered(client: TestClient) -> None:
+    question = {"subject": "water", "property": "density", "temperature": "20 degC"}
+    assert client.get("/v1/values", params=question | {"release": "2026r1"}).json()["release"] == "2026r1"
+    assert client.get("/v1/values", params=question | {"as_of": "2026-12-31"}).json()["release"].startswith("2026r")
+
+
+def test_the_documentation_needs_no_internet(client: TestClient) -> None:
+    page = client.get("/docs").text
+    assert "http://" not in page
+    assert "https://" not in page
+    for asset in ("/static-offline-docs/swagger-ui-bundle.js", "/static-offline-docs/swagger-ui.css"):
+        assert asset in page
+        assert client.get(asset).status_code == 200
+
+
+def test_operators_see_counters(client: TestClient) -> None:
+    client.get("/health")
+    assert 'refdb_requests_total{status="200"}' in client.get("/metrics").text

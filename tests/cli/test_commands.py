@@ -1,0 +1,179 @@
+"""The command line: for people by default, the service's document with --json, exit codes that scripts can use."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from refdb.build import cut_release
+from tests.conftest import CommandLine
+
+SAME_AS_HTTP = [
+    (["value", "water", "sound_speed", "--temperature", "20 degC"],
+     "/v1/values?subject=water&property=sound_speed&temperature=20 degC"),
+    (["value", "carbon-steel", "--units", "us"], "/v1/values?subject=carbon-steel&units=us"),
+    (["value", "alumina", "density", "--condition", "sintered", "--unit", "density:g/cm3"],
+     "/v1/values?subject=alumina&property=density&condition=sintered&unit=density:g/cm3"),
+    (["provenance", "water.sound_speed"], "/v1/rows/water.sound_speed/provenance"),
+    (["history", "water.sound_speed"], "/v1/rows/water.sound_speed/history"),
+    (["row", "b36.10-nps-8-sch-40"], "/v1/rows/b36.10-nps-8-sch-40"),
+    (["sources", "astm-e494"], "/v1/sources/astm-e494"),
+    (["releases"], "/v1/releases"),
+    (["properties"], "/v1/properties"),
+    (["units", "pressure"], "/v1/units?dimension=pressure"),
+]  # fmt: skip
+
+SAME_ITEMS_AS_HTTP = [
+    (["find", "316L"], "/v1/find?q=316L"),
+    (["readings", "carbon-steel", "density"], "/v1/materials/carbon-steel/readings?property=density"),
+    (["pipe", "b36.10", "NPS 8", "40"], "/v1/pipes?system=b36.10&size=NPS 8&designation=40"),
+    (["roughness", "carbon-steel"], "/v1/roughness?material=carbon-steel"),
+    (["sources"], "/v1/sources"),
+]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "path"), SAME_AS_HTTP, ids=lambda part: " ".join(part) if isinstance(part, list) else ""
+)
+def test_json_is_the_document_of_the_service(
+    command: CommandLine, client: TestClient, arguments: list[str], path: str
+) -> None:
+    printed = command(*arguments, "--json")
+    assert printed.code == 0, printed.err
+    assert json.loads(printed.out) == client.get(path).json()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "path"), SAME_ITEMS_AS_HTTP, ids=lambda part: " ".join(part) if isinstance(part, list) else ""
+)
+def test_lists_hold_the_items_of_the_service(
+    command: CommandLine, client: TestClient, arguments: list[str], path: str
+) -> None:
+    printed = command(*arguments, "--json")
+    assert json.loads(printed.out)["items"] == client.get(path).json()["items"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["value", "water", "--temperature", "20 degC"], ["1482.380 ± 0.0", "water.sound_speed", "Marczak", "Assumed"]),
+        (["value", "carbon-steel"], ["longitudinal_speed", "m/s", "carbon-steel.longitudinal_speed", "ASTM"]),
+        (["value", "pvc-rigid"], ["Refused: longitudinal_speed", "density"]),
+        (["find", "stainles 316"], ["like", "stainless-316"]),
+        (["find", "1.4404"], ["exact", "EN number"]),
+        (["readings", "carbon-steel", "longitudinal_speed"], ["5900 m/s", "not stated", "wrong-kind"]),
+        (["pipe", "b36.10", "NPS 8", "40"], ["219.1 mm", "8.18 mm", "202.74 mm", "not for pressure design"]),
+        (["pipe", "b36.10", "NPS 8", "40", "--units", "us"], ["8.625 in", "0.322 in"]),
+        (["pipe", "b36.10", "NPS 8"], ["b36.10-nps-8-sch-160", "none printed"]),
+        (["roughness", "carbon-steel"], ["Steel, rusty", "mm"]),
+        (["provenance", "carbon-steel.longitudinal_speed"], ["went in", "left out", "standard deviation"]),
+        (["history", "water.density"], ["2026r1", "sha256:"]),
+        (["sources"], ["marczak-1997"]),
+        (["properties"], ["longitudinal_speed", "m/s"]),
+        (["units", "pressure"], ["bar(g)", "psig"]),
+        (["releases"], ["2026r1"]),
+        (["verify"], ["Everything fits."]),
+    ],
+)  # fmt: skip
+def test_people_read_what_they_need(command: CommandLine, arguments: list[str], words: list[str]) -> None:
+    printed = command(*arguments)
+    assert printed.code == 0, printed.err
+    flowing = re.sub(r"\s+", " ", printed.out)
+    for word in words:
+        assert word in flowing
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["value", "watr", "--temperature", "20 degC"], "nearest names"),
+        (["value", "stainless steel"], "several subjects"),
+        (["value", "water", "--temperature", "20"], "has no unit"),
+        (["value", "water", "--temperature", "20 m"], "temperature is needed"),
+        (["value", "water", "sound_speed", "--temperature", "120 degC"], "95 degC"),
+        (["value", "water"], "temperature=20 degC"),
+        (["value", "water", "--temperature", "20 degC", "--layers", "house"], "No such option"),
+        (["value"], "Missing argument"),
+        (["pipe", "b36.10", "NPS 7"], "near sizes"),
+        (["roughness", "banana"], "no roughness is published"),
+        (["provenance", "nothing"], "no row 'nothing'"),
+        (["releases", "extra"], "unexpected extra argument"),
+        (["frobnicate"], "No such command"),
+        (["find", "qqqqqqqqqqqqqqqq"], "Nothing resembles"),
+        (["build", "--text", "/nowhere"], "holds no sources/"),
+        (["release", "cut", "2026r1", "--note", "x", "--text", "/nowhere"], "holds no sources/"),
+        (["db", "upgrade", "--url", "nonsense"], "url: "),
+        (["serve", "--port", "0"], "--port"),
+        (["units", "beauty"], "there is none called"),
+    ],
+)
+def test_a_wrong_question_exits_with_2_and_one_sentence_on_standard_error(
+    command: CommandLine, arguments: list[str], words: str
+) -> None:
+    printed = command(*arguments)
+    assert printed.code == 2
+    assert printed.out == ""
+    assert words in printed.err
+    assert printed.err.startswith("refdb: ")
+    assert printed.err.count("\n") == 1
+
+
+def test_house_store_is_made_and_upgraded(command: CommandLine, tmp_path: Path) -> None:
+    url = f"sqlite:///{tmp_path / 'house.sqlite'}"
+    assert "empty ->" in command("db", "upgrade", "--url", url).out
+    assert "already newest" in command("db", "upgrade", "--url", url).out
+
+
+def test_a_text_is_built_and_released_from_the_command_line(
+    command: CommandLine, invented_text: Path, tmp_path: Path
+) -> None:
+    target = str(tmp_path / "target")
+    first = command("build", "--text", str(invented_text), "--to", target)
+    assert first.code == 0
+    assert "differs from nothing" in first.out
+    cut_release(invented_text, "2026r1", "The first.", datetime.date(2026, 1, 2))
+    assert "Compiled." in command("build", "--text", str(invented_text), "--to", target).out
+    assert "already belongs" in command("build", "--text", str(invented_text), "--to", target).out
+
+
+def test_findings_in_the_text_are_listed_and_nothing_is_changed(
+    command: CommandLine, invented_text: Path, tmp_path: Path
+) -> None:
+    (invented_text / "sources" / "documents" / "empty").mkdir()
+    printed = command("build", "--text", str(invented_text), "--to", str(tmp_path / "target"))
+    assert printed.code == 2
+    assert "sources/documents/empty: source.toml: is missing" in printed.err
+    assert not (tmp_path / "target").exists()
+
+
+def test_a_damaged_store_fails_with_1_and_names_what_does_not_fit(
+    command: CommandLine, invented_text: Path, tmp_path: Path
+) -> None:
+    target = tmp_path / "target"
+    command("build", "--text", str(invented_text), "--to", str(target))
+    assert command("verify", "--folder", str(target)).code == 0
+    vocabulary = next(target.glob("vocabulary-*"))
+    vocabulary.write_bytes(vocabulary.read_bytes() + b" ")
+    printed = command("verify", "--folder", str(target))
+    assert printed.code == 1
+    assert f"file {vocabulary.name}: does not fit its SHA-256" in printed.out
+    assert command("verify", "--folder", str(tmp_path)).code == 1
+
+
+def test_the_installed_command_answers_in_a_process_of_its_own() -> None:
+    refdb = Path(sys.executable).parent / "refdb"
+    done = subprocess.run(
+        [refdb, "value", "water", "sound_speed", "--temperature", "20 degC"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert "1482.380 ± 0.0" in done.stdout

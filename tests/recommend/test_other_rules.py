@@ -1,0 +1,93 @@
+"""Rules reference/1, isotropic-moduli/1, printed-dimensions/1 and printed-roughness/1."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from refdb.build import derive_records
+from refdb.problems import LedgerError
+from refdb.recommend.isotropic import poisson_ratio_of_speeds, speeds_from_moduli
+from tests.invented import EQUATION, READINGS_HEADER, write_document
+
+
+def test_one_curve_is_followed_and_the_largest_disagreement_becomes_the_uncertainty(invented_text: Path) -> None:
+    write_document(invented_text, "second", READINGS_HEADER)
+    other = EQUATION.replace(".01", ".02").replace('"1300"', '"1303"')
+    (invented_text / "sources" / "documents" / "second" / "equations.toml").write_text(other)
+    row = derive_records(invented_text)["invented-liquid.sound_speed"]
+    assert row["form"]["coefficients"] == {"c0": "1300", "c1": "-3.5"}
+    assert float(row["uncertainty"]["number"]) == pytest.approx(3.0 / math.sqrt(3.0), rel=0.02)
+    assert [entry["weight"] for entry in row["inputs"]] == ["1", "0"]
+    assert row["inputs"][1]["note"].startswith("compared: +3 m/s at most")
+
+
+def test_a_reference_to_no_equation_stops_the_build(invented_text: Path) -> None:
+    rules = invented_text / "sources" / "rules.toml"
+    rules.write_text(rules.read_text().replace("invented-liquid.sound_speed.01", "invented-metal.density.01"))
+    with pytest.raises(LedgerError, match=r"sources/rules\.toml: reference invented-liquid\.sound_speed"):
+        derive_records(invented_text)
+
+
+def _moduli(text: Path, subject: str = "invented-metal") -> None:
+    rows = [
+        f"{subject}.youngs_modulus.01,{subject},youngs_modulus,200,,,GPa,,p. 1,,",
+        f"{subject}.poisson_ratio.01,{subject},poisson_ratio,0.30,,,1,,p. 1,,",
+        f"{subject}.density.02,{subject},density,8000,,,kg/m3,,p. 1,,",
+    ]
+    write_document(text, "second", READINGS_HEADER + "\n".join(rows) + "\n")
+
+
+def test_a_metal_without_a_printed_shear_speed_gets_a_derived_one(invented_text: Path) -> None:
+    _moduli(invented_text)
+    records = derive_records(invented_text)
+    shear, longitudinal = records["invented-metal.shear_speed"], records["invented-metal.longitudinal_speed"]
+    assert (shear["rung"], shear["basis"], shear["rule"]) == ("derived", "derived", "isotropic-moduli/1")
+    assert longitudinal["rung"] == "published"
+    density = float(records["invented-metal.density"]["form"]["coefficients"]["c0"])
+    expected = math.sqrt(200e9 / (2.0 * 1.3 * density))
+    assert float(shear["form"]["coefficients"]["c0"]) == pytest.approx(expected, rel=1e-3)
+
+
+def test_the_propagated_uncertainty_holds_every_contribution(invented_text: Path) -> None:
+    _moduli(invented_text)
+    row = derive_records(invented_text)["invented-metal.shear_speed"]
+    parts = [float(entry["note"].split()[1]) for entry in row["inputs"]]
+    allowance = float(row["working"]["static_modulus_allowance"].split()[0])
+    assert float(row["uncertainty"]["number"]) == pytest.approx(math.hypot(*parts, allowance), rel=0.03)
+
+
+def test_a_plastic_gets_no_speed_from_static_moduli(invented_text: Path) -> None:
+    _moduli(invented_text, "invented-plastic")
+    records = derive_records(invented_text)
+    assert "invented-plastic.youngs_modulus" in records
+    assert "invented-plastic.shear_speed" not in records
+
+
+@pytest.mark.parametrize("nu", [0.05, 0.26, 0.30, 0.45])
+def test_speeds_and_poisson_ratio_are_inverse(nu: float) -> None:
+    assert poisson_ratio_of_speeds(*speeds_from_moduli(2.0e11, nu, 7800.0)) == pytest.approx(nu, rel=1e-12)
+
+
+def test_a_pipe_row_shows_each_unit_as_printed(records: dict[str, dict[str, Any]]) -> None:
+    row = records["b36.10-nps-8-sch-40"]
+    printed = {entry["unit"]: (entry["outside_diameter"], entry["wall"]) for entry in row["dimensions"]}
+    assert printed == {"in": ("8.625", "0.322"), "mm": ("219.1", "8.18")}
+    assert set(row["designations"]) == {"STD", "40"}
+
+
+def test_a_misprinted_pipe_stays_out_of_its_row(records: dict[str, dict[str, Any]]) -> None:
+    row = records["b36.10-nps-10-sch-160"]
+    assert {entry["wall"] for entry in row["dimensions"]} == {"1.125", "28.58"}
+    assert any(entry["reason"].startswith("misprint: ") for entry in row["left_out"])
+
+
+def test_roughness_is_averaged_in_the_logarithm_and_spans_what_is_printed(records: dict[str, dict[str, Any]]) -> None:
+    row = records["roughness.steel-new"]
+    values = [float(entry["value"]) for entry in row["inputs"]]
+    assert len(values) == 2
+    assert float(row["number"]) == pytest.approx(math.sqrt(values[0] * values[1]), rel=0.01)
+    assert float(row["low"]) <= min(values) <= max(values) <= float(row["high"])

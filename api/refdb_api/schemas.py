@@ -65,17 +65,9 @@ class StateDocument(Document):
     pressure: QuantityDocument | None = None
 
 
-class ValueDocument(Document):
-    """One property at one state, with everything needed to trust it."""
+class AnswerDocument(Document):
+    """How far an answer can be trusted, and where it comes from."""
 
-    subject: SubjectReference
-    property: str
-    state: StateDocument
-    value: QuantityDocument
-    standard_uncertainty: QuantityDocument
-    uncertainty_basis: UncertaintyBasis
-    slope: dict[Literal["temperature"], SlopeDocument]
-    valid_range: dict[str, list[str]]
     basis: Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"]
     seen: Literal["original", "archive", "reproduction", "library", "memory"]
     rung: Literal["published", "derived", "analogue", "family", "memory"]
@@ -87,6 +79,19 @@ class ValueDocument(Document):
     permalink: str
     assumptions: list[str]
     warnings: list[str]
+
+
+class ValueDocument(AnswerDocument):
+    """One property at one state, with everything needed to trust it."""
+
+    subject: SubjectReference
+    property: str
+    state: StateDocument
+    value: QuantityDocument
+    standard_uncertainty: QuantityDocument
+    uncertainty_basis: UncertaintyBasis
+    slope: dict[Literal["temperature"], SlopeDocument]
+    valid_range: dict[str, list[str]]
 
 
 class ProblemDocument(BaseModel):
@@ -210,7 +215,7 @@ class PrintedDimensionsDocument(Document):
     wall: str
 
 
-class PipeDocument(Document):
+class PipeDocument(AnswerDocument):
     """One pipe: nominal dimensions from its standard."""
 
     id: str
@@ -221,17 +226,6 @@ class PipeDocument(Document):
     wall: QuantityDocument
     bore: QuantityDocument
     printed: list[PrintedDimensionsDocument]
-    basis: str
-    seen: str
-    rung: str
-    rule: str
-    layer: Literal["release"]
-    row: RowReference
-    sources: list[SourceReference]
-    release: str
-    permalink: str
-    assumptions: list[str]
-    warnings: list[str]
 
 
 class PipeList(Document):
@@ -251,24 +245,13 @@ class SurfaceReference(Document):
     condition: str
 
 
-class RoughnessDocument(Document):
+class RoughnessDocument(AnswerDocument):
     """The roughness of a surface, with the printed range."""
 
     surface: SurfaceReference
     property: Literal["roughness"]
     value: QuantityDocument
     range: list[QuantityDocument] | None
-    basis: str
-    seen: str
-    rung: str
-    rule: str
-    layer: Literal["release"]
-    row: RowReference
-    sources: list[SourceReference]
-    release: str
-    permalink: str
-    assumptions: list[str]
-    warnings: list[str]
 
 
 class RoughnessList(Document):

@@ -24,6 +24,19 @@ def citation(source: dict[str, Any]) -> str:
     return ". ".join(part.rstrip(".") for part in parts if part)
 
 
+def standing(body: dict[str, Any], row: str, digest: str, sources: list[dict[str, Any]]) -> dict[str, Any]:
+    """The part of every answer that says how far it can be trusted and where it comes from."""
+    return {
+        "basis": body["basis"],
+        "seen": body["seen"],
+        "rung": body["rung"],
+        "rule": body["rule"],
+        "layer": "release",
+        "row": {"id": row, "digest": digest},
+        "sources": sources,
+    }
+
+
 def _joined(*parts: str | None) -> str:
     return " ".join(part for part in parts if part)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from refdb.answer.citation import cited
+from refdb.answer.citation import cited, standing
 from refdb.answer.options import SI, Options
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import likeliest
@@ -72,13 +72,7 @@ class PipeAnswer:
             "printed": [
                 {key: entry[key] for key in ("unit", "outside_diameter", "wall")} for entry in body["dimensions"]
             ],
-            "basis": body["basis"],
-            "seen": body["seen"],
-            "rung": body["rung"],
-            "rule": body["rule"],
-            "layer": "release",
-            "row": {"id": self.id, "digest": self.record.digest},
-            "sources": self.sources,
+            **standing(body, self.id, self.record.digest, self.sources),
             "release": self.release,
             "permalink": f"/v1/pipes/{quote(self.id)}?release={self.release}",
             "assumptions": list(self.assumptions),

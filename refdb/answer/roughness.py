@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
-from refdb.answer.citation import cited
+from refdb.answer.citation import cited, standing
 from refdb.answer.options import Options
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import likeliest, subject_named
@@ -40,13 +40,7 @@ class RoughnessAnswer:
             "property": "roughness",
             "value": self.value.document(),
             "range": [end.document() for end in self.printed_range] if self.printed_range else None,
-            "basis": body["basis"],
-            "seen": body["seen"],
-            "rung": body["rung"],
-            "rule": body["rule"],
-            "layer": "release",
-            "row": {"id": self.id, "digest": self.record.digest},
-            "sources": self.sources,
+            **standing(body, self.id, self.record.digest, self.sources),
             "release": self.release,
             "permalink": f"/v1/rows/{quote(self.id)}?release={self.release}",
             "assumptions": [],

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
+from refdb.answer.citation import standing
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.units import Quantity, Unit, significant, units
 
@@ -31,13 +32,7 @@ class RowText:
         self.fixed: dict[str, Any] = {
             "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
             "valid_range": row.valid_range,
-            "basis": body["basis"],
-            "seen": body["seen"],
-            "rung": body["rung"],
-            "rule": body["rule"],
-            "layer": "release",
-            "row": {"id": row.id, "digest": row.digest},
-            "sources": sources,
+            **standing(body, row.id, row.digest, sources),
         }
 
 

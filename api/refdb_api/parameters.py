@@ -152,13 +152,24 @@ def read_page(query: Query, release: str) -> Page:
     Raises:
         BadParameter: `limit` is not a number in range, or `next` is not a mark of this release.
     """
+    mark = query.one("next")
+    return Page(_start(mark, release) if mark is not None else 0, read_limit(query, USUAL_ITEMS))
+
+
+def read_limit(query: Query, usual: int) -> int:
+    """How many items are wanted at most.
+
+    Raises:
+        BadParameter: `limit` is not a number in range.
+    """
     limit = query.one("limit")
-    if limit is not None and not (limit.isdecimal() and 1 <= int(limit) <= MOST_ITEMS):
+    if limit is None:
+        return usual
+    if not (limit.isascii() and limit.isdecimal() and 1 <= int(limit) <= MOST_ITEMS):
         raise BadParameter(
             f"limit: '{limit}' is not a whole number from 1 to {MOST_ITEMS}.", parameter="limit", given=limit
         )
-    mark = query.one("next")
-    return Page(_start(mark, release) if mark is not None else 0, int(limit) if limit is not None else USUAL_ITEMS)
+    return int(limit)
 
 
 def next_mark(page: Page, total: int, release: str) -> str | None:

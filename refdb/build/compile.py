@@ -21,7 +21,7 @@ from sqlalchemy.pool import NullPool
 from refdb.build.progress import Progress, stepper
 from refdb.build.text import ReleaseText, read_releases
 from refdb.build.vocabulary import compile_vocabulary
-from refdb.data import FOLDER, POINTER, file_digest
+from refdb.data import PACKAGE_FOLDER, POINTER, file_digest
 from refdb.problems import IntegrityError
 from refdb.records import canonical
 from refdb.records.names import names_of
@@ -34,7 +34,7 @@ STALE_AFTER = 3600.0
 INSERT_AT_ONCE = 500
 
 
-def build(text_root: Path, target: Path = FOLDER, progress: Progress | None = None) -> bool:
+def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | None = None) -> bool:
     """Compile `shared/vocabulary/` and `sources/releases/` into `target`.
 
     Args:

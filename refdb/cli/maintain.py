@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from refdb.build.progress import Progress
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
+TARGET_HELP = "Compile into this folder; by default into the package, if it runs from this checkout."
 
 
 @contextmanager
@@ -25,13 +26,15 @@ def progress_bar() -> Iterator[Progress]:
     """A progress bar on standard error, one line a stage; nothing where standard error is not a terminal."""
     from rich.console import Console
     from rich.progress import Progress as Bar
+    from rich.progress import TaskID
 
     with Bar(console=Console(stderr=True), transient=True) as bar:
-        tasks: dict[str, object] = {}
+        tasks: dict[str, TaskID] = {}
 
         def progress(stage: str, done: int, total: int) -> None:
-            task = tasks.setdefault(stage, bar.add_task(stage, total=total) if stage not in tasks else None)
-            bar.update(task, completed=done)  # type: ignore[arg-type]
+            if stage not in tasks:
+                tasks[stage] = bar.add_task(stage, total=total)
+            bar.update(tasks[stage], completed=done)
 
         yield progress
 
@@ -50,19 +53,38 @@ def text_root(text: str) -> Path:
     return root
 
 
+def compiled_folder(target: str | None, root: Path) -> Path:
+    """Where to compile to.
+
+    Raises:
+        BadParameter: no folder was given, and the package that runs belongs to another checkout.
+    """
+    from refdb.data import PACKAGE_FOLDER
+
+    if target is not None:
+        return Path(target)
+    if PACKAGE_FOLDER.is_relative_to(root):
+        return PACKAGE_FOLDER
+    raise BadParameter(
+        f"to: refdb does not run from {root}, and its own data would be replaced; give --to FOLDER, and read that "
+        "folder with the setting REFDB_DATA=FOLDER.",
+        parameter="to",
+    )
+
+
 @click.command("build")
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
-@click.option("--to", "target", metavar="FOLDER", help="Compile into this folder instead of the installed package.")
+@click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
     from refdb.build import build, changes_since, derive_records
     from refdb.build.text import full_records, read_releases
-    from refdb.data import FOLDER
 
     root = text_root(text)
+    folder = compiled_folder(target, root)
     with progress_bar() as progress:
         records = derive_records(root, progress)
-        made = build(root, Path(target) if target else FOLDER, progress)
+        made = build(root, folder, progress)
     releases = read_releases(root)
     pending = changes_since(full_records(releases), records)
     newest = releases[-1].label if releases else "nothing"
@@ -83,15 +105,17 @@ def release_group() -> None:
 @click.argument("label")
 @click.option("--note", required=True, help="What this release is, in a sentence or two.")
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
-def cut_command(label: str, note: str, text: str) -> None:
+@click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
+def cut_command(label: str, note: str, text: str, target: str | None) -> None:
     """Freeze what the rules recommend today as release LABEL, such as 2026r1, and compile it."""
     from refdb.build import build, cut_release
 
     root = text_root(text)
+    folder = compiled_folder(target, root)
     today = datetime.datetime.now(datetime.UTC).date()
     with progress_bar() as progress:
         changes = cut_release(root, label, note, today, progress)
-        build(root, progress=progress)
+        build(root, folder, progress)
     click.echo(
         f"Release {label}: {len(changes.added)} rows added, {len(changes.changed)} changed, "
         f"{len(changes.withdrawn)} withdrawn. Commit sources/releases/{label}/."

@@ -8,12 +8,16 @@ new pair and never a mixture.
 from __future__ import annotations
 
 import hashlib
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from refdb.problems import IntegrityError
 
-FOLDER = Path(__file__).parent
+PACKAGE_FOLDER = Path(__file__).parent
+FOLDER = Path(os.environ.get("REFDB_DATA") or PACKAGE_FOLDER)
+"""The compiled files that are read: the package's own, or those that the setting REFDB_DATA names."""
+
 POINTER = "SHA256SUMS"
 
 

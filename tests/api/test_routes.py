@@ -135,11 +135,11 @@ def test_lists_come_in_pages_that_join_without_gap_or_overlap(client: TestClient
 
 
 @pytest.mark.parametrize("params", [{"limit": "0"}, {"limit": "501"}, {"limit": "many"}, {"next": "nonsense"}])
-def test_a_page_that_cannot_be_is_refused(client: TestClient, params: dict[str, str]) -> None:
-    for path in ("/v1/pipes", "/v1/materials"):
-        response = client.get(path, params=params)
-        assert response.status_code == 422
-        assert response.json()["parameter"] in params
+@pytest.mark.parametrize("path", ["/v1/pipes", "/v1/materials", "/v1/find"])
+def test_a_page_that_cannot_be_is_refused(client: TestClient, path: str, params: dict[str, str]) -> None:
+    response = client.get(path, params=params | ({"q": "steel"} if path == "/v1/find" else {}))
+    assert response.status_code == 422
+    assert response.json()["parameter"] in params
 
 
 def test_pinned_releases_and_past_days_are_answered(client: TestClient) -> None:

@@ -6,6 +6,8 @@ import datetime
 import os
 import random
 import signal
+import subprocess
+import sys
 import time
 import traceback
 from collections.abc import Callable
@@ -38,6 +40,14 @@ def test_the_same_text_gives_the_same_bytes(two_texts: tuple[Path, Path], tmp_pa
     for target in ("a", "b"):
         assert build(two_texts[1], tmp_path / target)
     assert current(tmp_path / "a").digests == current(tmp_path / "b").digests
+
+
+def test_the_order_of_hashes_plays_no_part(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
+    code = "import sys, pathlib, refdb.build; refdb.build.build(*map(pathlib.Path, sys.argv[1:]))"
+    for seed in ("1", "2"):
+        command = [sys.executable, "-c", code, str(two_texts[1]), str(tmp_path / seed)]
+        subprocess.run(command, check=True, env={**os.environ, "PYTHONHASHSEED": seed})
+    assert current(tmp_path / "1").digests == current(tmp_path / "2").digests
 
 
 def test_building_again_changes_nothing(two_texts: tuple[Path, Path], tmp_path: Path) -> None:

@@ -110,14 +110,16 @@ def test_people_read_what_they_need(command: CommandLine, arguments: list[str], 
         (["build", "--text", "/nowhere"], "holds no sources/"),
         (["release", "cut", "2026r1", "--note", "x", "--text", "/nowhere"], "holds no sources/"),
         (["db", "upgrade", "--url", "nonsense"], "url: "),
+        (["build", "--text", "INVENTED"], "to: refdb does not run from"),
+        (["release", "cut", "2026r9", "--note", "x", "--text", "INVENTED"], "to: refdb does not run from"),
         (["serve", "--port", "0"], "--port"),
         (["units", "beauty"], "there is none called"),
     ],
 )
 def test_a_wrong_question_exits_with_2_and_one_sentence_on_standard_error(
-    command: CommandLine, arguments: list[str], words: str
+    command: CommandLine, invented_text: Path, arguments: list[str], words: str
 ) -> None:
-    printed = command(*arguments)
+    printed = command(*(str(invented_text) if part == "INVENTED" else part for part in arguments))
     assert printed.code == 2
     assert printed.out == ""
     assert words in printed.err

@@ -40,7 +40,7 @@ def _commands(group: click.Group, prefix: str = "") -> Iterator[tuple[str, click
 
 
 @pytest.mark.parametrize(
-    ("name", "command"), _commands(command_group), ids=lambda part: part if isinstance(part, str) else ""
+    ("name", "command"), list(_commands(command_group)), ids=lambda part: part if isinstance(part, str) else ""
 )
 def test_every_command_and_option_says_what_it_is(name: str, command: click.Command) -> None:
     assert command.help, name
@@ -99,6 +99,14 @@ def test_the_readme_states_the_job_in_one_paragraph_at_its_top() -> None:
     assert len(paragraphs[1].split()) > 60
     assert "make serve" in "".join(paragraphs)
     assert "make test" in "".join(paragraphs)
+
+
+def test_every_setting_is_in_the_readme() -> None:
+    code = "".join(file.read_text(encoding="utf-8") for file in (PROJECT / "refdb").rglob("*.py"))
+    settings = set(re.findall(r"REFDB_[A-Z_]+", code))
+    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
+    assert settings
+    assert all(f"`{setting}`" in readme for setting in settings)
 
 
 def test_the_changelog_names_every_release() -> None:

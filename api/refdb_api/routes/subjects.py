@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
+from refdb.answer.database import FIND_LIMIT
 from refdb.lookup.state import read_state
 from refdb_api.describe import Routes
-from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
+from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_limit, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of
 from refdb_api.schemas import FoundList, ReadingList, SubjectDocument, SubjectList, ValuesDocument
@@ -97,9 +98,7 @@ async def find(request: Request) -> Response:
     """Subjects, pipes and sources whose names or designations fit, best first. The one forgiving question."""
     query = read_query(request, FIND)
     release = release_of(request, query)
-    limit = query.one("limit")
-    count = int(limit) if limit is not None and limit.isdecimal() and 0 < int(limit) <= 500 else 20
-    items = database(request).find(query.required("q"), count, release)
+    items = database(request).find(query.required("q"), read_limit(query, FIND_LIMIT), release)
     return document(request, {"release": release.label, "items": [item.document() for item in items]})
 
 

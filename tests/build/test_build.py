@@ -99,22 +99,23 @@ def test_progress_is_told_to_the_end(two_texts: tuple[Path, Path], tmp_path: Pat
     assert told[-1][1] == told[-1][2] > 0
 
 
-@pytest.mark.parametrize("kills", [40, pytest.param(600, marks=pytest.mark.long)])
+@pytest.mark.parametrize("kills", [25, pytest.param(500, marks=pytest.mark.long)])
 def test_a_build_killed_at_any_moment_leaves_the_old_store_or_the_new_one(
     two_texts: tuple[Path, Path], tmp_path: Path, kills: int
 ) -> None:
     target = tmp_path / "target"
     build(two_texts[0], target)
-    begun = time.perf_counter()
-    build(two_texts[1], target)
-    usual = time.perf_counter() - begun
     chance = random.Random(20260102)  # noqa: S311 - a seeded choice of moments, no secret
-    outcomes = set()
+    span, changes, before = 1.0, 0, current(target).store.name
     for _ in range(kills):
-        _kill_within(lambda: _build_by_turns(two_texts, target), chance.uniform(0.0, 2.5 * usual))
+        _kill_within(lambda: _build_by_turns(two_texts, target), chance.uniform(0.0, span))
         assert verify(target).sound
-        outcomes.add(current(target).store.name)
-    assert len(outcomes) == 2, "the kills never met a change of store; the test proves nothing"
+        after = current(target).store.name
+        changes += after != before
+        # Kills should fall before, during and after a change of store alike, however fast the machine is today.
+        span *= 0.85 if after != before else 1.15
+        before = after
+    assert kills // 10 < changes < kills - kills // 10, "the kills fell on one side of the changes only"
 
 
 def _build_by_turns(texts: tuple[Path, Path], target: Path) -> None:

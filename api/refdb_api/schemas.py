@@ -22,7 +22,7 @@ class QuantityDocument(Document):
 
 
 class SlopeDocument(Document):
-    """A change per kelvin; the unit is the value's, per kelvin."""
+    """A change per kelvin or pascal; the unit is the value's, per that."""
 
     magnitude: float
     unit: str
@@ -90,7 +90,7 @@ class ValueDocument(AnswerDocument):
     value: QuantityDocument
     standard_uncertainty: QuantityDocument
     uncertainty_basis: UncertaintyBasis
-    slope: dict[Literal["temperature"], SlopeDocument]
+    slope: dict[Literal["temperature", "pressure"], SlopeDocument]
     valid_range: dict[str, list[str]]
 
 

@@ -13,6 +13,7 @@ from refdb.units import Quantity, Unit, significant, units
 
 PASCAL = "Pa"
 CELSIUS = "degC"
+_PER = {"temperature": "K", "pressure": "Pa"}
 
 
 class RowText:
@@ -43,16 +44,34 @@ class Answer:
     Attributes:
         value: the property, in the unit asked for; its magnitude is a float, or an array where the state was one.
         standard_uncertainty: in the same unit; for one specimen, coverage factor 1.
-        slope: change per kelvin, in the same unit.
+        slopes: change per kelvin and, where the value depends on it, per pascal, in the same unit.
     """
 
     text: RowText
     value: Quantity
     standard_uncertainty: Quantity
-    slope: Any
-    celsius: Any
-    pascals: Any
-    assumptions: tuple[str, ...]
+    evaluated: Evaluated
+
+    @property
+    def celsius(self) -> Any:
+        """The temperature that was answered at, in degC."""
+        return self.evaluated.celsius
+
+    @property
+    def pascals(self) -> Any:
+        """The absolute pressure that was answered at, in Pa; None where the value does not depend on it."""
+        return self.evaluated.pascals
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What was taken for granted."""
+        return self.evaluated.assumptions
+
+    @property
+    def slopes(self) -> dict[str, Any]:
+        """Derivatives with respect to `temperature` (per kelvin) and `pressure` (per pascal) where there is one."""
+        own, unit = self.text.row.unit, self.value.unit
+        return {name: own.difference_to(slope, unit) for name, slope in self.evaluated.slopes().items()}
 
     @property
     def subject(self) -> str:
@@ -102,10 +121,11 @@ class Answer:
     @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
-        if not isinstance(self.celsius, float):
+        celsius, pascals = self.evaluated.celsius, self.evaluated.pascals
+        if not isinstance(celsius, float):
             return self.text.link
-        pressure = "" if self.pascals is None else f"&pressure={significant(self.pascals)!r}%20Pa"
-        return f"{self.text.link}&temperature={significant(self.celsius)!r}%20degC{pressure}"
+        pressure = "" if pascals is None else f"&pressure={significant(pascals)!r}%20Pa"
+        return f"{self.text.link}&temperature={significant(celsius)!r}%20degC{pressure}"
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.
@@ -114,16 +134,7 @@ class Answer:
             UnknownUnit, WrongDimension: the unit is not known or measures something else.
         """
         target = units().find(unit, self.value.unit.dimension)
-        own = self.value.unit
-        return Answer(
-            self.text,
-            Quantity(own.to(self.value.magnitude, target), target),
-            Quantity(own.difference_to(self.standard_uncertainty.magnitude, target), target),
-            own.difference_to(self.slope, target),
-            self.celsius,
-            self.pascals,
-            self.assumptions,
-        )
+        return answer(self.text, self.evaluated, target)
 
     def document(self) -> dict[str, Any]:
         """The answer as plain JSON values: what the service returns and `--json` prints."""
@@ -137,7 +148,10 @@ class Answer:
             "state": state,
             "value": self.value.document(),
             "standard_uncertainty": self.standard_uncertainty.document(),
-            "slope": {"temperature": {"magnitude": significant(self.slope), "unit": f"{unit.symbol}/K"}},
+            "slope": {
+                name: {"magnitude": significant(slope), "unit": f"{unit.symbol}/{_PER[name]}"}
+                for name, slope in self.slopes.items()
+            },
             **self.text.fixed,
             "release": self.text.release,
             "permalink": self.permalink,
@@ -156,10 +170,7 @@ def answer(text: RowText, evaluated: Evaluated, unit: Unit) -> Answer:
         text,
         Quantity(own.to(evaluated.value, unit), unit),
         Quantity(own.difference_to(evaluated.standard_uncertainty, unit), unit),
-        own.difference_to(evaluated.slope, unit),
-        evaluated.celsius,
-        evaluated.pascals,
-        evaluated.assumptions,
+        evaluated,
     )
 
 

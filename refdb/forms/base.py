@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, ClassVar, Protocol
+from typing import Any, Protocol
 
 FormSpec = Mapping[str, Any]
 """The stored description of a form: `name`, and what that form needs; numbers are text."""
 
 
 class Form(Protocol):
-    """A function of the state. `x` is in the unit and temperature scale that the form's description names."""
+    """A function of the state. Arguments come in the order of `variables`, in the units the description names."""
 
-    name: ClassVar[str]
-
-    def value(self, x: Any) -> Any:
-        """The property at `x`, a float or an array."""
+    @property
+    def variables(self) -> tuple[str, ...]:
+        """The parts of the state that it depends on."""
         ...
 
-    def slope(self, x: Any) -> Any:
-        """The derivative of the property with respect to `x`."""
+    def value(self, *arguments: Any) -> Any:
+        """The property at a state; each argument a float or an array."""
+        ...
+
+    def slopes(self, *arguments: Any) -> tuple[Any, ...]:
+        """The derivative with respect to each variable in turn, the others held."""
         ...

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.constant import Constant
 from refdb.forms.linear import TemperatureCoefficient
 from refdb.forms.polynomial import Polynomial
+from refdb.forms.scaled import ScaledPolynomial
 from refdb.forms.tabulated import HermiteTable
 
-FORMS: dict[str, type[Constant] | type[TemperatureCoefficient] | type[Polynomial] | type[HermiteTable]] = {
-    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable)
+# Each takes as many arguments as it has variables, which no type of ours can say.
+FORMS: dict[str, type[Any]] = {
+    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable, ScaledPolynomial)
 }
 
 
@@ -20,4 +24,5 @@ def make_form(spec: FormSpec) -> Form:
         KeyError: no form has that name, or the description lacks a part.
         ValueError: a number in it is not one.
     """
-    return FORMS[spec["name"]](spec)
+    form: Form = FORMS[spec["name"]](spec)
+    return form

@@ -14,6 +14,7 @@ class Constant:
     """
 
     name: ClassVar[str] = "constant/1"
+    variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_value",)
 
     def __init__(self, spec: FormSpec) -> None:
@@ -23,6 +24,6 @@ class Constant:
         """The constant, once per element of `x`."""
         return self._value if isinstance(x, float) else x * 0.0 + self._value
 
-    def slope(self, x: Any) -> Any:
+    def slopes(self, x: Any) -> tuple[Any]:
         """Zero, once per element of `x`."""
-        return 0.0 if isinstance(x, float) else x * 0.0
+        return (0.0 if isinstance(x, float) else x * 0.0,)

@@ -14,6 +14,7 @@ class TemperatureCoefficient:
     """
 
     name: ClassVar[str] = "temperature-coefficient/1"
+    variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_at_reference", "_coefficient", "_reference")
 
     def __init__(self, spec: FormSpec) -> None:
@@ -26,6 +27,6 @@ class TemperatureCoefficient:
         """The value at temperature `x`."""
         return self._at_reference + self._coefficient * (x - self._reference)
 
-    def slope(self, x: Any) -> Any:
+    def slopes(self, x: Any) -> tuple[Any]:
         """The temperature coefficient."""
-        return self._coefficient if isinstance(x, float) else x * 0.0 + self._coefficient
+        return (self._coefficient if isinstance(x, float) else x * 0.0 + self._coefficient,)

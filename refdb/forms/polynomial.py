@@ -14,6 +14,7 @@ class Polynomial:
     """
 
     name: ClassVar[str] = "polynomial/1"
+    variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_descending", "_descending_slope")
 
     def __init__(self, spec: FormSpec) -> None:
@@ -26,9 +27,9 @@ class Polynomial:
         """The polynomial at `x`."""
         return _horner(self._descending, x)
 
-    def slope(self, x: Any) -> Any:
+    def slopes(self, x: Any) -> tuple[Any]:
         """The polynomial's first derivative at `x`."""
-        return _horner(self._descending_slope, x)
+        return (_horner(self._descending_slope, x),)
 
 
 def _horner(descending: tuple[float, ...], x: Any) -> Any:

@@ -18,6 +18,7 @@ class HermiteTable:
     """
 
     name: ClassVar[str] = "hermite-table/1"
+    variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_arrays", "_slopes", "_x", "_y")
 
     def __init__(self, spec: FormSpec) -> None:
@@ -31,10 +32,10 @@ class HermiteTable:
         width, s, y0, y1, d0, d1 = self._piece(x)
         return _hermite(s, y0, y1, width * d0, width * d1)
 
-    def slope(self, x: Any) -> Any:
+    def slopes(self, x: Any) -> tuple[Any]:
         """The curve's first derivative at `x`."""
         width, s, y0, y1, d0, d1 = self._piece(x)
-        return _hermite_slope(s, y0, y1, width * d0, width * d1) / width
+        return (_hermite_slope(s, y0, y1, width * d0, width * d1) / width,)
 
     def _piece(self, x: Any) -> tuple[Any, ...]:
         """Width, position 0..1, end values and end slopes of the piece that holds each `x`."""

@@ -11,6 +11,7 @@ from refdb.records.models import (
     AnyRecord,
     Designation,
     Equation,
+    Grid,
     PipeReading,
     PrintedInterval,
     PrintedQuantity,
@@ -54,6 +55,7 @@ class _Check:
             (PropertyReading, self._property_reading),
             (Equation, self._variable),
             (Table, self._variable),
+            (Grid, self._grid),
             (PipeReading, self._pipe),
             (RoughnessReading, self._roughness),
             (Designation, self._designation),
@@ -118,6 +120,12 @@ class _Check:
         variable: Variable = record.variable
         if variable.name in {"temperature", "pressure"}:
             yield from self._unit("variable.unit", variable.unit, variable.name)
+
+    def _grid(self, record: Grid) -> Iterator[Fault]:
+        for axis in record.axes:
+            yield from self._unit("axes.unit", axis.unit, axis.name)
+        if record.saturation is not None:
+            yield from self._exists("saturation", record.saturation, Grid, "the ledger")
 
     def _pipe(self, record: PipeReading) -> Iterator[Fault]:
         yield from self._listed("system", record.system, "systems")

@@ -4,7 +4,7 @@ One folder per document under `sources/documents/`:
 
 - `source.toml`: the bibliographic record, and `[defaults]` for the readings of the document;
 - `readings.csv`: scalars and ranges, one a line;
-- `equations.toml`, `tables.toml`: printed equations and tables of points;
+- `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
 - `pipes.csv`, `roughness.csv`: printed dimensions and roughness.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
@@ -27,6 +27,7 @@ from refdb.records.models import (
     AnyRecord,
     Designation,
     Equation,
+    Grid,
     PipeReading,
     Range,
     RoughnessReading,
@@ -100,6 +101,7 @@ ROUGHNESS_COLUMNS = frozenset(
         "note",
     ]
 )
+GRID_COLUMNS = frozenset({"temperature", "pressure", "value"})
 DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
 
 _QUANTITY_CELL = re.compile(r"^(?P<low>[^a-zA-Z°]+?)(?: to (?P<high>[^a-zA-Z°]+?))? (?P<unit>[a-zA-Z°].*)$")
@@ -203,6 +205,7 @@ class _Reader:
         self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
         self._blocks(folder / "equations.toml", "equation", Equation, defaults)
         self._blocks(folder / "tables.toml", "table", Table, defaults)
+        self._blocks(folder / "grids.toml", "grid", Grid, defaults)
 
     def _rows(
         self,
@@ -251,7 +254,16 @@ class _Reader:
             fields = {**{k: v for k, v in defaults.items() if k in {"source", "basis", "seen"}}, **block}
             if "points_file" in fields:
                 fields["points"] = self._points(file.parent / fields.pop("points_file"))
+            if "values_file" in fields:
+                fields["values"] = self._values(file.parent / fields.pop("values_file"))
             self.add(kind, fields, file, None)
+
+    def _values(self, file: Path) -> list[str]:
+        """The values of a grid, in the order of its nodes; the nodes beside them are for people and for checks."""
+        if not file.is_file():
+            self.findings.add(file, None, "values_file", "does not exist; write the nodes there, one a line")
+            return []
+        return [cells.get("value", "") for _, cells in read_csv(file, GRID_COLUMNS, self.findings)]
 
     def _points(self, file: Path) -> list[tuple[str, str]]:
         if not file.is_file():

@@ -28,14 +28,18 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Evaluated:
-    """What a row gives at a state, in the row's unit."""
+    """What a row gives at a state, in the row's unit; the slopes only when they are asked for."""
 
+    row: PreparedRow
     value: Any
     standard_uncertainty: Any
-    slope: Any
     celsius: Any
     pascals: Any
     assumptions: tuple[str, ...]
+
+    def slopes(self) -> dict[str, Any]:
+        """Change per kelvin, and per pascal where the value depends on pressure."""
+        return self.row.slopes(self.celsius, self.pascals)
 
 
 class PreparedRow:
@@ -50,14 +54,14 @@ class PreparedRow:
         dimension = properties()[self.property]["dimension"]
         self.unit: Unit = units().find(body["unit"], dimension)
         self._form: Form = make_form(body["form"])
-        variable = body["form"].get("variable", {})
-        self._scale: str | None = variable.get("scale")
+        self._scale: str | None = body["form"].get("variable", {}).get("scale")
         self.temperature = self._interval("temperature", "degC")
         self.pressure = self._interval("pressure", "Pa")
+        self._saturation = self._saturation_form()
+        self._per_pressure = self._pressure_unit()
         uncertainty = body["uncertainty"]
         self._relative = float(uncertainty["number"]) / 100.0 if uncertainty["unit"] == "%" else None
         self._absolute = float(uncertainty["number"])
-        self.is_constant = body["form"]["name"] == "constant/1"
 
     @property
     def valid_range(self) -> dict[str, list[str]]:
@@ -75,11 +79,10 @@ class PreparedRow:
             needs_temperature: a liquid needs one; a material without one is taken at 20 degC, and says so.
 
         Raises:
-            MissingState: a liquid was asked about without a temperature.
+            MissingState: a liquid was asked about without a temperature, or boils at 1 atm and no pressure was given.
             OutsideRange: the state lies outside the row's domain; the range and the nearest valid state are told.
         """
-        assumptions = state.assumptions
-        celsius, pascals = state.celsius, state.pascals
+        celsius, pascals, assumptions = state.celsius, state.pascals, state.assumptions
         if celsius is None:
             if needs_temperature:
                 raise MissingState(
@@ -90,14 +93,49 @@ class PreparedRow:
             assumptions = (*assumptions, "temperature not given: 20 degC")
         self._check(celsius, self.temperature, "temperature", "degC")
         if self.pressure is not None:
-            if pascals is None:
+            given = pascals is not None
+            if not given:
                 pascals = STANDARD_ATMOSPHERE
                 assumptions = (*assumptions, "pressure not given: 1 atm")
+            self._check_liquid(celsius, pascals, given)
             self._check(pascals, self.pressure, "pressure", "Pa")
-        x = to_scale(celsius, self._scale)
-        value = self._form.value(x)
+        value = self._form.value(*self._arguments(celsius, pascals))
         uncertainty = self._absolute if self._relative is None else abs(value) * self._relative
-        return Evaluated(value, uncertainty, self._form.slope(x), celsius, pascals, assumptions)
+        return Evaluated(self, value, uncertainty, celsius, pascals, assumptions)
+
+    def slopes(self, celsius: Any, pascals: Any) -> dict[str, Any]:
+        """The derivatives at a state that has been evaluated, per kelvin and per pascal."""
+        found = self._form.slopes(*self._arguments(celsius, pascals))
+        if len(found) == 1:
+            return {"temperature": found[0]}
+        return {"temperature": found[0], "pressure": found[1] / self._per_pressure}
+
+    def saturation_pressure(self, celsius: Any) -> Any:
+        """The pressure in Pa at which the liquid boils at a temperature, or None where the row does not know."""
+        if self._saturation is None:
+            return None
+        return self._saturation.value(celsius) * self._per_pressure
+
+    def _arguments(self, celsius: Any, pascals: Any) -> tuple[Any, ...]:
+        x = to_scale(celsius, self._scale)
+        if len(self._form.variables) == 1:
+            return (x,)
+        return x, pascals / self._per_pressure
+
+    def _pressure_axis(self) -> dict[str, Any] | None:
+        axes = self.body["form"].get("axes", [])
+        return next((axis for axis in axes if axis["name"] == "pressure"), None)
+
+    def _saturation_form(self) -> Form | None:
+        axis = self._pressure_axis()
+        if axis is None or not isinstance(axis["low"], dict):
+            return None
+        return make_form(axis["low"])
+
+    def _pressure_unit(self) -> float:
+        """Pascals per unit of the form's pressure."""
+        axis = self._pressure_axis()
+        return 1.0 if axis is None else units().find(axis["unit"], "pressure").scale
 
     def _interval(self, name: str, unit: str) -> Interval | None:
         printed = self.body["domain"].get(name)
@@ -105,8 +143,38 @@ class PreparedRow:
             return None
         dimension = "temperature" if name == "temperature" else "pressure"
         own, target = units().find(printed["unit"], dimension), units().find(unit, dimension)
-        low, high = (float(own.to(float(printed[end]), target)) for end in ("low", "high"))
+        high = float(own.to(float(printed["high"]), target))
+        if printed["low"] == "saturation":
+            return Interval(0.0, high, ("saturation", f"{printed['high']} {printed['unit']}"))
+        low = float(own.to(float(printed["low"]), target))
         return Interval(low, high, (f"{printed['low']} {printed['unit']}", f"{printed['high']} {printed['unit']}"))
+
+    def _freezing_words(self) -> str:
+        printed = self.body.get("freezes_at")
+        if printed is None:
+            return ""
+        own, celsius = units().find(printed["unit"], "temperature"), units().find("degC", "temperature")
+        return f" ({self.body['subject']} freezes at {own.to(float(printed['number']), celsius):.4g} degC at 1 atm)"
+
+    def _check_liquid(self, celsius: Any, pascals: Any, given: bool) -> None:
+        """Refuse a state in which the liquid boils, with the pressure that would keep it liquid."""
+        boiling = self.saturation_pressure(celsius)
+        if boiling is None:
+            return
+        excess = boiling - pascals
+        worst = excess if isinstance(excess, float) else float(excess.max())
+        if worst <= ROUNDING * STANDARD_ATMOSPHERE:
+            return
+        hottest = celsius if isinstance(celsius, float) else float(celsius.max())
+        needed = boiling if isinstance(boiling, float) else float(boiling.max())
+        least = f"{needed / 1000.0:.4g} kPa absolute"
+        words = (
+            f"pressure: {self.body['subject']} at {hottest:.6g} degC is liquid only above {least}, its saturation "
+            f"pressure; {'give a higher pressure' if given else 'give the pressure'}, or a lower temperature."
+        )
+        if not given:
+            raise MissingState(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
+        raise OutsideRange(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
 
     def _check(self, given: Any, interval: Interval | None, name: str, unit: str) -> None:
         if interval is None:
@@ -121,10 +189,12 @@ class PreparedRow:
             if len(outside) == 0:
                 return
             offending = float(outside[0])
-        nearest = interval.words[0] if offending < interval.low else interval.words[1]
+        cold = offending < interval.low
+        nearest = interval.words[0] if cold else interval.words[1]
+        freezing = self._freezing_words() if cold and name == "temperature" else ""
         raise OutsideRange(
             f"{name}: {self.id} is valid from {interval.words[0]} to {interval.words[1]}, and {offending:.6g} {unit} "
-            f"is outside; the nearest valid {name} is {nearest}.",
+            f"is outside{freezing}; the nearest valid {name} is {nearest}.",
             parameter=name,
             given=f"{offending:.12g} {unit}",
             valid_range=self.valid_range,

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from refdb.ledger import Ledger
 from refdb.recommend.consensus import SPEEDS, Consensus
+from refdb.recommend.grid import recommend_grid
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy
@@ -60,6 +61,10 @@ def _values(
         inconsistent = inconsistent_pairs(readings, table) if subject.isotropic else {}
         for property_id, group in _by_property(readings).items():
             si = vocabulary["properties"][property_id]["si"]
+            choice = policy.grids.get(f"{subject.id}.{property_id}")
+            if choice is not None:
+                rows[choice.row] = recommend_grid(choice, group, ledger.records, si, table)
+                continue
             reference = policy.references.get(f"{subject.id}.{property_id}")
             if reference is not None:
                 rows[reference.row] = recommend_reference(reference, group, si, sources)

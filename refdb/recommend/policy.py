@@ -35,6 +35,16 @@ class Reference(_Text):
     allowance: Allowance | None = None
 
 
+class GridChoice(_Text):
+    """Which grid a row follows, why, and how uncertain the equation behind it is."""
+
+    row: RecordId
+    reading: RecordId
+    freezing: RecordId | None = None
+    reason: Words
+    uncertainty: Allowance
+
+
 class Family(_Text):
     """What readings of a family of materials may be off by."""
 
@@ -64,6 +74,7 @@ class Policy:
     families: dict[str, Family]
     room: PrintedInterval
     references: dict[str, Reference]
+    grids: dict[str, GridChoice]
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -82,10 +93,12 @@ def load_policy(text_root: Path) -> Policy:
     families = {name: findings.model(Family, fields, file, None) for name, fields in text.get("families", {}).items()}
     references = [findings.model(Reference, fields, file, None) for fields in text.get("reference", [])]
     room = findings.model(PrintedInterval, text.get("room", {}), file, None)
+    grids = [findings.model(GridChoice, fields, file, None) for fields in text.get("grid", [])]
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
         families={name: family for name, family in families.items() if family is not None},
         room=room,
         references={reference.row: reference for reference in references if reference is not None},
+        grids={grid.row: grid for grid in grids if grid is not None},
     )

@@ -17,6 +17,7 @@ from refdb.records.models import (
     Equation,
     Input,
     LeftOut,
+    LiquidInterval,
     PrintedInterval,
     PropertyReading,
     RecommendedUncertainty,
@@ -34,7 +35,7 @@ SLOPE_DIGITS = 12
 
 
 @dataclass(frozen=True)
-class _Curve:
+class Curve:
     """A reading as a function of temperature in degC on ITS-90."""
 
     reading: Equation | Table
@@ -44,6 +45,7 @@ class _Curve:
     high: float
 
     def value(self, celsius: float) -> float:
+        """The curve at a temperature in degC on ITS-90."""
         return float(self.form.value(to_scale(celsius, self.reading.variable.scale)))
 
 
@@ -55,7 +57,7 @@ def recommend_reference(
     Raises:
         LedgerError: the reading named in `sources/rules.toml` is not a usable equation or table.
     """
-    curves = {r.id: _curve(r) for r in readings if isinstance(r, Equation | Table) and not r.doubts}
+    curves = {curve.reading.id: curve for curve in curves_of(readings)}
     chosen = curves.get(reference.reading)
     if chosen is None or chosen.reading.unit != si:
         raise LedgerError(
@@ -66,7 +68,7 @@ def recommend_reference(
     largest = max((abs(deviation) for _, deviation, _ in compared), default=0.0)
     allowance = printed_number(reference.allowance.number) if reference.allowance else 0.0
     uncertainty = math.hypot(largest / RECTANGULAR, allowance)
-    domain: dict[StateVariable, PrintedInterval] = {"temperature": _interval(chosen)}
+    domain: dict[StateVariable, PrintedInterval | LiquidInterval] = {"temperature": _interval(chosen)}
     if reference.pressure is not None:
         domain["pressure"] = reference.pressure
     return RecommendedValue(
@@ -99,7 +101,12 @@ def recommend_reference(
     )
 
 
-def _curve(reading: Equation | Table) -> _Curve:
+def curves_of(readings: Sequence[PropertyReading]) -> list[Curve]:
+    """The usable equations and tables among readings, as functions of temperature."""
+    return [_curve(r) for r in readings if isinstance(r, Equation | Table) and not r.doubts]
+
+
+def _curve(reading: Equation | Table) -> Curve:
     variable = reading.variable.plain()
     if isinstance(reading, Equation):
         spec: dict[str, Any] = {
@@ -111,7 +118,7 @@ def _curve(reading: Equation | Table) -> _Curve:
     else:
         spec = {"name": "hermite-table/1", "variable": variable, "points": _points_with_slopes(reading)}
         low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
-    return _Curve(reading, make_form(spec), spec, low, high)
+    return Curve(reading, make_form(spec), spec, low, high)
 
 
 SPLINE = "cubic spline, not-a-knot (de Boor, A Practical Guide to Splines, 1978): the points are smooth to every digit"
@@ -133,18 +140,18 @@ def _points_with_slopes(reading: Table) -> list[list[str]]:
     ]
 
 
-def _tabulated(curve: _Curve) -> bool:
+def _tabulated(curve: Curve) -> bool:
     return isinstance(curve.reading, Table)
 
 
-def _interval(curve: _Curve) -> PrintedInterval:
+def _interval(curve: Curve) -> PrintedInterval:
     if isinstance(curve.reading, Equation):
         return curve.reading.interval
     points = curve.reading.points
     return PrintedInterval(low=points[0][0], high=points[-1][0], unit=curve.reading.variable.unit)
 
 
-def _largest_deviation(chosen: _Curve, other: _Curve) -> tuple[float, float]:
+def _largest_deviation(chosen: Curve, other: Curve) -> tuple[float, float]:
     """The largest difference other minus chosen over the common interval, and where it is."""
     low, high = max(chosen.low, other.low), min(chosen.high, other.high)
     steps = max(1, math.ceil((high - low) / COMPARED_EVERY))
@@ -152,7 +159,7 @@ def _largest_deviation(chosen: _Curve, other: _Curve) -> tuple[float, float]:
     return max(((other.value(t) - chosen.value(t), t) for t in temperatures), key=lambda pair: abs(pair[0]))
 
 
-def _told(curve: _Curve, deviation: float, at: float, sources: Mapping[str, Source]) -> str:
+def _told(curve: Curve, deviation: float, at: float, sources: Mapping[str, Source]) -> str:
     lineage = sources[curve.reading.source].lineage
     shared = f"; lineage {lineage}" if lineage else ""
     return f"{deviation:+.3g} {curve.reading.unit} at most, at {at:.4g} degC{shared}"
@@ -169,7 +176,7 @@ def _input(reading: Equation | Table, weight: str, note: str) -> Input:
     return Input(id=reading.id, digest=digest(reading.plain()), weight=weight, note=note)
 
 
-def _left_out(readings: Sequence[PropertyReading], curves: Mapping[str, _Curve]) -> list[LeftOut]:
+def _left_out(readings: Sequence[PropertyReading], curves: Mapping[str, Curve]) -> list[LeftOut]:
     return [
         LeftOut(
             id=reading.id,

@@ -6,6 +6,7 @@ from the canonical form. The JSON Schemas in `shared/schemas/` are generated fro
 
 from __future__ import annotations
 
+import math
 import re
 from itertools import pairwise
 from typing import Annotated, Any, Literal
@@ -304,6 +305,40 @@ class Equation(PropertyReading):
         return self
 
 
+class GridAxis(Record):
+    """One axis of a grid, with its nodes at the extremes of a Chebyshev polynomial: low, …, high.
+
+    A pressure may begin at the saturation pressure of each temperature: `low` = "saturation".
+    """
+
+    name: StateVariable
+    unit: Words
+    scale: TemperatureScale | None = None
+    low: PrintedNumber | Literal["saturation"]
+    high: PrintedNumber
+    nodes: Annotated[int, Field(ge=2, le=64)]
+
+
+class Grid(PropertyReading):
+    """Node values of an equation of state, computed with a named library; `fit_error` is what joining them costs."""
+
+    kind: Literal["grid"] = "grid"
+    axes: Annotated[list[GridAxis], Field(min_length=1, max_length=2)]
+    saturation: RecordId | None = Field(default=None, description="The grid that gives the saturation pressure.")
+    of: Literal["value", "logarithm"] = "value"
+    values: list[PrintedNumber]
+    fit_error: PrintedQuantity
+
+    @model_validator(mode="after")
+    def _complete(self) -> Grid:
+        wanted = math.prod(axis.nodes for axis in self.axes)
+        if len(self.values) != wanted:
+            raise ValueError(f"the axes have {wanted} nodes, but {len(self.values)} values are given")
+        if any(axis.low == "saturation" for axis in self.axes) != (self.saturation is not None):
+            raise ValueError("an axis that begins at saturation needs `saturation`, and no other grid has it")
+        return self
+
+
 class PipeReading(Reading):
     """One printed pair of outside diameter and wall."""
 
@@ -377,6 +412,15 @@ class Recommended(Envelope):
     notes: list[Words] | None = None
 
 
+class LiquidInterval(Record):
+    """A pressure from saturation, which depends on the temperature, to a limit."""
+
+    low: Literal["saturation"]
+    high: PrintedNumber
+    unit: Words
+    saturation: RecordId = Field(description="The row that gives the saturation pressure.")
+
+
 class RecommendedValue(Recommended):
     """What a release advises for one property of one subject."""
 
@@ -386,8 +430,9 @@ class RecommendedValue(Recommended):
     condition: RecordId | None = None
     unit: Words
     form: dict[str, Any]
-    domain: dict[StateVariable, PrintedInterval]
+    domain: dict[StateVariable, PrintedInterval | LiquidInterval]
     uncertainty: RecommendedUncertainty
+    freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
 
 
 class PrintedDimensions(Record):
@@ -428,6 +473,7 @@ AnyRecord = Annotated[
     | Range
     | Table
     | Equation
+    | Grid
     | PipeReading
     | RoughnessReading
     | RecommendedValue
@@ -438,7 +484,7 @@ AnyRecord = Annotated[
 
 RECORD: TypeAdapter[AnyRecord] = TypeAdapter(AnyRecord)
 
-READING_KINDS = ("scalar", "range", "table", "equation", "pipe", "roughness")
+READING_KINDS = ("scalar", "range", "table", "equation", "grid", "pipe", "roughness")
 RECOMMENDED_KINDS = ("recommended", "recommended-pipe", "recommended-roughness")
 
 ID_PATTERN = re.compile(r"^[a-z0-9]+(?:[-_.][a-z0-9]+)*$")

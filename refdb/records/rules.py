@@ -31,6 +31,15 @@ REFERENCE = Rule(
     "distribution, is the standard uncertainty, together with a stated allowance for the pressure range.",
     "Rectangular distribution for a bounded disagreement: JCGM 100:2008, 4.3.7.",
 )
+GRID = Rule(
+    "grid/1",
+    "Node values of one equation of state are joined by the polynomial through them, in scaled temperature and in "
+    "pressure from saturation to the limit; what the joining costs stands in the working. Usable equations and tables "
+    "are compared with it every kelvin at 1 atm. The standard uncertainty is the stated one, or the largest "
+    "disagreement at 1 atm as a rectangular distribution where it is larger.",
+    "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
+    "rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
     "Speeds of an isotropic metal from its recommended Young's modulus E, Poisson's ratio nu and density rho: "
@@ -51,5 +60,5 @@ PRINTED_ROUGHNESS = Rule(
 )
 
 RULES: dict[str, Rule] = {
-    rule.name: rule for rule in (CONSENSUS, REFERENCE, ISOTROPIC_MODULI, PRINTED_DIMENSIONS, PRINTED_ROUGHNESS)
+    rule.name: rule for rule in (CONSENSUS, REFERENCE, GRID, ISOTROPIC_MODULI, PRINTED_DIMENSIONS, PRINTED_ROUGHNESS)
 }

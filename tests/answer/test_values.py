@@ -56,7 +56,7 @@ def test_an_array_of_temperatures_is_answered_as_one(database: Database) -> None
     for index in (0, 57, 199):
         one = database.value("water", "sound_speed", temperature=Quantity(float(temperatures[index]), celsius))
         assert many.magnitude[index] == one.magnitude
-        assert many.slope[index] == one.slope
+        assert many.slopes["temperature"][index] == one.slopes["temperature"]
 
 
 def test_a_slope_is_the_derivative_of_the_answer(database: Database) -> None:
@@ -64,7 +64,7 @@ def test_a_slope_is_the_derivative_of_the_answer(database: Database) -> None:
         middle = database.value(subject, property_id, temperature="35.3 degC")
         low = database.value(subject, property_id, temperature="35.299 degC")
         high = database.value(subject, property_id, temperature="35.301 degC")
-        assert middle.slope == pytest.approx((high.magnitude - low.magnitude) / 0.002, rel=1e-4)
+        assert middle.slopes["temperature"] == pytest.approx((high.magnitude - low.magnitude) / 0.002, rel=1e-4)
 
 
 def test_a_material_without_a_temperature_is_answered_at_20_degc_and_says_so(database: Database) -> None:

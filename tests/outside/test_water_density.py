@@ -49,7 +49,9 @@ def test_the_slope_of_the_recommended_density_is_that_of_iapws95_within_5_g_per_
     database: Database,
 ) -> None:
     difference, celsius = farthest(
-        lambda t: float(database.value("water", "density", temperature=f"{t!r} degC", unit="kg/m3").slope),
+        lambda t: float(
+            database.value("water", "density", temperature=f"{t!r} degC", unit="kg/m3").slopes["temperature"]
+        ),
         slope_of_coolprop,
         steps(0.1, 98.9, step=0.13),
     )

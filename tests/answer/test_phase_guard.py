@@ -1,0 +1,96 @@
+"""A liquid is answered where it is liquid: water from the triple point to 200 degC, from saturation to 10 MPa."""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+
+import numpy as np
+import pytest
+
+from refdb import Quantity
+from refdb.answer import Database
+from refdb.build import build, cut_release
+from refdb.build.text import read_releases
+from refdb.data import current
+from refdb.lookup import ReleaseStore
+from refdb.problems import MissingState, OutsideRange
+from refdb.units import units
+from tests.conftest import PROJECT
+
+
+@pytest.fixture(scope="module")
+def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
+    """The database as it would be if the next release were cut from the ledger of today."""
+    root = tmp_path_factory.mktemp("pending")
+    for folder in ("sources", "shared"):
+        shutil.copytree(PROJECT / folder, root / folder)
+    newest = read_releases(root)[-1].label
+    following = f"{newest.split('r')[0]}r{int(newest.split('r')[1]) + 1}"
+    cut_release(root, following, "Not yet.", datetime.date(2099, 1, 1))
+    build(root, root / "compiled")
+    return Database(ReleaseStore(current(root / "compiled").store))
+
+
+def test_water_is_answered_under_pressure(pending: Database) -> None:
+    answer = pending.value("water", "sound_speed", temperature="120 degC", pressure="5 bar(g)")
+    # IAPWS-95 through CoolProp 8.0.0 at 601 325 Pa: 1520.84 m/s.
+    assert answer.magnitude == pytest.approx(1520.84, abs=0.01)
+    assert answer.valid_range["pressure"] == ["saturation", "10 MPa"]
+    assert set(answer.slopes) == {"temperature", "pressure"}
+    assert answer.document()["slope"]["pressure"]["unit"] == "m/s/Pa"
+
+
+def test_hot_water_without_a_pressure_is_refused_with_the_pressure_needed(pending: Database) -> None:
+    with pytest.raises(MissingState, match=r"water at 120 degC is liquid only above 198\.7 kPa absolute") as caught:
+        pending.value("water", "sound_speed", temperature="120 degC")
+    assert caught.value.extensions["parameter"] == "pressure"
+
+
+def test_a_pressure_below_saturation_is_refused_with_the_pressure_needed(pending: Database) -> None:
+    with pytest.raises(OutsideRange, match=r"198\.7 kPa absolute"):
+        pending.value("water", "density", temperature="120 degC", pressure="1.5 bar(a)")
+
+
+def test_gauge_and_absolute_pressure_are_told_apart(pending: Database) -> None:
+    gauge = pending.value("water", "density", temperature="120 degC", pressure="1 bar(g)")
+    assert gauge.pascals == 201325.0
+    with pytest.raises(OutsideRange):
+        pending.value("water", "density", temperature="120 degC", pressure="1 bar(a)")
+
+
+def test_cold_water_is_refused_with_its_freezing_point(pending: Database) -> None:
+    with pytest.raises(OutsideRange, match=r"water freezes at 0\.0025 degC at 1 atm"):
+        pending.value("water", "sound_speed", temperature="-5 degC")
+
+
+def test_beyond_the_grid_is_refused(pending: Database) -> None:
+    with pytest.raises(OutsideRange, match="200 degC"):
+        pending.value("water", "sound_speed", temperature="201 degC", pressure="5 MPa")
+    with pytest.raises(OutsideRange, match="10 MPa"):
+        pending.value("water", "sound_speed", temperature="20 degC", pressure="11 MPa")
+
+
+@pytest.mark.parametrize("property_id", ["sound_speed", "density", "dynamic_viscosity", "specific_heat"])
+def test_slopes_agree_with_finite_differences(pending: Database, property_id: str) -> None:
+    def at(celsius: float, kilopascals: float) -> float:
+        state = {"temperature": f"{celsius!r} degC", "pressure": f"{kilopascals!r} kPa"}
+        return float(pending.value("water", property_id, **state).magnitude)
+
+    slopes = pending.value("water", property_id, temperature="150 degC", pressure="3000 kPa").slopes
+    assert slopes["temperature"] == pytest.approx((at(150.05, 3000.0) - at(149.95, 3000.0)) / 0.1, rel=1e-4)
+    assert slopes["pressure"] == pytest.approx((at(150.0, 3010.0) - at(150.0, 2990.0)) / 20000.0, rel=1e-3)
+
+
+def test_arrays_are_guarded_element_by_element(pending: Database) -> None:
+    celsius = units().find("degC")
+    warm = Quantity(np.array([20.0, 60.0, 99.0]), celsius)
+    assert len(pending.value("water", "sound_speed", temperature=warm).magnitude) == 3
+    with pytest.raises(MissingState, match="120 degC"):
+        pending.value("water", "sound_speed", temperature=Quantity(np.array([20.0, 120.0]), celsius))
+
+
+def test_the_first_release_answers_as_before(pending: Database) -> None:
+    old = pending.value("water", "sound_speed", temperature="20 degC", release="2026r1")
+    assert old.magnitude == pytest.approx(1482.37954675, abs=1e-8)
+    assert old.valid_range["pressure"] == ["90 kPa", "110 kPa"]

@@ -60,8 +60,9 @@ class PreparedRow:
         self._saturation = self._saturation_form()
         self._per_pressure = self._pressure_unit()
         uncertainty = body["uncertainty"]
-        self._relative = float(uncertainty["number"]) / 100.0 if uncertainty["unit"] == "%" else None
-        self._absolute = float(uncertainty["number"])
+        self._in_percent = uncertainty["unit"] == "%"
+        self._number = float(uncertainty["number"])
+        self._per_megapascal = float(uncertainty.get("per_megapascal", "0"))
 
     @property
     def valid_range(self) -> dict[str, list[str]]:
@@ -100,8 +101,15 @@ class PreparedRow:
             self._check_liquid(celsius, pascals, given)
             self._check(pascals, self.pressure, "pressure", "Pa")
         value = self._form.value(*self._arguments(celsius, pascals))
-        uncertainty = self._absolute if self._relative is None else abs(value) * self._relative
-        return Evaluated(self, value, uncertainty, celsius, pascals, assumptions)
+        return Evaluated(self, value, self._uncertainty(value, pascals), celsius, pascals, assumptions)
+
+    def _uncertainty(self, value: Any, pascals: Any) -> Any:
+        """The standard uncertainty of a value, which may grow with the pressure above 1 atm."""
+        number = self._number
+        if self._per_megapascal and pascals is not None:
+            added = self._per_megapascal * (pascals - STANDARD_ATMOSPHERE) * 1e-6
+            number = (number * number + added * added) ** 0.5
+        return abs(value) * number / 100.0 if self._in_percent else number
 
     def slopes(self, celsius: Any, pascals: Any) -> dict[str, Any]:
         """The derivatives at a state that has been evaluated, per kelvin and per pascal."""

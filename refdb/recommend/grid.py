@@ -64,6 +64,7 @@ def recommend_grid(
             unit="%",
             code="stated" if percent == stated else "between-sources",
             text=choice.uncertainty.text if percent == stated else "largest disagreement with other curves at 1 atm",
+            per_megapascal=choice.uncertainty.per_megapascal,
         ),
         rule=GRID.name,
         basis=weakest_basis([grid.basis]),

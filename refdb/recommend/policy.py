@@ -35,6 +35,12 @@ class Reference(_Text):
     allowance: Allowance | None = None
 
 
+class GridUncertainty(Allowance):
+    """A standard uncertainty at 1 atm, and what a megapascal above it adds in quadrature."""
+
+    per_megapascal: PrintedNumber | None = None
+
+
 class GridChoice(_Text):
     """Which grid a row follows, why, and how uncertain the equation behind it is."""
 
@@ -42,7 +48,7 @@ class GridChoice(_Text):
     reading: RecordId
     freezing: RecordId | None = None
     reason: Words
-    uncertainty: Allowance
+    uncertainty: GridUncertainty
 
 
 class Family(_Text):

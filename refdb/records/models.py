@@ -397,6 +397,9 @@ class RecommendedUncertainty(Record):
     unit: Words
     code: UncertaintyCode
     text: Words
+    per_megapascal: PrintedNumber | None = Field(
+        default=None, description="What a megapascal above 1 atm adds, in the same unit and in quadrature."
+    )
 
 
 class Recommended(Envelope):

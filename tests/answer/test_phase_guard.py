@@ -90,6 +90,15 @@ def test_arrays_are_guarded_element_by_element(pending: Database) -> None:
         pending.value("water", "sound_speed", temperature=Quantity(np.array([20.0, 120.0]), celsius))
 
 
+def test_the_uncertainty_of_sound_speed_grows_with_pressure(pending: Database) -> None:
+    def relative(pressure: str) -> float:
+        answer = pending.value("water", "sound_speed", temperature="20 degC", pressure=pressure)
+        return float(answer.standard_uncertainty.magnitude / answer.magnitude)
+
+    assert relative("1 atm") == pytest.approx(3e-5, rel=1e-6)
+    assert relative("5101.325 kPa") == pytest.approx(np.hypot(3e-5, 5 * 3.3e-5), rel=1e-6)
+
+
 def test_the_first_release_answers_as_before(pending: Database) -> None:
     old = pending.value("water", "sound_speed", temperature="20 degC", release="2026r1")
     assert old.magnitude == pytest.approx(1482.37954675, abs=1e-8)

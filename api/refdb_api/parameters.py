@@ -62,6 +62,7 @@ PARAMETERS: dict[str, Parameter] = {
         Parameter("layers", "Where values may come from.", "release", choices=("release",)),
         Parameter("release", "Answer from this release; the newest by default.", "2026r1"),
         Parameter("as_of", "Answer from the newest release cut on or before this UTC date.", "2026-12-31"),
+        Parameter("since", "The older release; the one before by default.", "2026r1"),
         Parameter("source", "Only what this source says.", "astm-e494"),
         Parameter("system", "A pipe system by id or name.", "b36.10"),
         Parameter("size", "A size in the trade's words: NPS 8, 2 1/2, DN200.", "NPS 8"),

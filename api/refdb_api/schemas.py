@@ -335,6 +335,18 @@ class ReleaseDocument(Document):
     note: str
 
 
+class ChangesDocument(Document):
+    """What a release changed: rows that came and went, records corrected, recommended values moved."""
+
+    from_: str = Field(alias="from")
+    to: str
+    counts: dict[str, int]
+    added: list[dict[str, Any]]
+    withdrawn: list[dict[str, Any]]
+    corrected: list[dict[str, Any]]
+    moved: list[dict[str, Any]]
+
+
 class ReleaseList(Document):
     """Releases, oldest first."""
 

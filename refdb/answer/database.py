@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.options import SI, Options, read_options
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_of
@@ -300,6 +301,19 @@ class Database:
             UnknownName: the release has no such row.
         """
         return provenance(self.store, row, release or self.release())
+
+    def changes(self, label: str, since: str | None = None) -> dict[str, Any]:
+        """What a release changed since an older one; the one before it by default.
+
+        Raises:
+            UnknownName: there is no such release.
+            BadParameter: the other release is not older, or there is none before.
+        """
+        release = self.store.release(label)
+        if since is None and release.ordinal == 1:
+            raise BadParameter(f"since: {label} is the first release; there is none before it.", parameter="since")
+        older = self.store.releases[release.ordinal - 2] if since is None else self.store.release(since)
+        return changes(self.store, older, release)
 
     def history(self, row: str) -> dict[str, Any]:
         """Every version of a row.

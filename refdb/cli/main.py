@@ -7,6 +7,7 @@ import sys
 import click
 
 from refdb.cli.ask import (
+    changes_command,
     find_command,
     history_command,
     pipe_command,
@@ -49,6 +50,7 @@ for command in (
     properties_command,
     units_command,
     releases_command,
+    changes_command,
     verify_command,
     build_command,
     release_group,

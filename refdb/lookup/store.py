@@ -111,6 +111,10 @@ class ReleaseStore:
             self._of_kind[key] = list(self._select(f"kind = ?2 AND {_VALID}", (release.ordinal, kind)))
         return self._of_kind[key]
 
+    def all(self, release: ReleaseInfo) -> Iterator[StoredRecord]:
+        """Every record of a release, by id."""
+        return self._select(_VALID, (release.ordinal,))
+
     def about(self, kinds: tuple[str, ...], subject: str, release: ReleaseInfo) -> list[StoredRecord]:
         """The records of some kinds about one subject, by id."""
         marks = ", ".join(f"?{number}" for number in range(3, 3 + len(kinds)))

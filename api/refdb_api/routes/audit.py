@@ -9,6 +9,7 @@ from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, release_of
 from refdb_api.schemas import (
+    ChangesDocument,
     HistoryDocument,
     ProvenanceDocument,
     ReleaseDocument,
@@ -21,7 +22,7 @@ from refdb_api.schemas import (
 routes = Routes("audit")
 
 _LIST = (*RELEASE, *PAGE)
-LIST, RELEASES, NOTHING = frozenset(_LIST), frozenset(RELEASE), frozenset[str]()
+LIST, RELEASES, NOTHING, SINCE = frozenset(_LIST), frozenset(RELEASE), frozenset[str](), frozenset({"since"})
 
 
 @routes.get("/sources", "sources", "The published documents", SourceList, _LIST)
@@ -74,3 +75,12 @@ async def release(request: Request) -> Response:
     """A release by its label."""
     read_query(request, NOTHING)
     return document(request, database(request).release(request.path_params["label"]).document())
+
+
+@routes.get(
+    "/releases/{label}/changes", "changes", "What a release changed since an older one", ChangesDocument, ("since",)
+)
+async def changes(request: Request) -> Response:
+    """Rows added, withdrawn and corrected; recommended values that moved, and by how many of their uncertainties."""
+    query = read_query(request, SINCE)
+    return document(request, database(request).changes(request.path_params["label"], query.one("since")))

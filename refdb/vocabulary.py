@@ -14,9 +14,10 @@ from refdb.data import current
 
 
 class VocabularyDocument(TypedDict):
-    """The compiled vocabulary: definitions by id, and the units with their factors."""
+    """The compiled vocabulary: definitions by id, the units with their factors, and the spellings that are refused."""
 
     units: list[dict[str, Any]]
+    refused: list[dict[str, Any]]
     properties: dict[str, dict[str, Any]]
     conditions: dict[str, dict[str, Any]]
     systems: dict[str, dict[str, Any]]

@@ -18,7 +18,7 @@ from typing import Any
 import click
 
 import refdb
-from refdb.answer.vocabulary import property_documents, system_documents, unit_documents
+from refdb.answer.vocabulary import property_documents, refused_documents, system_documents, unit_documents
 from refdb.cli.main import refdb as command_group
 from refdb.cli.main import run
 from refdb.forms import FORMS
@@ -131,14 +131,22 @@ def _units() -> str:
             u["dimension"],
             f"`{u['ucum']}`",
             " ".join(f"`{s}`" for s in u["spellings"]),
-            f"{u['scale']:.12g}",
-            f"{u['offset']:.12g}",
+            "" if u["scale"] is None else f"{u['scale']:.12g}",
+            u["function"] if u["offset"] is None else f"{u['offset']:.12g}",
             u["assume"] or ("gauge" if u["gauge"] else ""),
         )
         for u in unit_documents()
     )
-    head = "# Units\n\nSpellings are case-exact; UCUM codes are accepted too. SI = scale × magnitude + offset.\n\n"
-    return head + _table("unit", "dimension", "UCUM", "also written", "scale", "offset", "taken for granted", rows=rows)
+    head = (
+        "# Units\n\nSpellings are case-exact; UCUM codes are accepted too. SI = scale × magnitude + offset, or along"
+        " the function named in place of the offset.\n\n"
+    )
+    table = _table("unit", "dimension", "UCUM", "also written", "scale", "offset", "taken for granted", rows=rows)
+    refused = (
+        (" ".join(f"`{s}`" for s in entry["spellings"]), ", ".join(entry["dimensions"]) or "all", entry["why"])
+        for entry in refused_documents()
+    )
+    return f"{head}{table}\n## Refused\n\n" + _table("spelling", "for", "because", rows=refused)
 
 
 def _systems() -> str:

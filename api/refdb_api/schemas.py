@@ -374,7 +374,7 @@ class PropertyList(Document):
 
 
 class UnitDocument(Document):
-    """A unit and every accepted spelling; si = scale × magnitude + offset."""
+    """A unit and every accepted spelling; si = scale × magnitude + offset, or along a named function."""
 
     symbol: str
     ucum: str
@@ -382,14 +382,24 @@ class UnitDocument(Document):
     spellings: list[str]
     gauge: bool
     assume: str | None
-    scale: float
-    offset: float
+    scale: float | None
+    offset: float | None
+    function: str | None
+
+
+class RefusedUnit(Document):
+    """Spellings that are refused, why, and for which dimensions (none named: for all)."""
+
+    spellings: list[str]
+    dimensions: list[str]
+    why: str
 
 
 class UnitList(Document):
-    """The closed list of units."""
+    """The closed list of units, and the spellings that are refused because they mean several things."""
 
     items: list[UnitDocument]
+    refused: list[RefusedUnit]
 
 
 class SystemDocument(Document):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from refdb.problems import UnknownName
-from refdb.units import units
+from refdb.units import Unit, units
 from refdb.vocabulary import properties, systems
 
 
@@ -25,6 +25,22 @@ def unit_documents(dimension: str | None = None) -> list[dict[str, Any]]:
     Raises:
         UnknownName: there is no such dimension.
     """
+    _check_dimension(dimension)
+    return [_unit_document(unit) for unit in units().entries if dimension in {None, unit.dimension}]
+
+
+def refused_documents(dimension: str | None = None) -> list[dict[str, Any]]:
+    """Every spelling that is refused although the trade writes it, with the reason and the way out.
+
+    Raises:
+        UnknownName: there is no such dimension.
+    """
+    _check_dimension(dimension)
+    entries = units().refused()
+    return [e for e in entries if dimension is None or not e["dimensions"] or dimension in e["dimensions"]]
+
+
+def _check_dimension(dimension: str | None) -> None:
     dimensions = units().dimensions()
     if dimension is not None and dimension not in dimensions:
         raise UnknownName(
@@ -33,17 +49,18 @@ def unit_documents(dimension: str | None = None) -> list[dict[str, Any]]:
             given=dimension,
             candidates=dimensions,
         )
-    return [
-        {
-            "symbol": unit.symbol,
-            "ucum": unit.ucum,
-            "dimension": unit.dimension,
-            "spellings": list(unit.spellings),
-            "gauge": unit.gauge,
-            "assume": unit.assume,
-            "scale": unit.scale,
-            "offset": unit.offset,
-        }
-        for unit in units().entries
-        if dimension in {None, unit.dimension}
-    ]
+
+
+def _unit_document(unit: Unit) -> dict[str, Any]:
+    straight = unit.function is None
+    return {
+        "symbol": unit.symbol,
+        "ucum": unit.ucum,
+        "dimension": unit.dimension,
+        "spellings": list(unit.spellings),
+        "gauge": unit.gauge,
+        "assume": unit.assume,
+        "scale": unit.scale if straight else None,
+        "offset": unit.offset if straight else None,
+        "function": unit.function,
+    }

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.problems import LedgerError
+from refdb.units.nonlinear import CURVES
 from refdb.vocabulary import VocabularyDocument
 
 STANDARD_ATMOSPHERE = 101325.0
@@ -17,18 +18,21 @@ PARTS = ("properties", "conditions", "systems", "surfaces")
 
 
 def compile_vocabulary(text_root: Path) -> VocabularyDocument:
-    """The vocabulary of `shared/vocabulary/`, every unit with its factor and offset.
+    """The vocabulary of `shared/vocabulary/`, every unit with its factor and offset or the name of its function.
 
     Raises:
-        LedgerError: a unit does not fit its dimension, or a spelling stands twice for one dimension.
+        LedgerError: a unit does not fit its dimension, a spelling stands twice for one dimension or is both accepted
+            and refused, or a function is not known or used twice.
     """
     folder = text_root / "shared" / "vocabulary"
-    units = tomllib.loads((folder / "units.toml").read_text(encoding="utf-8"))["unit"]
+    table = tomllib.loads((folder / "units.toml").read_text(encoding="utf-8"))
     parts: Any = {part: tomllib.loads((folder / f"{part}.toml").read_text(encoding="utf-8")) for part in PARTS}
-    compiled = _compile_units(units)
+    compiled = _compile_units(table["unit"])
+    refused = _compile_refused(table["refused"], compiled)
     _check_properties(parts["properties"], compiled)
     return VocabularyDocument(
         units=compiled,
+        refused=refused,
         properties=parts["properties"],
         conditions=parts["conditions"],
         systems=parts["systems"],
@@ -47,31 +51,71 @@ def _compile_units(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
     si: dict[str, Any] = {}
     compiled, faults = [], []
     for entry in entries:
-        dimension = entry["dimension"]
-        base = si.setdefault(dimension, registry.Unit(entry["pint"]))
+        base = si.setdefault(entry["dimension"], registry.Unit(entry["pint"]))
         try:
-            scale, offset = _factor_and_offset(registry, entry, base)
+            scale, offset = _line(registry, entry, base)
         except pint.DimensionalityError as error:
             faults.append(f"shared/vocabulary/units.toml: {entry['symbol']}: pint: {error}")
             continue
-        if entry.get("gauge", False):
-            offset = STANDARD_ATMOSPHERE
-        compiled.append(
-            {
-                "symbol": entry["symbol"],
-                "ucum": entry["ucum"],
-                "dimension": dimension,
-                "scale": scale,
-                "offset": offset,
-                "spellings": entry["spellings"],
-                "gauge": entry.get("gauge", False),
-                "assume": entry.get("assume"),
-            }
-        )
-    faults += _repeated_spellings(compiled)
+        compiled.append(_unit_document(entry, scale, offset))
+    faults += _repeated_spellings(compiled) + _wrong_functions(compiled)
     if faults:
         raise LedgerError(faults)
     return compiled
+
+
+def _unit_document(entry: dict[str, Any], scale: float | None, offset: float | None) -> dict[str, Any]:
+    return {
+        "symbol": entry["symbol"],
+        "ucum": entry["ucum"],
+        "dimension": entry["dimension"],
+        "scale": scale,
+        "offset": offset,
+        "spellings": entry["spellings"],
+        "gauge": entry.get("gauge", False),
+        "assume": entry.get("assume"),
+        "function": entry.get("function"),
+    }
+
+
+def _line(registry: Any, entry: dict[str, Any], base: Any) -> tuple[float | None, float | None]:
+    """Factor and offset of a unit; neither, for a unit with a function."""
+    if "function" in entry:
+        return None, None
+    scale, offset = _factor_and_offset(registry, entry, base)
+    return scale, STANDARD_ATMOSPHERE if entry.get("gauge", False) else offset
+
+
+def _wrong_functions(compiled: list[dict[str, Any]]) -> list[str]:
+    """Two units of one function would be taken for the same straight line."""
+    counts = Counter(unit["function"] for unit in compiled if unit["function"] is not None)
+    return [
+        f"shared/vocabulary/units.toml: the function '{name}' is not one of {', '.join(CURVES)}, used once each"
+        for name, count in counts.items()
+        if name not in CURVES or count > 1
+    ]
+
+
+def _compile_refused(entries: list[dict[str, Any]], units: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Every refusal, with the dimensions it is limited to; none of its spellings may be accepted there."""
+    refused = [{**entry, "dimensions": entry.get("dimensions", [])} for entry in entries]
+    counts = Counter(spelling for entry in refused for spelling in entry["spellings"])
+    faults = [
+        f"shared/vocabulary/units.toml: '{spelling}' is refused twice; keep one"
+        for spelling, count in counts.items()
+        if count > 1
+    ]
+    faults += [
+        f"shared/vocabulary/units.toml: '{spelling}' is refused, and accepted for {unit['dimension']}"
+        for entry in refused
+        for unit in units
+        for spelling in entry["spellings"]
+        if spelling in {unit["symbol"], unit["ucum"], *unit["spellings"]}
+        and (unit["dimension"] in entry["dimensions"] or not entry["dimensions"])
+    ]
+    if faults:
+        raise LedgerError(faults)
+    return refused
 
 
 def _factor_and_offset(registry: Any, entry: dict[str, Any], base: Any) -> tuple[float, float]:

@@ -6,7 +6,7 @@ import click
 
 from refdb.answer import Database, open_database
 from refdb.answer.options import read_options, read_unit_choices
-from refdb.answer.vocabulary import property_documents, unit_documents
+from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options, units_option
 from refdb.lookup import ReleaseInfo
@@ -229,10 +229,10 @@ def properties_command(as_json: bool) -> None:
 @click.argument("dimension", required=False)
 @json_option
 def units_command(dimension: str | None, as_json: bool) -> None:
-    """Every unit with every accepted spelling, or those of one DIMENSION."""
-    documents = unit_documents(dimension)
+    """Every unit with every accepted spelling, or those of one DIMENSION; and what is refused, with the way out."""
+    documents, refused = unit_documents(dimension), refused_documents(dimension)
     if as_json:
-        return printing.print_json({"items": documents})
+        return printing.print_json({"items": documents, "refused": refused})
     table = printing.grid("unit", "dimension", "UCUM", "also written", "assumed")
     for item in documents:
         table.add_row(
@@ -242,7 +242,10 @@ def units_command(dimension: str | None, as_json: bool) -> None:
             "  ".join(item["spellings"]),
             item["assume"] or "",
         )
-    return printing.show(table)
+    ambiguous = printing.grid("not accepted", "because", title="Refused")
+    for item in refused:
+        ambiguous.add_row("  ".join(item["spellings"]), item["why"])
+    return printing.show(table, ambiguous)
 
 
 @click.command("releases")

@@ -38,11 +38,11 @@ def show(*parts: Any) -> None:
     """Print tables and lines; the width of the terminal, or a fixed one where there is none."""
     from rich.console import Console
 
-    console = Console(highlight=False, soft_wrap=False)
+    console = Console(highlight=False, soft_wrap=False, markup=False)
     if not console.is_terminal:
         console.width = PLAIN_WIDTH
     for part in parts:
-        console.print(part, markup=False) if isinstance(part, str) else console.print(part)
+        console.print(part)
 
 
 def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:

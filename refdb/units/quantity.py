@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from refdb.problems import BadQuantity
-from refdb.units.table import Unit, units
+from refdb.problems import BadQuantity, UnknownUnit
+from refdb.units.table import SHOWN_CHARACTERS, Unit, printable, units
 
-LONGEST_QUANTITY = 64
+LONGEST_QUANTITY = SHOWN_CHARACTERS
 ANSWER_DIGITS = 12
+GROUPED = "holds a thousands separator; write the digits without one, as in '1482.3'"
 EXAMPLES = {"temperature": "20 degC", "pressure": "3 bar(g)", "length": "250 mm", "speed": "1480 m/s"}
 
 _NUMBER = re.compile(
@@ -20,8 +21,11 @@ _NUMBER = re.compile(
     r"|(?P<decimal>(?:\d+\.?\d*|\.\d+)(?:[eE][+\-]?\d+)?))",
     re.ASCII,
 )
-_WHITE = re.compile(r"\s+")
-_COMMA = re.compile(r"^[+\-−]?\d*[\d.],\d", re.ASCII)
+# A blank, a tab, and the blanks that typesetting puts between a number and its unit; no line breaks, no controls.
+_BLANKS = " \t\u00a0\u2009\u202f"
+_BLANK = re.compile(f"[{_BLANKS}]+")
+_COMMA = re.compile(r"[+\-−]?[\d.]*,\d", re.ASCII)
+_GROUP = re.compile(rf"[{_BLANKS}]\d{{3}}(?!\d)|['’_.]\d", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,23 +75,32 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
 
     Raises:
         BadQuantity: no finite number with a unit is written there.
-        UnknownUnit, WrongDimension: the unit is not known or measures something else.
+        UnknownUnit, WrongDimension: the unit is not known, is ambiguous or measures something else.
+        OutsideRange: the unit is not defined at that number.
     """
-    stripped = text.strip()
-    found = _NUMBER.match(stripped) if len(stripped) <= LONGEST_QUANTITY else None
+    stripped = text.strip(_BLANKS) if len(text) <= LONGEST_QUANTITY else ""
+    found = _NUMBER.match(stripped)
     if found is None or found.end() == len(stripped) or stripped[found.end()] == ",":
         raise _not_a_quantity(text, dimension, field, found)
-    spelling = stripped[found.end() :].strip()
-    return Quantity(_number(found, text, field), units().find(_WHITE.sub(" ", spelling), dimension, field))
+    rest = stripped[found.end() :]
+    magnitude = _number(found, stripped, field)
+    try:
+        unit = units().find(_BLANK.sub(" ", rest.strip(_BLANKS)), dimension, field)
+    except UnknownUnit:
+        if _GROUP.match(rest):
+            raise _no_number(stripped, field, GROUPED) from None
+        raise
+    if unit.function is not None:
+        unit.require(magnitude, field)
+    return Quantity(magnitude, unit)
 
 
 def _not_a_quantity(text: str, dimension: str, field: str, found: re.Match[str] | None) -> BadQuantity:
     """The sentence for a text that is no number with a unit."""
     example = EXAMPLES.get(dimension, f"20 {units().si(dimension).symbol}")
-    shown = text.strip()
+    shown = printable(text.strip(_BLANKS) if len(text) <= LONGEST_QUANTITY else text)
     accepted = None
-    if len(shown) > LONGEST_QUANTITY:
-        shown = shown[:LONGEST_QUANTITY] + "…"
+    if len(text) > LONGEST_QUANTITY:
         words = f"a quantity is at most {LONGEST_QUANTITY} characters long, as in '{example}'"
     elif _COMMA.match(shown):
         words = f"'{shown}' holds a comma; write a decimal point and no thousands separator, as in '1482.3'"
@@ -106,8 +119,13 @@ def _number(found: re.Match[str], text: str, field: str) -> float:
     else:
         numerator, denominator = int(found["num"] or found["onum"]), int(found["den"] or found["oden"])
         if denominator == 0:
-            raise BadQuantity(f"{field}: '{text}' divides by zero.", parameter=field, given=text)
+            raise _no_number(text, field, "divides by zero")
         magnitude = int(found["whole"] or 0) + numerator / denominator
     if not math.isfinite(magnitude):
-        raise BadQuantity(f"{field}: '{text}' is too large a number.", parameter=field, given=text)
+        raise _no_number(text, field, "is too large a number")
     return -magnitude if found["sign"] in {"-", "−"} else magnitude
+
+
+def _no_number(text: str, field: str, fault: str) -> BadQuantity:
+    shown = printable(text)
+    return BadQuantity(f"{field}: '{shown}' {fault}.", parameter=field, given=shown)

@@ -77,7 +77,7 @@ def test_lists_hold_the_items_of_the_service(
         (["history", "water.density"], ["2026r1", "sha256:"]),
         (["sources"], ["marczak-1997"]),
         (["properties"], ["longitudinal_speed", "m/s"]),
-        (["units", "pressure"], ["bar(g)", "psig"]),
+        (["units", "pressure"], ["bar(g)", "psig", "[psi]", "write kPa, kPa(g), psi or psig"]),
         (["releases"], ["2026r1"]),
         (["verify"], ["Everything fits."]),
     ],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
-from refdb.answer.vocabulary import property_documents, system_documents, unit_documents
+from refdb.answer.vocabulary import property_documents, refused_documents, system_documents, unit_documents
 from refdb_api.describe import Routes
 from refdb_api.parameters import read_query
 from refdb_api.respond import document
@@ -24,9 +24,9 @@ async def properties(request: Request) -> Response:
 
 @routes.get("/units", "units", "The units", UnitList, ("dimension",))
 async def units(request: Request) -> Response:
-    """Every unit with every accepted spelling."""
-    query = read_query(request, DIMENSION)
-    return document(request, {"items": unit_documents(query.one("dimension"))})
+    """Every unit with every accepted spelling, and the spellings that are refused, with the way out."""
+    dimension = read_query(request, DIMENSION).one("dimension")
+    return document(request, {"items": unit_documents(dimension), "refused": refused_documents(dimension)})
 
 
 @routes.get("/systems", "systems", "The pipe systems", SystemList)

@@ -55,6 +55,8 @@ PARAMETERS: dict[str, Parameter] = {
         Parameter("property", "A property, repeatable. Without one, all are answered.", "sound_speed", repeatable=True),
         Parameter("temperature", "Such as 20 degC. A liquid needs one; a material is taken at 20 degC.", "20 degC"),
         Parameter("pressure", "A quantity, absolute or gauge, such as 3 bar(g). 1 atm when not given.", "1 atm"),
+        Parameter("salinity", "Of sea water: absolute salinity in g/kg, or practical salinity in psu.", "35 psu"),
+        Parameter("strength", "Of a solution, as a mass fraction.", "30 % mass"),
         Parameter("condition", "A condition of the material that readings tell apart, such as annealed.", "annealed"),
         Parameter("unit", "PROPERTY:UNIT, the unit of a property; repeatable.", "density:lb/ft3", repeatable=True),
         Parameter("units", "The system of units to answer in.", "si", choices=("si", "us")),
@@ -85,7 +87,7 @@ PATH_PARAMETERS: dict[str, tuple[str, str]] = {
 
 RELEASE = ("release", "as_of")
 PAGE = ("limit", "next")
-STATE = ("temperature", "pressure")
+STATE = ("temperature", "pressure", "salinity", "strength")
 CHOICES = ("unit", "units", "accept", "layers")
 
 

@@ -59,10 +59,12 @@ class UncertaintyBasis(Document):
 
 
 class StateDocument(Document):
-    """The state that was answered at. Pressure is absent where the value does not depend on it."""
+    """The state that was answered at; parts on which the value does not depend are absent."""
 
-    temperature: QuantityDocument
+    temperature: QuantityDocument | None = None
     pressure: QuantityDocument | None = None
+    salinity: QuantityDocument | None = None
+    strength: QuantityDocument | None = None
 
 
 class AnswerDocument(Document):
@@ -90,7 +92,7 @@ class ValueDocument(AnswerDocument):
     value: QuantityDocument
     standard_uncertainty: QuantityDocument
     uncertainty_basis: UncertaintyBasis
-    slope: dict[Literal["temperature", "pressure"], SlopeDocument]
+    slope: dict[Literal["temperature", "pressure", "salinity", "strength"], SlopeDocument]
     valid_range: dict[str, list[str]]
 
 
@@ -179,7 +181,7 @@ class ReadingDocument(BaseModel):
     model_config = ConfigDict(extra="allow")
 
     row: RowReference
-    kind: Literal["scalar", "range", "table", "equation"]
+    kind: Literal["scalar", "range", "table", "equation", "grid", "surface"]
     subject: str
     property: str
     unit: str

@@ -24,7 +24,7 @@ from refdb.units import Quantity
 from refdb.vocabulary import conditions, properties
 
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
-READING_KINDS = ("scalar", "range", "table", "equation")
+READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surface")
 FIND_LIMIT = 20
 
 
@@ -75,6 +75,8 @@ class Database:
         *,
         temperature: str | Quantity | None = None,
         pressure: str | Quantity | None = None,
+        salinity: str | Quantity | None = None,
+        strength: str | Quantity | None = None,
         condition: str | None = None,
         unit: str | None = None,
         accept: str | None = None,
@@ -88,6 +90,8 @@ class Database:
             property_id: such as `sound_speed`.
             temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
             pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
+            salinity: of sea water, such as `"35 g/kg"` (absolute) or `"35 psu"` (practical).
+            strength: of a solution, as a mass fraction such as `"30 % mass"`.
             condition: such as `annealed`, where readings tell conditions apart.
             unit: the unit to answer in.
             accept: `"estimates"` to be given values that nobody published.
@@ -100,7 +104,7 @@ class Database:
         found = self.values(
             subject,
             [property_id],
-            state=read_state(temperature, pressure),
+            state=read_state(temperature, pressure, salinity, strength),
             condition=condition,
             options=options,
             release=self.release(release, as_of),

@@ -10,10 +10,9 @@ from urllib.parse import quote
 from refdb.answer.citation import standing
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.units import Quantity, Unit, significant, units
+from refdb.vocabulary import STATE
 
-PASCAL = "Pa"
-CELSIUS = "degC"
-_PER = {"temperature": "K", "pressure": "Pa"}
+_PER = {"temperature": "K", "pressure": "Pa", "salinity": "(g/kg)", "strength": "(kg/kg)"}
 
 
 class RowText:
@@ -54,22 +53,23 @@ class Answer:
 
     @property
     def celsius(self) -> Any:
-        """The temperature that was answered at, in degC."""
-        return self.evaluated.celsius
+        """The temperature that was answered at, in degC; None where the value does not depend on it."""
+        return self.evaluated.state.celsius
 
     @property
     def pascals(self) -> Any:
         """The absolute pressure that was answered at, in Pa; None where the value does not depend on it."""
-        return self.evaluated.pascals
+        return self.evaluated.state.pascals
 
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What was taken for granted."""
-        return self.evaluated.assumptions
+        return self.evaluated.state.assumptions
 
     @property
     def slopes(self) -> dict[str, Any]:
-        """Derivatives with respect to `temperature` (per kelvin) and `pressure` (per pascal) where there is one."""
+        """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
+        pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
         own, unit = self.text.row.unit, self.value.unit
         return {name: own.difference_to(slope, unit) for name, slope in self.evaluated.slopes().items()}
 
@@ -121,11 +121,19 @@ class Answer:
     @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
-        celsius, pascals = self.evaluated.celsius, self.evaluated.pascals
-        if not isinstance(celsius, float):
-            return self.text.link
-        pressure = "" if pascals is None else f"&pressure={significant(pascals)!r}%20Pa"
-        return f"{self.text.link}&temperature={significant(celsius)!r}%20degC{pressure}"
+        parts = [f"&{name}={significant(held)!r}%20{quote(unit)}" for name, held, unit, _ in self._state()]
+        return self.text.link + "".join(parts) if self._is_one() else self.text.link
+
+    def _is_one(self) -> bool:
+        return all(isinstance(held, float) for _, held, _, _ in self._state())
+
+    def _state(self) -> list[tuple[str, Any, str, str]]:
+        """The parts of the state that the value depends on: name, what it is, its unit and its UCUM code."""
+        return [
+            (name, held, STATE[name].unit, STATE[name].ucum)
+            for name, held in self.evaluated.state.parts()
+            if held is not None
+        ]
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.
@@ -138,9 +146,10 @@ class Answer:
 
     def document(self) -> dict[str, Any]:
         """The answer as plain JSON values: what the service returns and `--json` prints."""
-        state: dict[str, Any] = {"temperature": _celsius_document(self.celsius)}
-        if self.pascals is not None:
-            state["pressure"] = {"magnitude": significant(self.pascals), "unit": PASCAL, "ucum": PASCAL}
+        state = {
+            name: {"magnitude": significant(held), "unit": unit, "ucum": ucum}
+            for name, held, unit, ucum in self._state()
+        }
         unit = self.value.unit
         return {
             "subject": self.text.subject,
@@ -203,7 +212,3 @@ class Values:
             "values": [item.document() for item in self.values],
             "refused": self.refused,
         }
-
-
-def _celsius_document(celsius: Any) -> dict[str, Any]:
-    return {"magnitude": significant(celsius), "unit": CELSIUS, "ucum": "Cel"}

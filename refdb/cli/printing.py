@@ -170,6 +170,10 @@ def printed_words(record: dict[str, Any]) -> str:
     if "coefficients" in record:
         interval = record["interval"]
         return f"{record['equation_printed']} ({interval['low']} to {interval['high']} {interval['unit']})"
+    if "axes" in record:
+        spans = ", ".join(f"{axis['name']} {axis['low']} to {axis['high']} {axis['unit']}" for axis in record["axes"])
+        nodes = len(record.get("values", []))
+        return f"{record.get('equation_printed', f'{nodes} node values')} ({spans})"
     return f"{record.get('outside_diameter', '')} × {record.get('wall', '')} {unit}"
 
 
@@ -183,8 +187,14 @@ def temperature_words(state: dict[str, Any]) -> str:
 
 
 def _state_words(item: Answer) -> str:
-    pressure = "" if item.pascals is None else f", {significant(item.pascals) / 1000.0:g} kPa"
-    return f"{significant(item.celsius):g} degC{pressure}"
+    state = item.evaluated.state
+    parts = [
+        f"{significant(state.celsius):g} degC" if state.celsius is not None else "",
+        f"{significant(state.pascals) / 1000.0:g} kPa" if state.pascals is not None else "",
+        f"{significant(state.salinity):g} g/kg" if state.salinity is not None else "",
+        f"{100.0 * significant(state.strength):g} % mass" if state.strength is not None else "",
+    ]
+    return ", ".join(filter(None, parts))
 
 
 def _source_lines(sources: list[dict[str, Any]]) -> list[str]:

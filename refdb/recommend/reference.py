@@ -14,10 +14,10 @@ from refdb.recommend.evidence import RECTANGULAR, number_text, weakest_basis, we
 from refdb.recommend.policy import Reference
 from refdb.records import digest, printed_number
 from refdb.records.models import (
+    AnyInterval,
     Equation,
     Input,
     LeftOut,
-    LiquidInterval,
     PrintedInterval,
     PropertyReading,
     RecommendedUncertainty,
@@ -68,7 +68,7 @@ def recommend_reference(
     largest = max((abs(deviation) for _, deviation, _ in compared), default=0.0)
     allowance = printed_number(reference.allowance.number) if reference.allowance else 0.0
     uncertainty = math.hypot(largest / RECTANGULAR, allowance)
-    domain: dict[StateVariable, PrintedInterval | LiquidInterval] = {"temperature": _interval(chosen)}
+    domain: dict[StateVariable, AnyInterval] = {"temperature": _interval(chosen)}
     if reference.pressure is not None:
         domain["pressure"] = reference.pressure
     return RecommendedValue(

@@ -11,7 +11,14 @@ import pytest
 from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
-from refdb.ledger.load import DESIGNATION_COLUMNS, GRID_COLUMNS, PIPE_COLUMNS, READING_COLUMNS, ROUGHNESS_COLUMNS
+from refdb.ledger.load import (
+    DESIGNATION_COLUMNS,
+    GRID_COLUMNS,
+    PIPE_COLUMNS,
+    READING_COLUMNS,
+    ROUGHNESS_COLUMNS,
+    TERM_COLUMNS,
+)
 from refdb.records import digest
 from refdb.records.models import READING_KINDS, RECOMMENDED_KINDS, RECORD
 from tests.conftest import PROJECT
@@ -22,7 +29,7 @@ TEXT_FILES = sorted(
     for file in (PROJECT / folder).rglob("*")
     if file.suffix in {".toml", ".csv"} and file.is_file()
 )
-POINT_COLUMNS = frozenset({"x", "y"}) | GRID_COLUMNS
+POINT_COLUMNS = frozenset({"x", "y"}) | GRID_COLUMNS | TERM_COLUMNS
 COLUMNS = {
     "readings.csv": READING_COLUMNS,
     "pipes.csv": PIPE_COLUMNS,

@@ -37,7 +37,7 @@ def _values(request: Request, kind: str | None, subject: str | None) -> Response
     found = served.values(
         query.required("subject") if subject is None else subject,
         query.many("property"),
-        state=read_state(query.one("temperature"), query.one("pressure")),
+        state=read_state(*map(query.one, STATE)),
         condition=query.one("condition"),
         options=options_of(query),
         release=release_of(request, query),

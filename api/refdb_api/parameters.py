@@ -82,6 +82,7 @@ PATH_PARAMETERS: dict[str, tuple[str, str]] = {
     "key": ("The key of a source.", "astm-e494"),
     "row_id": ("The id of a row.", "water.sound_speed"),
     "label": ("The label of a release.", "2026r1"),
+    "scope": ("What is audited: liquids or solids.", "liquids"),
 }
 """Parts of a path: description and example. Handlers read them from the request, as cheaply as the query."""
 

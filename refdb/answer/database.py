@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from refdb.answer.audit import audit
 from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.options import SI, Options, read_options
@@ -20,11 +21,11 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, NotAvailable, Problem, UnknownName
+from refdb.records.readings import PROPERTY_READING_KINDS
 from refdb.units import Quantity
 from refdb.vocabulary import conditions, properties
 
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
-READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surface")
 FIND_LIMIT = 20
 
 
@@ -177,7 +178,7 @@ class Database:
         body = record.body
         designations = self.store.about(("designation",), record.id, release)
         rows = self.store.about(("recommended",), record.id, release)
-        readings = self.store.about(READING_KINDS, record.id, release)
+        readings = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return {
             **_subject_reference(body),
             "family": body["family"],
@@ -209,7 +210,7 @@ class Database:
             self._check_property(property_id, record)
         if source is not None:
             self.source(source, release)
-        found = self.store.about(READING_KINDS, record.id, release)
+        found = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return [
             self._reading_document(reading, release)
             for reading in found
@@ -313,11 +314,18 @@ class Database:
             UnknownName: there is no such release.
             BadParameter: the other release is not older, or there is none before.
         """
-        release = self.store.release(label)
-        if since is None and release.ordinal == 1:
-            raise BadParameter(f"since: {label} is the first release; there is none before it.", parameter="since")
-        older = self.store.releases[release.ordinal - 2] if since is None else self.store.release(since)
-        return changes(self.store, older, release)
+        return changes(self.store, self.store.release(label), since)
+
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+        """What is suspicious in the evidence of a release, the most suspicious first.
+
+        Args:
+            scope: `liquids` or `solids`.
+
+        Raises:
+            UnknownName: there is no such scope.
+        """
+        return audit(self.store, scope, release or self.release())
 
     def history(self, row: str) -> dict[str, Any]:
         """Every version of a row.
@@ -381,7 +389,9 @@ class Database:
                 candidates=known,
             )
         readings = [
-            r for r in self.store.about(READING_KINDS, subject.id, release) if r.body["property"] == property_id
+            r
+            for r in self.store.about(PROPERTY_READING_KINDS, subject.id, release)
+            if r.body["property"] == property_id
         ]
         seen = "no document seen so far prints one"
         if readings:

@@ -179,16 +179,6 @@ def history_command(row: str, as_json: bool) -> None:
     return printing.show(f"Row {row}", table)
 
 
-@click.command("changes")
-@click.argument("since", metavar="FROM")
-@click.argument("label", metavar="TO")
-@json_option
-def changes_command(since: str, label: str, as_json: bool) -> None:
-    """What release TO changed since release FROM, and by how much recommended values moved."""
-    document = open_database().changes(label, since)
-    return printing.print_json(document) if as_json else printing.show_changes(document)
-
-
 @click.command("row")
 @click.argument("row")
 @release_options

@@ -137,25 +137,6 @@ def show_provenance(document: dict[str, Any]) -> None:
     show(f"Release {document['release']}", tree, *tail)
 
 
-def show_changes(document: dict[str, Any]) -> None:
-    """Counts first, then recommended values, the largest move first, then the names of the other rows."""
-    counts = ", ".join(f"{count} {name}" for name, count in document["counts"].items())
-    table = grid("row", "old", "new", "at", "move / old uncertainty", "why")
-    for entry in document["moved"]:
-        if entry["old"] is None:
-            table.add_row(entry["row"], "", "", "", "not comparable", "; ".join(entry["why"]))
-            continue
-        at = f"{entry['temperature']['magnitude']:.4g} degC"
-        old, new = (f"{entry[which]['value']:.8g} {entry['unit']}" for which in ("old", "new"))
-        table.add_row(entry["row"], old, new, at, f"{entry['move_in_uncertainties']:+.2g}", "; ".join(entry["why"]))
-    others = [
-        f"{name.capitalize()}: {', '.join(entry['row'] for entry in document[name])}"
-        for name in ("added", "withdrawn", "corrected")
-        if document[name]
-    ]
-    show(f"From {document['from']} to {document['to']}: {counts}", table, *others)
-
-
 def printed_words(record: dict[str, Any]) -> str:
     """What a reading prints, in one line."""
     unit = record.get("unit", "")

@@ -60,10 +60,10 @@ class PreparedRow:
         self._form: Form = make_form(body["form"])
         self._scale: str | None = body["form"].get("variable", {}).get("scale")
         self._axes = _axis_units(body["form"])
-        self._intervals = {name: _interval(name, printed) for name, printed in body["domain"].items()}
-        self.temperature = self._intervals.get("temperature")
-        self.pressure = self._intervals.get("pressure")
-        self._contents = tuple(name for name in CONTENTS if name in self._intervals)
+        self.intervals = {name: _interval(name, printed) for name, printed in body["domain"].items()}
+        self.temperature = self.intervals.get("temperature")
+        self.pressure = self.intervals.get("pressure")
+        self._contents = tuple(name for name in CONTENTS if name in self.intervals)
         self._boils = isinstance(self._form, ScaledPolynomial) and self._form.saturation is not None
         self._freezing: Form | None = make_form(body["form"]["freezing"]) if "freezing" in body["form"] else None
         self._freezing_axes = _axis_units(body["form"].get("freezing", {}))
@@ -75,7 +75,7 @@ class PreparedRow:
     @property
     def valid_range(self) -> dict[str, list[str]]:
         """The domain in its own words."""
-        return {name: list(interval.words) for name, interval in self._intervals.items()}
+        return {name: list(interval.words) for name, interval in self.intervals.items()}
 
     def evaluate(self, state: State, needs_temperature: bool) -> Evaluated:
         """The value at a state.
@@ -173,7 +173,7 @@ class PreparedRow:
                     valid_range=self.valid_range,
                 )
             else:
-                self._check(given, self._intervals[name], name, STATE[name].unit)
+                self._check(given, self.intervals[name], name, STATE[name].unit)
 
     def _check_unfrozen(self, state: State) -> None:
         """Refuse a temperature below the freezing point at this salinity or strength, and say where that is."""

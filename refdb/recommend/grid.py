@@ -10,10 +10,10 @@ from typing import Any
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, number_text, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
-from refdb.records import digest, printed_number
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,

@@ -7,8 +7,8 @@ import statistics
 from collections import defaultdict
 from collections.abc import Sequence
 
-from refdb.recommend.evidence import number_text, weakest_basis, weakest_seen
-from refdb.records import digest, printed_number
+from refdb.recommend.evidence import weakest_basis, weakest_seen
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import Input, LeftOut, RecommendedRoughness, RoughnessReading
 from refdb.records.rules import PRINTED_ROUGHNESS
 from refdb.units import UnitTable

@@ -46,6 +46,8 @@ CASES: list[tuple[str, dict[str, Any], int, str, str | None]] = [
     ("/v1/rows/nothing", {}, 404, "unknown-name", "row"),
     ("/v1/rows/nothing/history", {}, 404, "unknown-name", "row"),
     ("/v1/releases/2020r1", {}, 404, "unknown-name", "release"),
+    ("/v1/releases/2026r1/changes", {"since": "2020r1"}, 404, "unknown-name", "since"),
+    ("/v1/audit/gases", {}, 404, "unknown-name", "scope"),
     ("/v1/units", {"dimension": "beauty"}, 404, "unknown-name", "dimension"),
     ("/v1/find", {"q": " "}, 422, "bad-parameter", "q"),
     ("/v1/nothing", {}, 404, "no-such-route", None),

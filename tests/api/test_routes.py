@@ -32,6 +32,7 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", schemas.RowDocument),
     "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
     "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
+    "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", schemas.AuditDocument),
     "/v1/releases": ("/v1/releases", schemas.ReleaseList),
     "/v1/releases/{label}": ("/v1/releases/2026r1", schemas.ReleaseDocument),
     "/v1/properties": ("/v1/properties", schemas.PropertyList),

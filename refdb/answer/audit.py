@@ -6,7 +6,7 @@ Everything is computed from the records of a release: each reading is evaluated 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
@@ -276,7 +276,7 @@ class _NotComparableError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class _Read:
-    """A reading as a function of the state, in a row's unit, and where it holds.
+    """A reading as a function of the state, in a row's unit, and where it holds; a table only at its own points.
 
     `printing` is the standard uncertainty that the printed digits, and a printed range, leave.
     """
@@ -286,6 +286,7 @@ class _Read:
     spans: Spans
     value: Callable[[State], float]
     printing: float
+    points: Mapping[str, Sequence[float]] = field(default_factory=dict)
 
     def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, str]:
         """From the rule that used the reading, else from its document, else from its printed digits; and from which."""
@@ -317,7 +318,7 @@ def _largest_deviation(reading: StoredRecord, row: PreparedRow, entry: Mapping[s
 
 
 def _deviations(row: PreparedRow, read: _Read, own: Spans, entry: Mapping[str, Any]) -> Iterator[_Deviation]:
-    for state in shared_states(own, read.spans, row):
+    for state in shared_states(own, read.spans, (row,), read.points):
         try:
             advised = row.evaluate(state, needs_temperature=False)
         except Problem:
@@ -353,7 +354,7 @@ def _read_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> 
 
     rounding = max((rounding_half_width(y) for _, y in body.get("points", [])), default=0.0)
     printing = unit.difference_to(rounding, target) / RECTANGULAR
-    return _Read(body, target, {**stated, **curve.spans}, value, printing)
+    return _Read(body, target, {**stated, **curve.spans}, value, printing, curve.points)
 
 
 def _stated_spans(body: dict[str, Any], kind: str) -> dict[str, Span]:

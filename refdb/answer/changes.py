@@ -165,7 +165,7 @@ def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved:
 
 
 def _pairs(old: PreparedRow, new: PreparedRow) -> Iterator[_Pair]:
-    for state in shared_states(spans_of(old), spans_of(new), old, new):
+    for state in shared_states(spans_of(old), spans_of(new), (old, new)):
         try:
             before, after = (row.evaluate(state, needs_temperature=False) for row in (old, new))
         except Problem:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any
 
@@ -23,6 +23,7 @@ CONTENTS_COMPARED = 9
 JUST_LIQUID = 1.0 + 1e-9
 
 Spans = Mapping[str, Span]
+NO_POINTS: Mapping[str, Sequence[float]] = {}
 
 
 def spans_of(row: PreparedRow) -> dict[str, Span]:
@@ -42,15 +43,23 @@ def why_not_comparable(one: Spans, other: Spans) -> str | None:
     return None
 
 
-def shared_states(one: Spans, other: Spans, *rows: PreparedRow) -> Iterator[State]:
+def shared_states(
+    one: Spans, other: Spans, rows: Sequence[PreparedRow], points: Mapping[str, Sequence[float]] = NO_POINTS
+) -> Iterator[State]:
     """States inside two domains: every kelvin, several salinities and strengths, at 1 atm.
 
     Where a row boils at 1 atm, the pressure is that of saturation; where 1 atm lies outside, the nearest pressure
     inside.
+
+    Args:
+        rows: the rows that must not boil.
+        points: for parts of the state that are to be compared at these places only, the places.
     """
     if why_not_comparable(one, other) is not None:
         return
-    temperatures, salinities, strengths = (_steps(one, other, name) for name in ("temperature", "salinity", "strength"))
+    temperatures, salinities, strengths = (
+        _steps(one, other, name, points.get(name)) for name in ("temperature", "salinity", "strength")
+    )
     for celsius, salinity, strength in product(temperatures, salinities, strengths):
         yield State(celsius, _pressure(one, other, celsius, rows), salinity, strength)
 
@@ -70,17 +79,19 @@ def _shared(one: Spans, other: Spans, name: str) -> Span:
     return max(low for low, _ in spans), min(high for _, high in spans)
 
 
-def _steps(one: Spans, other: Spans, name: str) -> list[float | None]:
+def _steps(one: Spans, other: Spans, name: str, points: Sequence[float] | None) -> list[float | None]:
     if name not in one and name not in other:
         return [None]
     low, high = _shared(one, other, name)
+    if points is not None:
+        return [place for place in points if low <= place <= high]
     if low == high:
         return [low]
     count = math.ceil((high - low) / COMPARED_EVERY) if name == "temperature" else CONTENTS_COMPARED - 1
     return [low + (high - low) * step / count for step in range(count + 1)]
 
 
-def _pressure(one: Spans, other: Spans, celsius: float | None, rows: tuple[PreparedRow, ...]) -> float | None:
+def _pressure(one: Spans, other: Spans, celsius: float | None, rows: Sequence[PreparedRow]) -> float | None:
     if "pressure" not in one and "pressure" not in other:
         return None
     low, high = _shared(one, other, "pressure")

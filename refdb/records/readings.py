@@ -107,12 +107,21 @@ def _points_with_slopes(reading: Mapping[str, Any]) -> list[list[str]]:
 
 
 class Curve:
-    """An equation, a table or an equation of several variables, ready to be evaluated at states."""
+    """An equation, a table or an equation of several variables, ready to be evaluated at states.
+
+    Attributes:
+        spans: where it holds, by part of the state.
+        points: of a table, where its own points are: between them it says nothing that its document prints.
+    """
 
     def __init__(self, reading: Mapping[str, Any], table: UnitTable) -> None:
         self._form = make_form(curve_spec(reading))
         self._axes = [_Axis.of(printed, table) for printed in _printed_axes(reading)]
         self.spans: dict[str, Span] = {axis.name: axis.span for axis in self._axes}
+        self.points: dict[str, list[float]] = {}
+        if reading["kind"] == "table":
+            (axis,) = self._axes
+            self.points[axis.name] = [axis.held_at(printed_number(x)) for x, _ in reading["points"]]
 
     def value(self, state: Mapping[str, float]) -> float:
         """The value in the reading's unit.
@@ -154,6 +163,12 @@ class _Axis:
         bounds = table.find(printed.get("of_interval", printed["unit"]), part.dimension)
         low, high = (float(bounds.to(printed_number(printed[end]), held)) + counted_from for end in ("low", "high"))
         return cls(name, held, unit, printed.get("scale"), counted_from, (low, high))
+
+    def held_at(self, argument: float) -> float:
+        """The part of the state at which the function has this argument; `place` the other way round."""
+        held = float(self.printed.to(argument, self.held)) + self.counted_from
+        # A scale is a factor in degC.
+        return float(held / to_scale(1.0, self.scale)) if self.name == "temperature" else held
 
     def place(self, held: float) -> float:
         """The argument at a part of the state: on the printed scale, counted from where it is, in the printed unit."""

@@ -29,6 +29,23 @@ LIQUID = "invented-liquid.sound_speed"
 SPEEDS = ("5000", "5010", "5020", "4990", "6300")
 """Invented; the last is the wrong one. The first stands in the document that all invented texts begin with."""
 
+TABLE = """
+[[table]]
+id = "invented-liquid.sound_speed.02"
+subject = "invented-liquid"
+property = "sound_speed"
+unit = "m/s"
+locator = "table 4"
+points = [["278.15", "1285.5"], ["328.15", "1411"]]
+
+[table.state]
+pressure = { number = "1", unit = "atm" }
+
+[table.variable]
+name = "temperature"
+unit = "K"
+"""
+
 Released = Callable[[], Database]
 
 
@@ -133,6 +150,18 @@ def test_an_equation_is_told_where_it_lies_farthest_from_the_followed_one(
     assert found["deviation"] == pytest.approx(-10.0)
     assert (found["kind"], found["role"], found["independent"]) == ("equation", "compared", True)
     assert found["source"]["locator"] == "equation 3"
+
+
+def test_a_table_is_held_against_a_row_at_its_own_points_only(invented_text: Path, released: Released) -> None:
+    write_document(invented_text, "second-article", READINGS_HEADER)
+    documents = invented_text / "sources" / "documents"
+    (documents / "second-article" / "tables.toml").write_text(TABLE)
+    (documents / "first-article" / "equations.toml").write_text(EQUATION + 'c2 = "0.1"\n')
+    (found,) = released().audit("liquids")["deviations"]
+    # 1300 - 3.5 t + 0.1 t² is 1285 and 1410 m/s there; half way between, a straight line would be 63 m/s off.
+    assert found["deviation"] == pytest.approx(1411.0 - 1410.0)
+    assert found["state"]["temperature"]["magnitude"] == pytest.approx(55.0)
+    assert found["read"]["standard_uncertainty"] == pytest.approx(0.5 / math.sqrt(3.0))
 
 
 def test_the_equation_that_a_row_follows_is_not_compared_with_itself(released: Released) -> None:
@@ -288,8 +317,8 @@ def test_the_table_of_iapws_is_reported_at_the_point_that_lies_farthest(database
     celsius, speeds = points[points[:, 0] <= 95.0].T
     deviations = speeds - _polynomial(database, "water.sound_speed.03", celsius)
     place = int(np.argmax(np.abs(deviations)))
-    assert found["deviation"] == pytest.approx(deviations[place], abs=2e-5)
-    assert found["state"]["temperature"]["magnitude"] == pytest.approx(celsius[place], abs=1.0)
+    assert found["deviation"] == pytest.approx(deviations[place], abs=1e-9)
+    assert found["state"]["temperature"]["magnitude"] == celsius[place]
 
 
 def test_the_third_equation_for_water_is_the_one_that_is_followed(database: Database) -> None:

@@ -81,6 +81,18 @@ def test_an_equation_of_several_variables_counts_a_gauge_pressure_from_1_atm() -
     assert curve.spans["pressure"] == pytest.approx((101325.0, 101325.0 + 1e8))
 
 
+def test_a_table_knows_where_its_points_are_on_the_scale_of_today() -> None:
+    table = {
+        "kind": "table",
+        "basis": "measured",
+        "variable": {"name": "temperature", "unit": "degC", "scale": "IPTS-68"},
+        "points": [["0", "1402"], ["50.012", "1542"]],
+    }
+    curve = Curve(table, units())
+    assert curve.points == {"temperature": pytest.approx([0.0, 50.0])}
+    assert curve.value({"temperature": 50.0}) == pytest.approx(1542.0)
+
+
 def test_computed_points_are_joined_by_a_spline_and_measured_ones_without_overshoot() -> None:
     points = [["0", "0"], ["1", "0"], ["2", "1"], ["3", "1"]]
     table = {"kind": "table", "variable": {"name": "temperature", "unit": "degC"}, "points": points}

@@ -105,6 +105,10 @@ class Query:
         texts = self._given.get(name)
         return texts[0] if texts is not None else None
 
+    def any_of(self, names: frozenset[str]) -> bool:
+        """Whether any of the parameters is given."""
+        return not names.isdisjoint(self._given)
+
     def required(self, name: str) -> str:
         """The parameter's text.
 

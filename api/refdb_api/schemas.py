@@ -129,6 +129,74 @@ class ValuesDocument(Document):
     refused: list[RefusedDocument]
 
 
+class ListedQuantity(Document):
+    """Magnitudes of one unit."""
+
+    unit: str
+    magnitudes: list[float]
+
+
+class SingleQuantity(Document):
+    """One magnitude for all."""
+
+    unit: str
+    magnitude: float
+
+
+BatchQuantity = ListedQuantity | SingleQuantity | str
+
+
+class BatchQuestion(Document):
+    """Properties of one subject at many states; lists of the state are of one length."""
+
+    subject: str
+    properties: list[str] = []
+    temperature: BatchQuantity | None = None
+    pressure: BatchQuantity | None = None
+    salinity: BatchQuantity | None = None
+    strength: BatchQuantity | None = None
+    condition: str | None = None
+    unit: dict[str, str] = {}
+    units: Literal["si", "us"] | None = None
+    accept: Literal["estimates"] | None = None
+    layers: Literal["release"] | None = None
+    release: str | None = None
+    as_of: str | None = None
+
+
+class BatchRefusal(Document):
+    """A kind of refusal among the states: how many, the first of them, and its problem."""
+
+    status: str
+    count: int
+    first: int
+    problem: ProblemDocument
+
+
+class BatchProperty(Document):
+    """One property of a batch: its unit, row and refusals."""
+
+    property: str
+    unit: str
+    ucum: str
+    row: RowReference
+    assumptions: list[str]
+    refused: list[BatchRefusal]
+
+
+class BatchDocument(Document):
+    """Columns over the states: `value`, `standard_uncertainty`, `status`, `row`.
+
+    With several properties each column's name begins with its property and a point.
+    """
+
+    release: str
+    subject: SubjectReference
+    count: int
+    columns: dict[str, list[float | str | None]]
+    properties: list[BatchProperty]
+
+
 class FoundDocument(Document):
     """Something that fits a search text."""
 

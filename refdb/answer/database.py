@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.answer.audit import audit
+from refdb.answer.batch import Batch, BatchPart, read_batch_state
 from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.options import SI, Options, read_options
@@ -151,6 +152,44 @@ class Database:
             raise _most_telling(problems)
         refused = [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
         return Values(release.label, answers, refused)
+
+    def batch(
+        self,
+        subject: str,
+        property_ids: Iterable[str] = (),
+        *,
+        state: Mapping[str, Any],
+        condition: str | None = None,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+    ) -> Batch:
+        """Properties of a subject at many states at once; a state that cannot be answered spoils no other.
+
+        Args:
+            property_ids: the properties; none means every one that a row advises.
+            state: `temperature`, `pressure`, `salinity`, `strength`: each a Quantity, its text, or a mapping of `unit`
+                and `magnitudes`. Arrays and lists must be of one length.
+
+        Raises:
+            Problem: the question as a whole is wrong: an unknown name, a wrong unit, a part of the state missing.
+        """
+        release = release or self.release()
+        record = self.subject(subject, release)
+        states, count = read_batch_state(state)
+        named = list(dict.fromkeys(property_ids))
+        for property_id in named:
+            self._check_property(property_id, record)
+        wanted = named or sorted(
+            {row.body["property"] for row in self.store.about(("recommended",), record.id, release)}
+        )
+        liquid = record.body["subject_kind"] == "liquid"
+        parts = []
+        for property_id in wanted:
+            text = self._permitted(record, property_id, condition, options, release)
+            each = text.row.evaluate_each(states, count, needs_temperature=liquid)
+            unit = options.unit_for(property_id, text.row.unit)
+            parts.append(BatchPart(property_id, text.row.unit, unit, each, text.row.id, text.row.digest))
+        return Batch(release.label, _subject_reference(record.body), parts)
 
     def subject(self, name: str, release: ReleaseInfo | None = None, kind: str | None = None) -> StoredRecord:
         """The subject with this exact name.
@@ -344,6 +383,14 @@ class Database:
         options: Options,
         release: ReleaseInfo,
     ) -> Answer:
+        text = self._permitted(subject, property_id, condition, options, release)
+        evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
+        return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+
+    def _permitted(
+        self, subject: StoredRecord, property_id: str, condition: str | None, options: Options, release: ReleaseInfo
+    ) -> RowText:
+        """The row that answers, if it may: an estimate only where estimates are accepted."""
         text = self._row_text(subject, property_id, condition, release)
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
             raise NotAvailable(
@@ -352,8 +399,7 @@ class Database:
                 parameter="property",
                 estimate_available=True,
             )
-        evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
-        return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+        return text
 
     def _row_text(
         self, subject: StoredRecord, property_id: str, condition: str | None, release: ReleaseInfo
@@ -410,9 +456,11 @@ class Database:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
         needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
+        return list(dict.fromkeys([*needed, *self._advised(subject, release)]))
+
+    def _advised(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
         rows = self.store.about(("recommended",), subject.id, release)
-        advised = sorted({row.body["property"] for row in rows})
-        return list(dict.fromkeys([*needed, *advised]))
+        return sorted({row.body["property"] for row in rows})
 
     def _check_property(self, property_id: str, subject: StoredRecord) -> None:
         kind = subject.body["subject_kind"]

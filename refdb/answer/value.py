@@ -10,8 +10,9 @@ from urllib.parse import quote
 from refdb.answer.citation import standing
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.units import Quantity, Unit, significant, units
-from refdb.vocabulary import STATE
+from refdb.vocabulary import STATE, StatePart
 
+_QUOTED = {part.unit: f"%20{quote(part.unit)}" for part in STATE.values()}
 _PER = {"temperature": "K", "pressure": "Pa", "salinity": "(g/kg)", "strength": "(kg/kg)"}
 
 
@@ -121,19 +122,16 @@ class Answer:
     @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
-        parts = [f"&{name}={significant(held)!r}%20{quote(unit)}" for name, held, unit, _ in self._state()]
-        return self.text.link + "".join(parts) if self._is_one() else self.text.link
+        state = self._state()
+        if not all(isinstance(held, float) for _, held, _ in state):
+            return self.text.link
+        return self.text.link + "".join(
+            f"&{name}={significant(held)!r}{_QUOTED[unit.unit]}" for name, held, unit in state
+        )
 
-    def _is_one(self) -> bool:
-        return all(isinstance(held, float) for _, held, _, _ in self._state())
-
-    def _state(self) -> list[tuple[str, Any, str, str]]:
-        """The parts of the state that the value depends on: name, what it is, its unit and its UCUM code."""
-        return [
-            (name, held, STATE[name].unit, STATE[name].ucum)
-            for name, held in self.evaluated.state.parts()
-            if held is not None
-        ]
+    def _state(self) -> list[tuple[str, Any, StatePart]]:
+        """The parts of the state that the value depends on: name, what it is, and how it is held."""
+        return [(name, held, STATE[name]) for name, held in self.evaluated.state.parts() if held is not None]
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.
@@ -147,8 +145,8 @@ class Answer:
     def document(self) -> dict[str, Any]:
         """The answer as plain JSON values: what the service returns and `--json` prints."""
         state = {
-            name: {"magnitude": significant(held), "unit": unit, "ucum": ucum}
-            for name, held, unit, ucum in self._state()
+            name: {"magnitude": significant(held), "unit": unit.unit, "ucum": unit.ucum}
+            for name, held, unit in self._state()
         }
         unit = self.value.unit
         return {

@@ -84,7 +84,7 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
     subject = first.text.subject
     lines = [f"{subject['name']} ({subject['id']}) at {_state_words(first)}, release {first.release}"]
     notes = list(dict.fromkeys(f"Assumed: {text}" for item in answers for text in item.assumptions))
-    refusals = [f"Refused: {entry['problem']['detail']}" for entry in refused]
+    refusals = [_refusal(detail, names) for detail, names in _by_detail(refused).items()]
     show(
         *lines,
         table,
@@ -92,6 +92,19 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
         *notes,
         *refusals,
     )
+
+
+def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:
+    """The properties that were refused, by the sentence that refuses them: several often share one."""
+    names: dict[str, list[str]] = {}
+    for entry in refused:
+        names.setdefault(entry["problem"]["detail"], []).append(entry["property"])
+    return names
+
+
+def _refusal(detail: str, names: list[str]) -> str:
+    """One line for a refusal; a sentence that begins with its property need not repeat it."""
+    return f"Refused: {detail}" if detail.startswith(names[0]) else f"Refused ({', '.join(names)}): {detail}"
 
 
 def show_pipes(pipes: list[PipeAnswer]) -> None:

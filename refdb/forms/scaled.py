@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
+from operator import mul
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 
 REMEMBERED = 64
+SINGLE = {float}
 
 
 class ScaledPolynomial:
@@ -25,7 +27,7 @@ class ScaledPolynomial:
     """
 
     name: ClassVar[str] = "scaled-polynomial/1"
-    __slots__ = ("_axes", "_descending", "_logarithm", "_remembered", "saturation", "variables")
+    __slots__ = ("_axes", "_both", "_descending", "_logarithm", "saturation", "variables")
 
     def __init__(self, spec: FormSpec) -> None:
         axes = spec["axes"]
@@ -39,64 +41,59 @@ class ScaledPolynomial:
             (None if isinstance(axis["low"], Mapping) else float(axis["low"]), float(axis["high"])) for axis in axes
         )
         self._descending = _descending(spec["coefficients"], len(axes))
-        # One answer asks thrice for the saturation pressure of its temperature: the guard, the value, the slopes.
-        self._remembered = lru_cache(REMEMBERED)(self._boiling)
+        # One answer asks for the value and then for the slopes, and its guard for the saturation pressure before.
+        self._both = lru_cache(REMEMBERED)(self._value_and_slopes)
 
     def value(self, *arguments: Any) -> Any:
         """The property at a state: an argument for each axis, in the axis' unit."""
+        if set(map(type, arguments)) == SINGLE:
+            return self._both(*arguments)[0]
         scaled = [
-            _scale(x, self._bounds(axis, arguments[0])[0], axis[1])
-            for x, axis in zip(arguments, self._axes, strict=True)
+            _scale(x, self.boiling(arguments[0]) if low is None else low, high)
+            for x, (low, high) in zip(arguments, self._axes, strict=True)
         ]
         total = _value(self._descending, scaled)
         return _exponential(total) if self._logarithm else total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
         """The derivative along each axis, the other arguments held."""
-        scaled, along_scaled, first_moves = [], [], []
-        for x, axis in zip(arguments, self._axes, strict=True):
-            low, low_by_first = self._bounds(axis, arguments[0])
-            span = axis[1] - low
-            place = _scale(x, low, axis[1])
-            scaled.append(place)
-            along_scaled.append(2.0 / span)
-            first_moves.append((place - 1.0) * low_by_first / span)
+        if set(map(type, arguments)) == SINGLE:
+            return self._both(*arguments)[1]
+        return self._value_and_slopes(*arguments)[1]
+
+    def _value_and_slopes(self, *arguments: Any) -> tuple[Any, tuple[Any, ...]]:
+        scaled, along, moved = [], [], 0.0
+        for x, (fixed_low, high) in zip(arguments, self._axes, strict=True):
+            low, low_by_first = (fixed_low, 0.0) if fixed_low is not None else self._boiling_and_slope(arguments[0])
+            per_unit = 2.0 / (high - low)
+            scaled.append((x - low) * per_unit - 1.0)
+            along.append(per_unit)
+            if fixed_low is None:
+                # Held pressure is not held place: along the temperature the low end moves, because saturation does.
+                moved = (scaled[1] - 1.0) * low_by_first / (high - low)
         total, by_scaled = _value_and_slopes(self._descending, scaled)
-        slopes = [by * along for by, along in zip(by_scaled, along_scaled, strict=True)]
-        # Held pressure is not held place: along the temperature the low end moves, because saturation does.
-        for by, move in zip(by_scaled[1:], first_moves[1:], strict=True):
-            slopes[0] = slopes[0] + by * move
+        slopes = list(map(mul, by_scaled, along))
+        if self.saturation is not None:
+            slopes[0] = slopes[0] + by_scaled[1] * moved
         if self._logarithm:
-            y = _exponential(total)
-            return tuple(y * slope for slope in slopes)
-        return tuple(slopes)
+            total = _exponential(total)
+            slopes = [total * slope for slope in slopes]
+        return total, tuple(slopes)
 
-    def boiling(self, temperature: Any) -> tuple[Any, Any]:
-        """The saturation pressure where the second axis begins, and its slope; only of a form that has one."""
-        return self._remembered(temperature) if isinstance(temperature, float) else self._boiling(temperature)
-
-    def _boiling(self, temperature: Any) -> tuple[Any, Any]:
+    def boiling(self, temperature: Any) -> Any:
+        """The saturation pressure where the second axis begins; only of a form that has one."""
         assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
-        return self.saturation.value_and_slope(temperature)
+        return self.saturation.value(temperature)
 
-    def value_and_slope(self, argument: Any) -> tuple[Any, Any]:
-        """Value and derivative of a form with one axis, at once."""
-        ((low, high),) = self._axes
-        assert low is not None  # noqa: S101 - a form with one axis has no saturation to begin at
-        total, (by,) = _value_and_slopes(self._descending, [_scale(argument, low, high)])
-        slope = by * (2.0 / (high - low))
-        if self._logarithm:
-            y = _exponential(total)
-            return y, y * slope
-        return total, slope
-
-    def _bounds(self, axis: tuple[float | None, float], temperature: Any) -> tuple[Any, Any]:
-        """The low end of an axis, and how it moves with the temperature."""
-        return (axis[0], 0.0) if axis[0] is not None else self.boiling(temperature)
+    def _boiling_and_slope(self, temperature: Any) -> tuple[Any, Any]:
+        assert self.saturation is not None  # noqa: S101 - only an axis that begins at saturation has no low end
+        both = self.saturation._both if type(temperature) is float else self.saturation._value_and_slopes
+        pressure, slopes = both(temperature)
+        return pressure, slopes[0]
 
 
 def _scale(x: Any, low: Any, high: float) -> Any:
-    return (2.0 * x - (low + high)) / (high - low)
+    return (x - low) * (2.0 / (high - low)) - 1.0
 
 
 def _descending(coefficients: Sequence[Any], depth: int) -> Any:
@@ -135,6 +132,8 @@ def _value_and_slopes(descending: Any, scaled: Sequence[Any]) -> tuple[Any, list
     if len(scaled) == 1:
         total, slope = _inner_with_slope(descending, scaled[0])
         return total, [slope]
+    if len(scaled) == 2:
+        return _of_two(descending, *scaled)
     *others, last = scaled
     total, slopes = _value_and_slopes(descending[0], others)
     by_last = total * 0.0
@@ -144,6 +143,18 @@ def _value_and_slopes(descending: Any, scaled: Sequence[Any]) -> tuple[Any, list
         total = total * last + inner
         slopes = [slope * last + inner_slope for slope, inner_slope in zip(slopes, inner_slopes, strict=True)]
     return total, [*slopes, by_last]
+
+
+def _of_two(descending: Any, u: Any, v: Any) -> tuple[Any, list[Any]]:
+    """Two variables, without the lists of the general case: single answers are asked of water most of all."""
+    total, by_u = _inner_with_slope(descending[0], u)
+    by_v = total * 0.0
+    for part in descending[1:]:
+        inner, inner_by_u = _inner_with_slope(part, u)
+        by_v = by_v * v + total
+        total = total * v + inner
+        by_u = by_u * v + inner_by_u
+    return total, [by_u, by_v]
 
 
 def _inner(descending: tuple[float, ...], u: Any) -> Any:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
+from typing import Any, NamedTuple
 
 from refdb.forms import Form, ScaledPolynomial, make_form
 from refdb.forms.scales import to_scale
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.lookup.store import StoredRecord
-from refdb.problems import BadParameter, MissingState, OutsideRange
+from refdb.problems import BadParameter, MissingState, OutsideRange, Problem
 from refdb.units import Unit, units
 from refdb.vocabulary import STATE, properties
 
@@ -22,10 +23,15 @@ EXAMPLES = {"salinity": "35 g/kg or 35 psu", "strength": "30 % mass"}
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """A printed interval in its own words, and as numbers in the unit of the state."""
+    """A printed interval in its own words, and as numbers in the unit of the state.
+
+    A state is refused below `least` and above `most`, which leave room for the rounding of its own conversion.
+    """
 
     low: float
     high: float
+    least: float
+    most: float
     words: tuple[str, str]
 
 
@@ -44,6 +50,32 @@ class Evaluated:
     def slopes(self) -> dict[str, Any]:
         """Change per kelvin, per pascal, per g/kg of salinity: for each part of the state the value depends on."""
         return self.row.slopes(self.state)
+
+
+@dataclass(frozen=True, slots=True)
+class Each:
+    """Values and standard uncertainties of a row at many states, NaN where it was refused.
+
+    `refused` says where, as masks, and why, as the problem of the first of them.
+    """
+
+    value: Any
+    standard_uncertainty: Any
+    refused: list[tuple[Any, Problem]]
+    assumptions: tuple[str, ...]
+
+
+class Offence(NamedTuple):
+    """A rule of the domain: where a state breaks it, and the problem for one of those places."""
+
+    where: Any
+    problem: Callable[[int], Problem]
+
+    def first(self) -> int | None:
+        """The first place where the rule is broken; a single state has the place 0."""
+        if isinstance(self.where, bool):
+            return 0 if self.where else None
+        return int(self.where.argmax()) if self.where.any() else None
 
 
 class PreparedRow:
@@ -90,16 +122,45 @@ class PreparedRow:
             OutsideRange: the state lies outside the row's domain; the range and the nearest valid state are told.
         """
         held = self._held(state, needs_temperature)
-        self._check_contents(held)
-        if self.temperature is not None:
-            self._check(held.celsius, self.temperature, "temperature", "degC")
-        if self._freezing is not None:
-            self._check_unfrozen(held)
-        if self.pressure is not None:
-            self._check_liquid(held, state.pascals is not None)
-            self._check(held.pascals, self.pressure, "pressure", "Pa")
+        self._require_contents(held)
+        for offence in self._offences(held, state.pascals is not None):
+            first = offence.first()
+            if first is not None:
+                raise offence.problem(first)
         value = self._form.value(*self._arguments(held))
         return Evaluated(self, value, self._uncertainty(value, held.pascals), held)
+
+    def evaluate_each(self, state: State, count: int, needs_temperature: bool) -> Each:
+        """The values at states given as arrays of one length; states that cannot be answered are told, not raised.
+
+        Args:
+            count: the length; a part of the state may also be one number for all.
+            needs_temperature: as for `evaluate`.
+
+        Raises:
+            MissingState: the temperature, salinity or strength that the row needs was not given at all.
+            BadParameter: a salinity or a strength was given for a liquid that has none.
+        """
+        import numpy as np
+
+        held = self._held(state, needs_temperature)
+        self._require_contents(held)
+        refused: list[tuple[Any, Problem]] = []
+        standing = np.ones(count, dtype=bool)
+        for offence in self._offences(held, state.pascals is not None):
+            where = np.broadcast_to(offence.where, (count,)) & standing
+            if where.any():
+                refused.append((where, offence.problem(int(where.argmax()))))
+                standing = standing & ~where
+        if not refused:
+            value = self._form.value(*self._arguments(held)) + np.zeros(count)
+            uncertainty = self._uncertainty(value, held.pascals) + np.zeros(count)
+            return Each(value, uncertainty, [], held.assumptions)
+        value, uncertainty = np.full(count, np.nan), np.full(count, np.nan)
+        kept = _subset(held, standing)
+        value[standing] = self._form.value(*self._arguments(kept))
+        uncertainty[standing] = self._uncertainty(value[standing], kept.pascals)
+        return Each(value, uncertainty, refused, held.assumptions)
 
     def slopes(self, state: State) -> dict[str, Any]:
         """The derivatives at a state that has been evaluated, per unit of each part of the state."""
@@ -111,7 +172,7 @@ class PreparedRow:
         """The pressure in Pa at which the liquid boils at a temperature, or None where the row does not know."""
         if not self._boils:
             return None
-        return self._form.boiling(celsius)[0] * self._axes["pressure"]  # type: ignore[attr-defined]
+        return self._form.boiling(celsius) * self._axes["pressure"]  # type: ignore[attr-defined]
 
     def _held(self, state: State, needs_temperature: bool) -> State:
         """The parts of the state that the row depends on."""
@@ -155,7 +216,7 @@ class PreparedRow:
         own, celsius = units().find(printed["unit"], "temperature"), units().find("degC", "temperature")
         return f" ({self.body['subject']} freezes at {own.to(float(printed['number']), celsius):.4g} degC at 1 atm)"
 
-    def _check_contents(self, state: State) -> None:
+    def _require_contents(self, state: State) -> None:
         for name in CONTENTS:
             given = state.salinity if name == "salinity" else state.strength
             if name not in self._contents:
@@ -172,60 +233,32 @@ class PreparedRow:
                     parameter=name,
                     valid_range=self.valid_range,
                 )
-            else:
-                self._check(given, self.intervals[name], name, STATE[name].unit)
 
-    def _check_unfrozen(self, state: State) -> None:
-        """Refuse a temperature below the freezing point at this salinity or strength, and say where that is."""
-        assert self._freezing is not None  # noqa: S101 - called only where there is one
-        freezing = self._freezing.value(*_along(self._freezing.variables, self._freezing_axes, state))
-        deficit = freezing - state.celsius
-        worst = deficit if isinstance(deficit, float) else float(deficit.max())
-        if worst <= ROUNDING:
-            return
-        warmest = freezing if isinstance(freezing, float) else float(freezing.max())
-        raise OutsideRange(
-            f"temperature: {self.body['subject']} as given freezes at {warmest:.4g} degC; give a temperature above.",
-            parameter="temperature",
-            nearest=f"{warmest:.6g} degC",
-            valid_range=self.valid_range,
+    def _offences(self, state: State, pressure_given: bool) -> Iterator[Offence]:
+        """Every way in which a state may lie outside the domain, in the order in which it is told."""
+        for name in self._contents:
+            yield self._outside(state.salinity if name == "salinity" else state.strength, name)
+        if self.temperature is not None:
+            yield self._outside(state.celsius, "temperature")
+        if self._freezing is not None:
+            yield self._frozen(state)
+        if self._boils:
+            yield self._boiling(state, pressure_given)
+        if self.pressure is not None:
+            yield self._outside(state.pascals, "pressure")
+
+    def _outside(self, given: Any, name: str) -> Offence:
+        interval = self.intervals[name]
+        return Offence(
+            (given < interval.least) | (given > interval.most), partial(self._outside_problem, given, interval, name)
         )
 
-    def _check_liquid(self, state: State, given: bool) -> None:
-        """Refuse a state in which the liquid boils, with the pressure that would keep it liquid."""
-        boiling = self.saturation_pressure(state.celsius)
-        if boiling is None:
-            return
-        excess = boiling - state.pascals
-        worst = excess if isinstance(excess, float) else float(excess.max())
-        if worst <= ROUNDING * STANDARD_ATMOSPHERE:
-            return
-        hottest = state.celsius if isinstance(state.celsius, float) else float(state.celsius.max())
-        needed = boiling if isinstance(boiling, float) else float(boiling.max())
-        least = f"{needed / 1000.0:.4g} kPa absolute"
-        words = (
-            f"pressure: {self.body['subject']} at {hottest:.6g} degC is liquid only above {least}, its saturation "
-            f"pressure; {'give a higher pressure' if given else 'give the pressure'}, or a lower temperature."
-        )
-        if not given:
-            raise MissingState(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
-        raise OutsideRange(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
-
-    def _check(self, given: Any, interval: Interval, name: str, unit: str) -> None:
-        slack = ROUNDING * max(1.0, abs(interval.high))
-        if isinstance(given, float):
-            if interval.low - slack <= given <= interval.high + slack:
-                return
-            offending = given
-        else:
-            outside = given[(given < interval.low - slack) | (given > interval.high + slack)]
-            if len(outside) == 0:
-                return
-            offending = float(outside[0])
+    def _outside_problem(self, given: Any, interval: Interval, name: str, index: int) -> Problem:
+        offending, unit = _at(given, index), STATE[name].unit
         cold = offending < interval.low
         nearest = interval.words[0] if cold else interval.words[1]
         freezing = self._freezing_words() if cold and name == "temperature" else ""
-        raise OutsideRange(
+        return OutsideRange(
             f"{name}: {self.id} is valid from {interval.words[0]} to {interval.words[1]}, and {offending:.6g} {unit} "
             f"is outside{freezing}; the nearest valid {name} is {nearest}.",
             parameter=name,
@@ -233,6 +266,39 @@ class PreparedRow:
             valid_range=self.valid_range,
             nearest=nearest,
         )
+
+    def _frozen(self, state: State) -> Offence:
+        """A temperature below the freezing point at this salinity or strength."""
+        assert self._freezing is not None  # noqa: S101 - asked only where there is one
+        freezing = self._freezing.value(*_along(self._freezing.variables, self._freezing_axes, state))
+        return Offence(freezing - state.celsius > ROUNDING, partial(self._frozen_problem, freezing))
+
+    def _frozen_problem(self, freezing: Any, index: int) -> Problem:
+        point = _at(freezing, index)
+        return OutsideRange(
+            f"temperature: {self.body['subject']} as given freezes at {point:.4g} degC; give a temperature above.",
+            parameter="temperature",
+            nearest=f"{point:.6g} degC",
+            valid_range=self.valid_range,
+        )
+
+    def _boiling(self, state: State, pressure_given: bool) -> Offence:
+        """A state in which the liquid boils; told with the pressure that would keep it liquid."""
+        boiling = self.saturation_pressure(state.celsius)
+        return Offence(
+            boiling - state.pascals > ROUNDING * STANDARD_ATMOSPHERE,
+            partial(self._boiling_problem, boiling, state.celsius, pressure_given),
+        )
+
+    def _boiling_problem(self, boiling: Any, celsius: Any, pressure_given: bool, index: int) -> Problem:
+        needed = _at(boiling, index)
+        words = (
+            f"pressure: {self.body['subject']} at {_at(celsius, index):.6g} degC is liquid only above "
+            f"{needed / 1000.0:.4g} kPa absolute, its saturation pressure; "
+            f"{'give a higher pressure' if pressure_given else 'give the pressure'}, or a lower temperature."
+        )
+        kind = OutsideRange if pressure_given else MissingState
+        return kind(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
 
 
 def _axis_units(spec: Mapping[str, Any]) -> dict[str, float]:
@@ -261,12 +327,30 @@ def _along(names: tuple[str, ...], axes: Mapping[str, float], state: State) -> l
     return arguments
 
 
+def _at(part: Any, index: int) -> float:
+    """A part of the state at one place: it may be the same everywhere."""
+    return part if isinstance(part, float) else float(part[index])
+
+
+def _subset(state: State, where: Any) -> State:
+    """The places of a state that a mask keeps."""
+    celsius, pascals, salinity, strength = (
+        part if part is None or isinstance(part, float) else part[where] for _, part in state.parts()
+    )
+    return State(celsius, pascals, salinity, strength, state.assumptions)
+
+
 def _interval(name: str, printed: Mapping[str, str]) -> Interval:
     own, target = _unit_of(name, printed["unit"]), _unit_of(name, STATE[name].unit)
     high = float(own.to(float(printed["high"]), target))
     if printed["low"] in {"saturation", "freezing"}:
         # The guards of boiling and freezing stand at the low end.
         low = 0.0 if name == "pressure" else -target.offset
-        return Interval(low, high, (printed["low"], f"{printed['high']} {printed['unit']}"))
+        return _with_room(low, high, (printed["low"], f"{printed['high']} {printed['unit']}"))
     low = float(own.to(float(printed["low"]), target))
-    return Interval(low, high, (f"{printed['low']} {printed['unit']}", f"{printed['high']} {printed['unit']}"))
+    return _with_room(low, high, (f"{printed['low']} {printed['unit']}", f"{printed['high']} {printed['unit']}"))
+
+
+def _with_room(low: float, high: float, words: tuple[str, str]) -> Interval:
+    room = ROUNDING * max(1.0, abs(high))
+    return Interval(low, high, low - room, high + room, words)

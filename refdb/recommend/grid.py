@@ -29,6 +29,7 @@ from refdb.records.models import (
     StateVariable,
     Surface,
     SurfaceAxis,
+    Table,
     UnfrozenInterval,
 )
 from refdb.records.rules import GRID
@@ -201,10 +202,18 @@ def _compared(
 
 def _compared_curve(form: Any, grid: Grid, atmosphere: float, curve: Curve) -> Compared:
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
-    temperatures = _steps(max(low, curve.low), min(high, curve.high))
+    temperatures = [t for t in _compared_at(curve, low, high) if low <= t <= high]
     deviations = [(curve.value(t) / form.value(t, atmosphere) - 1.0, t) for t in temperatures]
     relative, at = max(deviations, key=lambda pair: abs(pair[0]))
     return Compared(curve.reading, relative, f"{at:.4g} degC")
+
+
+def _compared_at(curve: Curve, low: float, high: float) -> list[float]:
+    """Every kelvin along an equation; of a measured table its own points alone: it says nothing between them."""
+    reading = curve.reading
+    if isinstance(reading, Table) and reading.basis == "measured":
+        return [printed_number(x) / to_scale(1.0, reading.variable.scale) for x, _ in reading.points]
+    return _steps(max(low, curve.low), min(high, curve.high))
 
 
 def _compared_surface(form: Any, grid: Grid, table: UnitTable, atmosphere: float, surface: Surface) -> Compared:

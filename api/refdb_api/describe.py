@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import FastAPI, Request, Response
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from refdb_api.parameters import PARAMETERS, PATH_PARAMETERS
 from refdb_api.respond import PROBLEM_JSON
@@ -29,12 +30,21 @@ _PROBLEMS = {
 class DirectRoute(APIRoute):
     """A route whose endpoint takes the request and gives the response itself.
 
-    FastAPI then has nothing to inject or validate, and need not look; it still describes the route.
+    FastAPI then has nothing to inject, validate or clean up, and need not look; it still describes the route. Problems
+    are told by the application's own handlers.
     """
 
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """The endpoint as it is."""
-        return self.endpoint
+    def __init__(self, path: str, endpoint: Endpoint, **description: Any) -> None:
+        super().__init__(path, endpoint, **description)
+        self.app = _direct(endpoint)
+
+
+def _direct(endpoint: Endpoint) -> ASGIApp:
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        response = await endpoint(Request(scope, receive, send))
+        await response(scope, receive, send)
+
+    return app
 
 
 class Routes:

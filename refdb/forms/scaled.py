@@ -62,19 +62,18 @@ class ScaledPolynomial:
         return self._value_and_slopes(*arguments)[1]
 
     def _value_and_slopes(self, *arguments: Any) -> tuple[Any, tuple[Any, ...]]:
-        scaled, along, moved = [], [], 0.0
-        for x, (fixed_low, high) in zip(arguments, self._axes, strict=True):
-            low, low_by_first = (fixed_low, 0.0) if fixed_low is not None else self._boiling_and_slope(arguments[0])
+        scaled, along, low_by_first = [], [], 0.0
+        for x, (low, high) in zip(arguments, self._axes, strict=True):
+            if low is None:
+                low, low_by_first = self._boiling_and_slope(arguments[0])
             per_unit = 2.0 / (high - low)
             scaled.append((x - low) * per_unit - 1.0)
             along.append(per_unit)
-            if fixed_low is None:
-                # Held pressure is not held place: along the temperature the low end moves, because saturation does.
-                moved = (scaled[1] - 1.0) * low_by_first / (high - low)
         total, by_scaled = _value_and_slopes(self._descending, scaled)
         slopes = list(map(mul, by_scaled, along))
         if self.saturation is not None:
-            slopes[0] = slopes[0] + by_scaled[1] * moved
+            # Held pressure is not held place: along the temperature the low end moves, because saturation does.
+            slopes[0] = slopes[0] + slopes[1] * (scaled[1] - 1.0) * 0.5 * low_by_first
         if self._logarithm:
             total = _exponential(total)
             slopes = [total * slope for slope in slopes]

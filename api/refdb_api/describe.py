@@ -99,7 +99,7 @@ class Routes:
             answer: the model of its document.
             other_media: what it answers with beside JSON, by `Accept`.
         """
-        body = {"required": True, "content": {"application/json": {"schema": question.model_json_schema()}}}
+        body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         answered = _answered(answer)
         if other_media:
             answered["content"] = {media: {} for media in other_media}
@@ -155,6 +155,23 @@ def _path_parameter(name: str) -> dict[str, Any]:
         "schema": {"type": "string"},
         "example": example,
     }
+
+
+def _in_place(question: type[BaseModel]) -> Any:
+    """The schema of a body with its definitions written out: FastAPI collects those of answers only."""
+    schema = question.model_json_schema()
+    definitions = schema.pop("$defs", {})
+
+    def written_out(part: Any) -> Any:
+        if isinstance(part, list):
+            return [written_out(item) for item in part]
+        if not isinstance(part, dict):
+            return part
+        if "$ref" in part:
+            return written_out(definitions[part["$ref"].rpartition("/")[2]])
+        return {key: written_out(value) for key, value in part.items()}
+
+    return written_out(schema)
 
 
 def _answered(answer: type[BaseModel]) -> dict[str, Any]:

@@ -149,6 +149,17 @@ BatchQuantity = ListedQuantity | SingleQuantity | str
 class BatchQuestion(Document):
     """Properties of one subject at many states; lists of the state are of one length."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "example": {
+                "subject": "water",
+                "properties": ["sound_speed"],
+                "temperature": {"unit": "degC", "magnitudes": [20, 45, 120]},
+                "pressure": "3 bar(g)",
+            }
+        }
+    )
+
     subject: str
     properties: list[str] = []
     temperature: BatchQuantity | None = None

@@ -11,6 +11,7 @@ from typing import Any
 
 import refdb
 from refdb.answer import Database
+from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"
 WATER_TEMPERATURES = ("0.01 degC", "4 degC", "20 degC", "37.5 degC", "68 degF", "74 degC", "95 degC")
@@ -54,8 +55,7 @@ def value_answer(database: Database, question: dict[str, Any]) -> dict[str, Any]
 def rows(database: Database) -> dict[str, str]:
     """Id and digest of every recommended row of a release."""
     release = database.release()
-    kinds = ("recommended", "recommended-pipe", "recommended-roughness")
-    return {record.id: record.digest for kind in kinds for record in database.store.of_kind(kind, release)}
+    return {record.id: record.digest for kind in RECOMMENDED_KINDS for record in database.store.of_kind(kind, release)}
 
 
 def write(label: str) -> None:

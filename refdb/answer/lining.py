@@ -80,7 +80,11 @@ def linings_of(
         BadParameter: the size is not a size word, or stands without a system.
         NotAvailable: no document seen gives a lining for them.
     """
-    records = store.of_kind("recommended-lining", release)
+    records = [
+        record
+        for record in store.of_kind("recommended-lining", release)
+        if options.estimates or record.body["rung"] != "memory"
+    ]
     if material is not None:
         records = _of_material(records, material)
     if system is not None:

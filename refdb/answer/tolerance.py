@@ -134,7 +134,8 @@ def _deviation(
         metres = sign * (printed_number(extreme["number"]) * units().find(extreme["unit"], "length").scale - nominal)
     else:
         metres = max(_term(term, pipe, nominal) for term in limit["greatest_of"])
-    return Quantity(metres / unit.scale, unit)
+    # Zero is written without a sign, whatever the subtraction left.
+    return Quantity(round(metres / unit.scale, 9) + 0.0, unit)
 
 
 def _term(term: dict[str, Any], pipe: NominalPipe, nominal: float) -> float:
@@ -157,18 +158,18 @@ def _grown(term: dict[str, Any], pipe: NominalPipe) -> float:
 
 def tolerance_words(body: dict[str, Any]) -> str:
     """The rule in a line: `wall: minus 12.5 %; no upper limit`."""
-    parts = [f"{side} {_limit_words(body[side])}" for side in ("minus", "plus") if side in body]
+    parts = [_limit_words(side, body[side]) for side in ("minus", "plus") if side in body]
     where = f" where {scope_words(body)}" if "where" in body or "designations" in body else ""
     return f"{body['quantity'].replace('_', ' ')}: {', '.join(parts)}{where}"
 
 
-def _limit_words(limit: dict[str, Any]) -> str:
+def _limit_words(side: str, limit: dict[str, Any]) -> str:
     if "unlimited" in limit:
-        return "without limit"
+        return f"no {'upper' if side == 'plus' else 'lower'} limit"
     if "extreme" in limit:
-        return f"to {limit['extreme']['number']} {limit['extreme']['unit']}"
+        return f"{'up' if side == 'plus' else 'down'} to {limit['extreme']['number']} {limit['extreme']['unit']}"
     terms = [_term_words(term) for term in limit["greatest_of"]]
-    return terms[0] if len(terms) == 1 else f"the greater of {' and '.join(terms)}"
+    return f"{side} {terms[0] if len(terms) == 1 else 'the greater of ' + ' and '.join(terms)}"
 
 
 def _term_words(term: dict[str, Any]) -> str:

@@ -140,6 +140,7 @@ def pipe_command(
 @click.argument("system", required=False)
 @click.argument("size", required=False)
 @click.option("--material", metavar="MATERIAL", help="Only linings of this material, by exact name.")
+@click.option("--accept", metavar="estimates", help="Also give linings that are only recalled, marked as such.")
 @units_option
 @release_options
 @json_option
@@ -147,6 +148,7 @@ def lining_command(
     system: str | None,
     size: str | None,
     material: str | None,
+    accept: str | None,
     unit_system: str | None,
     release: str | None,
     as_of: str | None,
@@ -154,7 +156,7 @@ def lining_command(
 ) -> None:
     """What standards line pipes of SYSTEM and SIZE with: `refdb lining en545 DN200`."""
     database, info = _opened(release, as_of)
-    linings = database.linings(system, size, material, read_options(unit_system))
+    linings = database.linings(system, size, material, read_options(unit_system, accept=accept))
     if as_json:
         return printing.print_json({"release": info.label, "items": [lining.document() for lining in linings]})
     return printing.show_linings(linings)

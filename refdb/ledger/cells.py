@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-_NUMBER = r"(?:\d+[ -])?\d+/\d+|\d*\.?\d+"
+_NUMBER = r"-?(?:(?:\d+[ -])?\d+/\d+|\d*\.?\d+)"
 _TERM = re.compile(
     rf"(?P<number>{_NUMBER}) (?P<unit>%|[a-z]+)(?: \+ (?P<slope>\d*\.?\d+) (?P<of>DN|outside_diameter|wall))?"
 )

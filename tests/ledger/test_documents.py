@@ -11,7 +11,15 @@ import pytest
 from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
-from refdb.ledger.load import DESIGNATION_COLUMNS, GRID_COLUMNS, PIPE_COLUMNS, READING_COLUMNS, ROUGHNESS_COLUMNS
+from refdb.ledger.load import (
+    DESIGNATION_COLUMNS,
+    GRID_COLUMNS,
+    LINING_COLUMNS,
+    PIPE_COLUMNS,
+    READING_COLUMNS,
+    ROUGHNESS_COLUMNS,
+    TOLERANCE_COLUMNS,
+)
 from refdb.records import digest
 from refdb.records.models import READING_KINDS, RECOMMENDED_KINDS, RECORD
 from tests.conftest import PROJECT
@@ -27,6 +35,8 @@ COLUMNS = {
     "readings.csv": READING_COLUMNS,
     "pipes.csv": PIPE_COLUMNS,
     "roughness.csv": ROUGHNESS_COLUMNS,
+    "tolerances.csv": TOLERANCE_COLUMNS,
+    "linings.csv": LINING_COLUMNS,
     "designations.csv": DESIGNATION_COLUMNS,
 }
 

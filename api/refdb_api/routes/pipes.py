@@ -15,7 +15,7 @@ routes = Routes("pipes")
 
 _PIPES = ("system", "size", "designation", "units", "accept", *RELEASE, *PAGE)
 _PIPE = ("units", "accept", *RELEASE)
-_LININGS = ("system", "size", "material", "units", *RELEASE, *PAGE)
+_LININGS = ("system", "size", "material", "units", "accept", *RELEASE, *PAGE)
 _ROUGHNESS = ("material", "unit", "units", *RELEASE, *PAGE)
 PIPES, PIPE, LININGS, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _LININGS, _ROUGHNESS))
 

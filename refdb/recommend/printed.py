@@ -78,7 +78,7 @@ def _row(row_id: str, readings: list[Printed], fields: tuple[str, ...], row: typ
     if not usable:
         return None
     first = _said(usable[0], fields)
-    agreeing = [reading for reading in usable if _said(reading, fields) == first]
+    agreeing = [reading for reading in usable if _numbers(_said(reading, fields)) == _numbers(first)]
     return row(
         **first,
         id=row_id,
@@ -94,3 +94,15 @@ def _row(row_id: str, readings: list[Printed], fields: tuple[str, ...], row: typ
 def _said(reading: Reading, fields: tuple[str, ...]) -> dict[str, Any]:
     """What the reading says, without where and by whom."""
     return {name: text for name, text in reading.plain().items() if name in fields}
+
+
+def _numbers(said: Any) -> Any:
+    """What is said, with the numbers as numbers: `1 %` is `1.0 %`."""
+    if isinstance(said, dict):
+        return {key: _numbers(part) for key, part in said.items()}
+    if isinstance(said, list):
+        return [_numbers(part) for part in said]
+    try:
+        return printed_number(said)
+    except (TypeError, ValueError):
+        return said

@@ -225,7 +225,7 @@ def pipes_of(
         NotAvailable: what fits is only recalled, and estimates were not asked for.
     """
     system_id = system_named(system)
-    members = [r for r in store.of_kind("recommended-pipe", release) if r.body["system"] == system_id]
+    members = store.of_system("recommended-pipe", system_id, release)
     if not members:
         raise UnknownName(
             f"system: release {release.label} has no pipes of {system_id}.", parameter="system", given=system

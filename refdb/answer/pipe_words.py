@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 from refdb.lookup import StoredRecord
@@ -140,6 +141,7 @@ def _told(word: str, number: str) -> str:
     return f"nominal {number}" if word == "nominal" else size_words(word, number)
 
 
+@cache
 def _key(text: str) -> Fraction | str:
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))

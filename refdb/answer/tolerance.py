@@ -79,8 +79,8 @@ def tolerance_of(
     """
     rows = [
         record
-        for record in store.of_kind("recommended-tolerance", release)
-        if system_id in record.body["systems"] and record.body["quantity"] == quantity and applies(record.body, pipe)
+        for record in store.of_system("recommended-tolerance", system_id, release)
+        if record.body["quantity"] == quantity and applies(record.body, pipe)
     ]
     nominal = pipe.outside_diameter if quantity == "outside_diameter" else pipe.wall
     for standard in standards:

@@ -78,7 +78,7 @@ def test_what_had_to_be_assumed_is_told(
         ("en1057", "22", "0.95", UnknownName, "0.9 mm"),
         ("en1057", "22", None, AmbiguousName, "walls"),
         ("jis-g3454", "100C", "40", BadParameter, "100A"),
-        ("bs3505", "9", "Class C", UnknownName, "Class B, Class D"),
+        ("bs3505", "16", "Class C", UnknownName, "near sizes"),
     ],
 )
 def test_what_does_not_exist_is_refused_with_what_does(

@@ -30,6 +30,11 @@ _INCH = frozenset({'"', "″", "in", "inch"})
 _WALL = re.compile(r"^(?P<number>\d*\.?\d+)\s*(?P<unit>mm|in|\")?$")
 _KINDS = ("pressureclass", "class", "schedule", "sch.", "sch", "series", "type", "wall", "sdr", "dr", "pn", "sn")
 _SHORT = {"pc": "pressureclass", "tc": "class", "cl": "class"}
+_SERIES = re.compile(r"^s(?P<number>\d+(?:\.\d+)?)$")
+_SDR = "SDR "
+ROUNDED_RATIO = 0.05
+"""A ratio is told to a tenth: SDR 7.4 for S 3.2."""
+
 _RATIOS = frozenset({"sdr", "dr"})
 SAME_WALL = 0.005
 """Walls this close, in millimetres, are one: half the last digit that standards print."""
@@ -188,6 +193,10 @@ def designated(members: list[StoredRecord], text: str, size: str | None) -> tupl
     exact = [r for r in members if wanted in {normal_name(word) for word in r.body["designations"]}]
     if exact:
         return exact, ()
+    series = _of_series(members, wanted)
+    if series:
+        word = next(word for word in series[0].body["designations"] if word.startswith(_SDR))
+        return series, (f"designation '{text}' read as {word} (SDR = 2 S + 1)",)
     kind, rest = _parted(wanted)
     alike = [r for r in members if any(_same_word(kind, rest, word) for word in r.body["designations"])]
     if alike:
@@ -209,6 +218,20 @@ def designated(members: list[StoredRecord], text: str, size: str | None) -> tupl
     )
 
 
+def _of_series(members: list[StoredRecord], wanted: str) -> list[StoredRecord]:
+    """Pipes of a series S of the plastics standards, which name the same wall by SDR = 2 S + 1, told rounded."""
+    found = _SERIES.match(wanted)
+    if found is None:
+        return []
+    ratio = 2.0 * float(found["number"]) + 1.0
+    return [
+        record
+        for record in members
+        for word in record.body["designations"]
+        if word.startswith(_SDR) and abs(float(word.removeprefix(_SDR)) - ratio) < ROUNDED_RATIO
+    ]
+
+
 def _parted(normal: str) -> tuple[str, str]:
     """`sch40` as schedule and 40; `k9` has no kind of its own."""
     for short, long in _SHORT.items():
@@ -226,7 +249,8 @@ def _same_word(kind: str, rest: str, designation: str) -> bool:
     own_kind, own_rest = _parted(normal_name(designation))
     if own_kind == "" and own_rest[:1].isdigit():
         own_kind = "schedule"
-    kinds_agree = kind in {"", own_kind} or {kind, own_kind} <= _RATIOS
+    # A class that is a letter and a number may be asked for with or without the word: Class K9.
+    kinds_agree = kind in {"", own_kind} or {kind, own_kind} <= _RATIOS or (kind, own_kind) == ("class", "")
     return own_rest == rest and kinds_agree
 
 

@@ -30,6 +30,9 @@ from refdb.problems import AmbiguousName, BadParameter, NotAvailable, Problem, U
         ("en545", "DN200", "K9", "en545-dn-200-k9"),
         ("iso 2531", "200", "k9", "en545-dn-200-k9"),
         ("en545", "DN 200", "C40", "en545-dn-200-c40"),
+        ("en545", "DN 200", "Class K9", "en545-dn-200-k9"),
+        ("iso4427", "d 110", "S5", "iso4427-od-110-sdr-11"),
+        ("iso4427", "d 110", "S 3.2", "iso4427-od-110-sdr-7-4"),
         ("jis-g3454", "100A", "Sch 40", "jis-g3454-a-100-sch-40"),
         ("JIS G 3454", "4B", "40", "jis-g3454-a-100-sch-40"),
         ("jis-g3452", "A 100", None, "jis-g3452-a-100-sgp"),
@@ -56,6 +59,7 @@ def test_a_systems_own_words_lead_to_its_pipe(
         ("b36.19", "8", "40S", "size '8' read as NPS 8, not DN 8"),
         ("jis-g3454", "20", "40", "size '20' read as 20A, not 20B"),
         ("en1057", "22", "0.9", "read as the wall"),
+        ("iso4427", "110", "S5", "designation 'S5' read as SDR 11 (SDR = 2 S + 1)"),
     ],
 )
 def test_what_had_to_be_assumed_is_told(

@@ -8,9 +8,26 @@ from __future__ import annotations
 
 import json
 from functools import cache
-from typing import Any, TypedDict
+from typing import Any, NamedTuple, TypedDict
 
 from refdb.data import current
+
+
+class StatePart(NamedTuple):
+    """A part of a state: what it measures, and the unit it is held in with its UCUM code."""
+
+    dimension: str
+    unit: str
+    ucum: str
+
+
+STATE = {
+    "temperature": StatePart("temperature", "degC", "Cel"),
+    "pressure": StatePart("pressure", "Pa", "Pa"),
+    "salinity": StatePart("salinity", "g/kg", "g/kg"),
+    "strength": StatePart("mass_fraction", "kg/kg", "kg/kg"),
+    "frequency": StatePart("frequency", "Hz", "Hz"),
+}
 
 
 class VocabularyDocument(TypedDict):

@@ -14,24 +14,39 @@ from refdb.answer import Database
 from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"
-WATER_TEMPERATURES = ("0.01 degC", "4 degC", "20 degC", "37.5 degC", "68 degF", "74 degC", "95 degC")
+WATER_STATES: tuple[dict[str, str], ...] = (
+    *({"temperature": t} for t in ("0.01 degC", "4 degC", "20 degC", "37.5 degC", "68 degF", "74 degC", "95 degC")),
+    {"temperature": "20 degC", "pressure": "10 MPa"},
+    {"temperature": "150 degC", "pressure": "2 MPa"},
+)
 
 
 def questions(database: Database) -> Iterator[dict[str, Any]]:
-    """What is asked: every recommended value once, water at several temperatures, every pipe and roughness row."""
-    release = database.release()
-    for record in database.store.of_kind("recommended", release):
+    """What is asked: every recommended value once, water at several states, every pipe and roughness row."""
+    for record in database.store.of_kind("recommended", database.release()):
         body = record.body
-        domain = body["domain"]["temperature"]
-        middle = f"{(float(domain['low']) + float(domain['high'])) / 2:g} {domain['unit']}"
-        temperatures = WATER_TEMPERATURES if body["subject"] == "water" else (middle,)
-        for temperature in temperatures:
+        for state in _states(body):
             yield {
                 "subject": body["subject"],
                 "property_id": body["property"],
-                "temperature": temperature,
                 "condition": body.get("condition"),
+                **state,
             }
+
+
+def _states(body: dict[str, Any]) -> Iterator[dict[str, str]]:
+    if body["subject"] == "water":
+        for state in WATER_STATES:
+            if "pressure" not in state or "pressure" in body["domain"]:
+                yield state
+        return
+    yield {name: _middle(interval) for name, interval in body["domain"].items()}
+
+
+def _middle(interval: dict[str, str]) -> str:
+    """Between the ends of an interval; halfway to its high end where the low one depends on the rest of the state."""
+    low = 0.0 if interval["low"] in {"saturation", "freezing"} else float(interval["low"])
+    return f"{(low + float(interval['high'])) / 2:g} {interval['unit']}"
 
 
 def answers(database: Database) -> Iterator[dict[str, Any]]:
@@ -43,11 +58,13 @@ def answers(database: Database) -> Iterator[dict[str, Any]]:
 def value_answer(database: Database, question: dict[str, Any]) -> dict[str, Any]:
     """The parts of an answer that must never change."""
     document = database.value(**question).document()
+    slopes = {name: slope["magnitude"] for name, slope in document["slope"].items()}
     return {
         "value": document["value"]["magnitude"],
         "unit": document["value"]["unit"],
         "standard_uncertainty": document["standard_uncertainty"]["magnitude"],
-        "slope": document["slope"]["temperature"]["magnitude"],
+        "slope": slopes.pop("temperature", None),
+        **({"other_slopes": slopes} if slopes else {}),
         "row": document["row"],
     }
 

@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import FastAPI, Request, Response
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from refdb_api.parameters import PARAMETERS, PATH_PARAMETERS
 from refdb_api.respond import PROBLEM_JSON
@@ -29,12 +30,21 @@ _PROBLEMS = {
 class DirectRoute(APIRoute):
     """A route whose endpoint takes the request and gives the response itself.
 
-    FastAPI then has nothing to inject or validate, and need not look; it still describes the route.
+    FastAPI then has nothing to inject, validate or clean up, and need not look; it still describes the route. Problems
+    are told by the application's own handlers.
     """
 
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """The endpoint as it is."""
-        return self.endpoint
+    def __init__(self, path: str, endpoint: Endpoint, **description: Any) -> None:
+        super().__init__(path, endpoint, **description)
+        self.app = _direct(endpoint)
+
+
+def _direct(endpoint: Endpoint) -> ASGIApp:
+    async def app(scope: Scope, receive: Receive, send: Send) -> None:
+        response = await endpoint(Request(scope, receive, send))
+        await response(scope, receive, send)
+
+    return app
 
 
 class Routes:
@@ -65,16 +75,56 @@ class Routes:
             parameters: the query parameters it takes.
             required: those of them that must be given.
         """
+        described = {
+            "parameters": [
+                *(_path_parameter(name) for name in _IN_PATH.findall(path)),
+                *(PARAMETERS[name].document(name in required) for name in parameters),
+            ]
+        }
+        return self._declare("GET", path, operation, summary, {200: _answered(answer)}, described)
+
+    def post(
+        self,
+        path: str,
+        operation: str,
+        summary: str,
+        question: type[BaseModel],
+        answer: type[BaseModel],
+        other_media: tuple[str, ...] = (),
+    ) -> Callable[[Endpoint], Endpoint]:
+        """Declare a route that is asked with POST; nothing is stored.
+
+        Args:
+            question: the model of its body.
+            answer: the model of its document.
+            other_media: what it answers with beside JSON, by `Accept`.
+        """
+        body = {"required": True, "content": {"application/json": {"schema": question.model_json_schema()}}}
+        answered = _answered(answer)
+        if other_media:
+            answered["content"] = {media: {} for media in other_media}
+        described = {"requestBody": body}
+        responses: dict[int | str, dict[str, Any]] = {
+            200: answered,
+            413: _problem_response("The body is too large"),
+        }
+        return self._declare("POST", path, operation, summary, responses, described)
+
+    def _declare(
+        self,
+        method: str,
+        path: str,
+        operation: str,
+        summary: str,
+        responses: dict[int | str, dict[str, Any]],
+        described: dict[str, Any],
+    ) -> Callable[[Endpoint], Endpoint]:
         description = {
+            "methods": [method],
             "operation_id": operation,
             "summary": summary,
-            "responses": {200: {"model": answer, "description": "Answered"}, **_problem_responses()},
-            "openapi_extra": {
-                "parameters": [
-                    *(_path_parameter(name) for name in _IN_PATH.findall(path)),
-                    *(PARAMETERS[name].document(name in required) for name in parameters),
-                ]
-            },
+            "responses": {**responses, **_problem_responses()},
+            "openapi_extra": described,
         }
 
         def declare(endpoint: Endpoint) -> Endpoint:
@@ -89,7 +139,6 @@ class Routes:
             app.router.add_api_route(
                 prefix + path,
                 endpoint,
-                methods=["GET"],
                 tags=[self._tag],
                 route_class_override=DirectRoute,
                 **description,
@@ -108,9 +157,14 @@ def _path_parameter(name: str) -> dict[str, Any]:
     }
 
 
-def _problem_responses() -> dict[int | str, dict[str, Any]]:
+def _answered(answer: type[BaseModel]) -> dict[str, Any]:
+    return {"model": answer, "description": "Answered"}
+
+
+def _problem_response(words: str) -> dict[str, Any]:
     reference = {"$ref": f"#/components/schemas/{ProblemDocument.__name__}"}
-    return {
-        status: {"description": words, "content": {PROBLEM_JSON: {"schema": reference}}}
-        for status, words in _PROBLEMS.items()
-    }
+    return {"description": words, "content": {PROBLEM_JSON: {"schema": reference}}}
+
+
+def _problem_responses() -> dict[int | str, dict[str, Any]]:
+    return {status: _problem_response(words) for status, words in _PROBLEMS.items()}

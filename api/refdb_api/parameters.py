@@ -11,6 +11,7 @@ import binascii
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import parse_qsl
 
 from fastapi import Request
 
@@ -55,6 +56,8 @@ PARAMETERS: dict[str, Parameter] = {
         Parameter("property", "A property, repeatable. Without one, all are answered.", "sound_speed", repeatable=True),
         Parameter("temperature", "Such as 20 degC. A liquid needs one; a material is taken at 20 degC.", "20 degC"),
         Parameter("pressure", "A quantity, absolute or gauge, such as 3 bar(g). 1 atm when not given.", "1 atm"),
+        Parameter("salinity", "Of sea water: absolute salinity in g/kg, or practical salinity in psu.", "35 psu"),
+        Parameter("strength", "Of a solution, as a mass fraction.", "30 % mass"),
         Parameter("condition", "A condition of the material that readings tell apart, such as annealed.", "annealed"),
         Parameter("unit", "PROPERTY:UNIT, the unit of a property; repeatable.", "density:lb/ft3", repeatable=True),
         Parameter("units", "The system of units to answer in.", "si", choices=("si", "us")),
@@ -80,12 +83,13 @@ PATH_PARAMETERS: dict[str, tuple[str, str]] = {
     "key": ("The key of a source.", "astm-e494"),
     "row_id": ("The id of a row.", "water.sound_speed"),
     "label": ("The label of a release.", "2026r1"),
+    "scope": ("What is audited: liquids or solids.", "liquids"),
 }
 """Parts of a path: description and example. Handlers read them from the request, as cheaply as the query."""
 
 RELEASE = ("release", "as_of")
 PAGE = ("limit", "next")
-STATE = ("temperature", "pressure")
+STATE = ("temperature", "pressure", "salinity", "strength")
 CHOICES = ("unit", "units", "accept", "layers")
 
 
@@ -101,6 +105,10 @@ class Query:
         """The parameter's text, or None."""
         texts = self._given.get(name)
         return texts[0] if texts is not None else None
+
+    def any_of(self, names: frozenset[str]) -> bool:
+        """Whether any of the parameters is given."""
+        return not names.isdisjoint(self._given)
 
     def required(self, name: str) -> str:
         """The parameter's text.
@@ -126,7 +134,8 @@ def read_query(request: Request, allowed: frozenset[str]) -> Query:
         BadParameter: a parameter is not one of the route's, or is repeated where it may not be.
     """
     given: dict[str, list[str]] = {}
-    for name, text in request.query_params.multi_items():
+    # As Starlette's own query_params, without the mapping that it builds for lookups we do not make.
+    for name, text in parse_qsl(request.scope["query_string"].decode("latin-1"), keep_blank_values=True):
         if name not in allowed:
             raise BadParameter(
                 f"{name}: this route takes no such parameter; it takes {', '.join(sorted(allowed)) or 'none'}.",

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import orjson
 from fastapi import Request, Response
 from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
-from refdb.problems import PROBLEM_URI, Problem
+from refdb.problems import PROBLEM_URI, BadParameter, Problem
+
+if TYPE_CHECKING:
+    import pyarrow
 
 JSON = "application/json"
 PROBLEM_JSON = "application/problem+json"
+ARROW = "application/vnd.apache.arrow.stream"
+MOST_BYTES = 32 * 1024 * 1024
 _ACCEPTED = ("*/*", "application/*", JSON)
 
 
@@ -20,6 +25,51 @@ class NotAcceptable(Problem):
     """The client accepts no media type that the route can send."""
 
     slug, title, status = "not-acceptable", "No acceptable media type", 406
+
+
+class TooLarge(Problem):
+    """The body of a request is longer than the service reads."""
+
+    slug, title, status = "too-large", "The body is too large", 413
+
+
+async def read_body(request: Request) -> dict[str, Any]:
+    """The JSON object in the body of a request.
+
+    Raises:
+        TooLarge: the body is longer than the service reads; the rest of it is left unread.
+        BadParameter: the body is no JSON object.
+    """
+    parts, size = [], 0
+    async for part in request.stream():
+        size += len(part)
+        if size > MOST_BYTES:
+            raise TooLarge(
+                f"body: is larger than {MOST_BYTES // 1024 // 1024} MiB; ask in several questions.", parameter="body"
+            )
+        parts.append(part)
+    try:
+        content = orjson.loads(b"".join(parts))
+    except orjson.JSONDecodeError as error:
+        raise BadParameter(f"body: is not JSON ({error}); send a JSON object.", parameter="body") from error
+    if not isinstance(content, dict):
+        raise BadParameter("body: must be a JSON object, with its subject and state as members.", parameter="body")
+    return content
+
+
+def wants_arrow(request: Request) -> bool:
+    """Whether the client asks for an Arrow stream rather than JSON."""
+    return ARROW in (request.headers.get("accept") or "")
+
+
+def arrow(table: pyarrow.Table) -> Response:
+    """The table as an Arrow IPC stream."""
+    import pyarrow as pa
+
+    sink = pa.BufferOutputStream()
+    with pa.ipc.new_stream(sink, table.schema) as writer:
+        writer.write_table(table)
+    return Response(sink.getvalue().to_pybytes(), media_type=ARROW)
 
 
 def document(request: Request, content: Any, status: int = 200) -> Response:

@@ -59,10 +59,12 @@ class UncertaintyBasis(Document):
 
 
 class StateDocument(Document):
-    """The state that was answered at. Pressure is absent where the value does not depend on it."""
+    """The state that was answered at; parts on which the value does not depend are absent."""
 
-    temperature: QuantityDocument
+    temperature: QuantityDocument | None = None
     pressure: QuantityDocument | None = None
+    salinity: QuantityDocument | None = None
+    strength: QuantityDocument | None = None
 
 
 class AnswerDocument(Document):
@@ -90,7 +92,7 @@ class ValueDocument(AnswerDocument):
     value: QuantityDocument
     standard_uncertainty: QuantityDocument
     uncertainty_basis: UncertaintyBasis
-    slope: dict[Literal["temperature", "pressure"], SlopeDocument]
+    slope: dict[Literal["temperature", "pressure", "salinity", "strength"], SlopeDocument]
     valid_range: dict[str, list[str]]
 
 
@@ -125,6 +127,74 @@ class ValuesDocument(Document):
     release: str
     values: list[ValueDocument]
     refused: list[RefusedDocument]
+
+
+class ListedQuantity(Document):
+    """Magnitudes of one unit."""
+
+    unit: str
+    magnitudes: list[float]
+
+
+class SingleQuantity(Document):
+    """One magnitude for all."""
+
+    unit: str
+    magnitude: float
+
+
+BatchQuantity = ListedQuantity | SingleQuantity | str
+
+
+class BatchQuestion(Document):
+    """Properties of one subject at many states; lists of the state are of one length."""
+
+    subject: str
+    properties: list[str] = []
+    temperature: BatchQuantity | None = None
+    pressure: BatchQuantity | None = None
+    salinity: BatchQuantity | None = None
+    strength: BatchQuantity | None = None
+    condition: str | None = None
+    unit: dict[str, str] = {}
+    units: Literal["si", "us"] | None = None
+    accept: Literal["estimates"] | None = None
+    layers: Literal["release"] | None = None
+    release: str | None = None
+    as_of: str | None = None
+
+
+class BatchRefusal(Document):
+    """A kind of refusal among the states: how many, the first of them, and its problem."""
+
+    status: str
+    count: int
+    first: int
+    problem: ProblemDocument
+
+
+class BatchProperty(Document):
+    """One property of a batch: its unit, row and refusals."""
+
+    property: str
+    unit: str
+    ucum: str
+    row: RowReference
+    assumptions: list[str]
+    refused: list[BatchRefusal]
+
+
+class BatchDocument(Document):
+    """Columns over the states: `value`, `standard_uncertainty`, `status`, `row`.
+
+    With several properties each column's name begins with its property and a point.
+    """
+
+    release: str
+    subject: SubjectReference
+    count: int
+    columns: dict[str, list[float | str | None]]
+    properties: list[BatchProperty]
 
 
 class FoundDocument(Document):
@@ -179,7 +249,7 @@ class ReadingDocument(BaseModel):
     model_config = ConfigDict(extra="allow")
 
     row: RowReference
-    kind: Literal["scalar", "range", "table", "equation"]
+    kind: Literal["scalar", "range", "table", "equation", "grid", "surface"]
     subject: str
     property: str
     unit: str
@@ -381,16 +451,197 @@ class ReleaseDocument(Document):
     note: str
 
 
+class ChangedRow(Document):
+    """A row that a release added, withdrew, corrected or moved; which fields it has depends on its kind."""
+
+    row: str
+    kind: str
+    subject: str | None = None
+    property: str | None = None
+    condition: str | None = None
+    system: str | None = None
+    size: dict[str, str] | None = None
+    designations: list[str] | None = None
+    surface: str | None = None
+
+
+class ChangedField(Document):
+    """A field of a record before and after; null where it was absent."""
+
+    field: str
+    old: Any
+    new: Any
+
+
+class CorrectedRow(ChangedRow):
+    """A record that recommends nothing, field by field."""
+
+    fields: list[ChangedField]
+
+
+class UncertainValue(Document):
+    """A bare value and its standard uncertainty, in the unit told beside them."""
+
+    value: float
+    standard_uncertainty: float
+
+
+class MovedValue(ChangedRow):
+    """A recommended value where it moved most, in its new unit; nulls where its versions cannot be compared.
+
+    `move_in_uncertainties` counts old standard uncertainties; it is null too where the old one is zero.
+    """
+
+    unit: str
+    state: StateDocument | None
+    old: UncertainValue | None
+    new: UncertainValue | None
+    move: float | None
+    move_in_uncertainties: float | None
+    why: list[str]
+
+
+class MovedDimension(Document):
+    """A dimension of a pipe as printed before and after; null where a release prints none in that unit."""
+
+    dimension: Literal["outside_diameter", "wall"]
+    unit: str
+    old: str | None
+    new: str | None
+    move: float | None
+
+
+class MovedPipe(ChangedRow):
+    """A pipe that changed."""
+
+    dimensions: list[MovedDimension]
+    why: list[str]
+
+
+class RoughnessVersion(Document):
+    """A roughness and its printed range, in the unit told beside them."""
+
+    value: float
+    range: list[float] | None
+
+
+class MovedRoughness(ChangedRow):
+    """A roughness that changed; the ratio is new to old, null where the old one is zero."""
+
+    unit: str
+    old: RoughnessVersion
+    new: RoughnessVersion
+    move: float
+    ratio: float | None
+    why: list[str]
+
+
 class ChangesDocument(Document):
-    """What a release changed: rows that came and went, records corrected, recommended values moved."""
+    """What a release changed: rows that came and went, records corrected; values, pipes and roughness moved."""
 
     from_: str = Field(alias="from")
     to: str
     counts: dict[str, int]
-    added: list[dict[str, Any]]
-    withdrawn: list[dict[str, Any]]
-    corrected: list[dict[str, Any]]
-    moved: list[dict[str, Any]]
+    added: list[ChangedRow]
+    withdrawn: list[ChangedRow]
+    corrected: list[CorrectedRow]
+    moved: list[MovedValue]
+    moved_pipes: list[MovedPipe]
+    moved_roughness: list[MovedRoughness]
+
+
+class DeviationDocument(Document):
+    """A reading and the recommended value where they lie farthest apart, in the row's unit.
+
+    `in_uncertainties` counts combined standard uncertainties: the row's, and the reading's as its rule took it, as its
+    document states it, or as its printed digits leave it (`uncertainty_from`). `relative` is to the recommended value.
+    """
+
+    state: StateDocument
+    unit: str
+    recommended: UncertainValue
+    read: UncertainValue
+    uncertainty_from: Literal["rule", "stated", "printing", "none"]
+    deviation: float
+    relative: float | None
+    in_uncertainties: float | None
+
+
+class AuditedReading(Document):
+    """A reading, and the recommended row it is held against; null where the release advises no value."""
+
+    subject: str
+    property: str
+    row: RowReference | None
+    reading: RowReference
+    kind: Literal["scalar", "range", "table", "equation", "grid", "surface"]
+    source: SourceReference
+
+
+class DeviatingReading(AuditedReading, DeviationDocument):
+    """A reading without doubts, and how far it lies from what is recommended.
+
+    `independent` is false where another reading of the same lineage makes up the row.
+    """
+
+    lineage: str
+    independent: bool
+    role: Literal["averaged", "compared", "left out", "not used"]
+    weight: float | None
+
+
+class FlagDocument(Document):
+    """A doubt about a reading."""
+
+    code: Literal["misprint", "suspect", "wrong-kind", "unclear-basis"]
+    text: str
+
+
+class FlaggedReading(AuditedReading):
+    """A reading with doubts; the deviation is null where it cannot be compared."""
+
+    flags: list[FlagDocument]
+    deviation: DeviationDocument | None
+
+
+class LeftOutReading(AuditedReading):
+    """A reading left out of its recommended row, and why; the deviation is null where it cannot be compared."""
+
+    reason: str
+    deviation: DeviationDocument | None
+
+
+class NotComparedReading(AuditedReading):
+    """A reading that could not be held against a recommended value, and why."""
+
+    reason: str
+
+
+class SingleLineageRow(Document):
+    """A recommended value whose evidence all descends from one document or one lineage."""
+
+    subject: str
+    property: str
+    row: RowReference
+    lineage: str
+    sources: list[str]
+    readings: int
+    left_out: int
+    basis: str
+    seen: str
+
+
+class AuditDocument(Document):
+    """What is suspicious in the evidence of a release; each list has the most suspicious entry first."""
+
+    scope: str
+    release: str
+    counts: dict[str, int]
+    deviations: list[DeviatingReading]
+    flagged: list[FlaggedReading]
+    left_out: list[LeftOutReading]
+    single_lineage: list[SingleLineageRow]
+    not_compared: list[NotComparedReading]
 
 
 class ReleaseList(Document):

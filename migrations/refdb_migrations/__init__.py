@@ -1,1 +1,1 @@
-"""The Alembic chain for both stores. Read DEVELOPERS.md, "Changing a table", before adding a revision."""
+"""The Alembic chain for both stores. Read DEVELOPERS.md, "Change a rule, a form or a table", first."""

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
+from refdb.answer.audit import audit
+from refdb.answer.batch import Batch, BatchPart, read_batch_state
 from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.lining import LiningAnswer, linings_of
@@ -21,11 +23,11 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, NotAvailable, Problem, UnknownName
+from refdb.records.readings import PROPERTY_READING_KINDS
 from refdb.units import Quantity
 from refdb.vocabulary import conditions, properties
 
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
-READING_KINDS = ("scalar", "range", "table", "equation")
 FIND_LIMIT = 20
 
 
@@ -76,6 +78,8 @@ class Database:
         *,
         temperature: str | Quantity | None = None,
         pressure: str | Quantity | None = None,
+        salinity: str | Quantity | None = None,
+        strength: str | Quantity | None = None,
         condition: str | None = None,
         unit: str | None = None,
         accept: str | None = None,
@@ -89,6 +93,8 @@ class Database:
             property_id: such as `sound_speed`.
             temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
             pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
+            salinity: of sea water, such as `"35 g/kg"` (absolute) or `"35 psu"` (practical).
+            strength: of a solution, as a mass fraction such as `"30 % mass"`.
             condition: such as `annealed`, where readings tell conditions apart.
             unit: the unit to answer in.
             accept: `"estimates"` to be given values that nobody published.
@@ -101,7 +107,7 @@ class Database:
         found = self.values(
             subject,
             [property_id],
-            state=read_state(temperature, pressure),
+            state=read_state(temperature, pressure, salinity, strength),
             condition=condition,
             options=options,
             release=self.release(release, as_of),
@@ -148,6 +154,44 @@ class Database:
         refused = [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
         return Values(release.label, answers, refused)
 
+    def batch(
+        self,
+        subject: str,
+        property_ids: Iterable[str] = (),
+        *,
+        state: Mapping[str, Any],
+        condition: str | None = None,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+    ) -> Batch:
+        """Properties of a subject at many states at once; a state that cannot be answered spoils no other.
+
+        Args:
+            property_ids: the properties; none means every one that a row advises.
+            state: `temperature`, `pressure`, `salinity`, `strength`: each a Quantity, its text, or a mapping of `unit`
+                and `magnitudes`. Arrays and lists must be of one length.
+
+        Raises:
+            Problem: the question as a whole is wrong: an unknown name, a wrong unit, a part of the state missing.
+        """
+        release = release or self.release()
+        record = self.subject(subject, release)
+        states, count = read_batch_state(state)
+        named = list(dict.fromkeys(property_ids))
+        for property_id in named:
+            self._check_property(property_id, record)
+        wanted = named or sorted(
+            {row.body["property"] for row in self.store.about(("recommended",), record.id, release)}
+        )
+        liquid = record.body["subject_kind"] == "liquid"
+        parts = []
+        for property_id in wanted:
+            text = self._permitted(record, property_id, condition, options, release)
+            each = text.row.evaluate_each(states, count, needs_temperature=liquid)
+            unit = options.unit_for(property_id, text.row.unit)
+            parts.append(BatchPart(property_id, text.row.unit, unit, each, text.row.id, text.row.digest))
+        return Batch(release.label, _subject_reference(record.body), parts)
+
     def subject(self, name: str, release: ReleaseInfo | None = None, kind: str | None = None) -> StoredRecord:
         """The subject with this exact name.
 
@@ -174,7 +218,7 @@ class Database:
         body = record.body
         designations = self.store.about(("designation",), record.id, release)
         rows = self.store.about(("recommended",), record.id, release)
-        readings = self.store.about(READING_KINDS, record.id, release)
+        readings = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return {
             **_subject_reference(body),
             "family": body["family"],
@@ -206,7 +250,7 @@ class Database:
             self._check_property(property_id, record)
         if source is not None:
             self.source(source, release)
-        found = self.store.about(READING_KINDS, record.id, release)
+        found = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return [
             self._reading_document(reading, release)
             for reading in found
@@ -330,11 +374,18 @@ class Database:
             UnknownName: there is no such release.
             BadParameter: the other release is not older, or there is none before.
         """
-        release = self.store.release(label)
-        if since is None and release.ordinal == 1:
-            raise BadParameter(f"since: {label} is the first release; there is none before it.", parameter="since")
-        older = self.store.releases[release.ordinal - 2] if since is None else self.store.release(since)
-        return changes(self.store, older, release)
+        return changes(self.store, self.store.release(label), since)
+
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+        """What is suspicious in the evidence of a release, the most suspicious first.
+
+        Args:
+            scope: `liquids` or `solids`.
+
+        Raises:
+            UnknownName: there is no such scope.
+        """
+        return audit(self.store, scope, release or self.release())
 
     def history(self, row: str) -> dict[str, Any]:
         """Every version of a row.
@@ -353,6 +404,14 @@ class Database:
         options: Options,
         release: ReleaseInfo,
     ) -> Answer:
+        text = self._permitted(subject, property_id, condition, options, release)
+        evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
+        return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+
+    def _permitted(
+        self, subject: StoredRecord, property_id: str, condition: str | None, options: Options, release: ReleaseInfo
+    ) -> RowText:
+        """The row that answers, if it may: an estimate only where estimates are accepted."""
         text = self._row_text(subject, property_id, condition, release)
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
             raise NotAvailable(
@@ -361,8 +420,7 @@ class Database:
                 parameter="property",
                 estimate_available=True,
             )
-        evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
-        return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+        return text
 
     def _row_text(
         self, subject: StoredRecord, property_id: str, condition: str | None, release: ReleaseInfo
@@ -398,7 +456,9 @@ class Database:
                 candidates=known,
             )
         readings = [
-            r for r in self.store.about(READING_KINDS, subject.id, release) if r.body["property"] == property_id
+            r
+            for r in self.store.about(PROPERTY_READING_KINDS, subject.id, release)
+            if r.body["property"] == property_id
         ]
         seen = "no document seen so far prints one"
         if readings:
@@ -417,9 +477,11 @@ class Database:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
         needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
+        return list(dict.fromkeys([*needed, *self._advised(subject, release)]))
+
+    def _advised(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
         rows = self.store.about(("recommended",), subject.id, release)
-        advised = sorted({row.body["property"] for row in rows})
-        return list(dict.fromkeys([*needed, *advised]))
+        return sorted({row.body["property"] for row in rows})
 
     def _check_property(self, property_id: str, subject: StoredRecord) -> None:
         kind = subject.body["subject_kind"]

@@ -10,10 +10,10 @@ from urllib.parse import quote
 from refdb.answer.citation import standing
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.units import Quantity, Unit, significant, units
+from refdb.vocabulary import STATE, StatePart
 
-PASCAL = "Pa"
-CELSIUS = "degC"
-_PER = {"temperature": "K", "pressure": "Pa"}
+_QUOTED = {part.unit: f"%20{quote(part.unit)}" for part in STATE.values()}
+_PER = {"temperature": "K", "pressure": "Pa", "salinity": "(g/kg)", "strength": "(kg/kg)"}
 
 
 class RowText:
@@ -54,22 +54,23 @@ class Answer:
 
     @property
     def celsius(self) -> Any:
-        """The temperature that was answered at, in degC."""
-        return self.evaluated.celsius
+        """The temperature that was answered at, in degC; None where the value does not depend on it."""
+        return self.evaluated.state.celsius
 
     @property
     def pascals(self) -> Any:
         """The absolute pressure that was answered at, in Pa; None where the value does not depend on it."""
-        return self.evaluated.pascals
+        return self.evaluated.state.pascals
 
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What was taken for granted."""
-        return self.evaluated.assumptions
+        return self.evaluated.state.assumptions
 
     @property
     def slopes(self) -> dict[str, Any]:
-        """Derivatives with respect to `temperature` (per kelvin) and `pressure` (per pascal) where there is one."""
+        """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
+        pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
         own, unit = self.text.row.unit, self.value.unit
         return {name: own.difference_to(slope, unit) for name, slope in self.evaluated.slopes().items()}
 
@@ -121,11 +122,16 @@ class Answer:
     @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
-        celsius, pascals = self.evaluated.celsius, self.evaluated.pascals
-        if not isinstance(celsius, float):
+        state = self._state()
+        if not all(isinstance(held, float) for _, held, _ in state):
             return self.text.link
-        pressure = "" if pascals is None else f"&pressure={significant(pascals)!r}%20Pa"
-        return f"{self.text.link}&temperature={significant(celsius)!r}%20degC{pressure}"
+        return self.text.link + "".join(
+            f"&{name}={significant(held)!r}{_QUOTED[unit.unit]}" for name, held, unit in state
+        )
+
+    def _state(self) -> list[tuple[str, Any, StatePart]]:
+        """The parts of the state that the value depends on: name, what it is, and how it is held."""
+        return [(name, held, STATE[name]) for name, held in self.evaluated.state.parts() if held is not None]
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.
@@ -138,9 +144,10 @@ class Answer:
 
     def document(self) -> dict[str, Any]:
         """The answer as plain JSON values: what the service returns and `--json` prints."""
-        state: dict[str, Any] = {"temperature": _celsius_document(self.celsius)}
-        if self.pascals is not None:
-            state["pressure"] = {"magnitude": significant(self.pascals), "unit": PASCAL, "ucum": PASCAL}
+        state = {
+            name: {"magnitude": significant(held), "unit": unit.unit, "ucum": unit.ucum}
+            for name, held, unit in self._state()
+        }
         unit = self.value.unit
         return {
             "subject": self.text.subject,
@@ -203,7 +210,3 @@ class Values:
             "values": [item.document() for item in self.values],
             "refused": self.refused,
         }
-
-
-def _celsius_document(celsius: Any) -> dict[str, Any]:
-    return {"magnitude": significant(celsius), "unit": CELSIUS, "ucum": "Cel"}

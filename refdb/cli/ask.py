@@ -46,6 +46,8 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 @click.argument("subject")
 @click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
 @click.option("--temperature", metavar="QUANTITY", help="Such as '20 degC'. A liquid needs one.")
+@click.option("--salinity", metavar="QUANTITY", help="Of sea water: '35 g/kg' absolute, or '35 psu' practical.")
+@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass'.")
 @click.option("--pressure", metavar="QUANTITY", help="Absolute or gauge, such as '3 bar(g)'; 1 atm when not given.")
 @click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
 @click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
@@ -58,6 +60,8 @@ def value_command(
     properties_asked: tuple[str, ...],
     temperature: str | None,
     pressure: str | None,
+    salinity: str | None,
+    strength: str | None,
     unit: tuple[str, ...],
     condition: str | None,
     accept: str | None,
@@ -68,7 +72,7 @@ def value_command(
 ) -> None:
     """The properties of SUBJECT at a state, each with uncertainty, range, row and sources."""
     options = read_options(unit_system, read_unit_choices(list(unit)), accept)
-    state = read_state(temperature, pressure)
+    state = read_state(temperature, pressure, salinity, strength)
     database, _ = _opened(release, as_of)
     found = database.values(subject, properties_asked, state=state, condition=condition, options=options)
     if as_json:
@@ -201,16 +205,6 @@ def history_command(row: str, as_json: bool) -> None:
     for version in document["versions"]:
         table.add_row(version["since"], version["until"] or "", version["digest"])
     return printing.show(f"Row {row}", table)
-
-
-@click.command("changes")
-@click.argument("since", metavar="FROM")
-@click.argument("label", metavar="TO")
-@json_option
-def changes_command(since: str, label: str, as_json: bool) -> None:
-    """What release TO changed since release FROM, and by how much recommended values moved."""
-    document = open_database().changes(label, since)
-    return printing.print_json(document) if as_json else printing.show_changes(document)
 
 
 @click.command("row")

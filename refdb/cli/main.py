@@ -7,7 +7,6 @@ import sys
 import click
 
 from refdb.cli.ask import (
-    changes_command,
     find_command,
     history_command,
     lining_command,
@@ -22,6 +21,7 @@ from refdb.cli.ask import (
     units_command,
     value_command,
 )
+from refdb.cli.audit import audit_command, changes_command
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
 from refdb.problems import IntegrityError, LedgerError, Problem
@@ -53,6 +53,7 @@ for command in (
     units_command,
     releases_command,
     changes_command,
+    audit_command,
     verify_command,
     build_command,
     release_group,

@@ -1,4 +1,4 @@
-"""Commands for maintainers: build, release, verify, migrate."""
+"""Commands for maintainers: build, release, verify, and the keeping of the house store."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option
+from refdb.cli.options import Command, json_option
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
     from refdb.build.progress import Progress
+    from refdb.store.backup import Backup
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
 TARGET_HELP = "Compile into this folder; by default into the package, if it runs from this checkout."
@@ -144,19 +145,102 @@ def verify_command(folder: str | None, as_json: bool) -> int:
     return 0 if result.sound else 1
 
 
+def house_url_option(command: Command) -> Command:
+    """`--url`: which house store; the user's own file by default."""
+    text = "SQLAlchemy URL; also read from REFDB_HOUSE_URL; a SQLite file in your data folder by default."
+    return click.option("--url", envvar="REFDB_HOUSE_URL", metavar="URL", help=text)(command)
+
+
 @click.group("db")
 def db_group() -> None:
     """The house store: the database in which an organisation keeps its own values."""
 
 
+@db_group.command("status")
+@house_url_option
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+def status_command(url: str | None, as_json: bool) -> None:
+    """Show engine, revision and number of values of the house store. Nothing is made or changed."""
+    from refdb.store import house, maintain
+
+    status = maintain.status(url or house.default_url())
+    if as_json:
+        printing.print_json(status.document())
+        return
+    if status.state == "empty":
+        click.echo(f"{status.url}: {status.engine}, empty; `refdb db upgrade` makes its tables.")
+        return
+    standing = {
+        "newest": "the newest",
+        "older": f"the newest is {status.head}, and `refdb db upgrade` goes there",
+        "unknown": f"not known to this refdb, which knows none after {status.head}",
+    }
+    click.echo(
+        f"{status.url}: {status.engine}, revision {status.revision} ({standing[status.state]}), "
+        f"{status.values} value(s) in {status.versions} version(s)"
+    )
+
+
 @db_group.command("upgrade")
-@click.option("--url", envvar="REFDB_HOUSE_URL", metavar="URL", help="SQLAlchemy URL; also read from REFDB_HOUSE_URL.")
-def upgrade_command(url: str | None) -> None:
-    """Bring the house store to the newest revision, making it if need be. House values are kept."""
-    from refdb.store import house
+@house_url_option
+@click.option(
+    "--backup-to",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="New file, or folder, for the back-up; by default beside a SQLite store, in your data folder for PostgreSQL.",
+)
+@click.option("--no-backup", is_flag=True, help="Write no back-up first.")
+def upgrade_command(url: str | None, backup_to: Path | None, no_backup: bool) -> None:
+    """Bring the house store to the newest revision, making it if need be. House values are kept.
+
+    A store that holds values is backed up first. All of the upgrade happens or none of it.
+    """
+    from refdb.store import house, maintain
+
+    if no_backup and backup_to is not None:
+        raise BadParameter("backup-to: contradicts --no-backup; give one of the two.", parameter="backup_to")
+    address = url or house.default_url()
+    done = maintain.upgrade_house(address, back_up=not no_backup, backup_to=backup_to)
+    if done.backup is not None:
+        show_backup(done.backup)
+    elif no_backup and done.before not in (None, done.after):
+        click.echo("No back-up was written, as asked.")
+    newest = " (already newest)" if done.before == done.after else ""
+    click.echo(f"{house.shown(address)}: {done.before or 'empty'} -> {done.after}{newest}")
+
+
+@db_group.command("backup")
+@house_url_option
+@click.option(
+    "--to",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="New file, or folder; by default beside a SQLite store, in your data folder for PostgreSQL.",
+)
+def backup_command(url: str | None, to: Path | None) -> None:
+    """Back the house store up into one file, which `refdb db restore` reads into a store of either engine."""
+    from refdb.store import house, maintain
+
+    show_backup(maintain.back_up_house(url or house.default_url(), to))
+
+
+@db_group.command("restore")
+@click.argument("file", type=click.Path(path_type=Path))
+@house_url_option
+def restore_command(file: Path, url: str | None) -> None:
+    """Load the back-up FILE into an empty house store and bring it to the newest revision."""
+    from refdb.store import house, maintain
 
     address = url or house.default_url()
-    before, after = house.upgrade_house(address)
-    click.echo(
-        f"{house.shown(address)}: {before or 'empty'} -> {after}" + (" (already newest)" if before == after else "")
-    )
+    restored = maintain.restore_house(file, address)
+    click.echo(f"{house.shown(address)}: restored {contents_words(restored)} from revision {restored.revision}")
+
+
+def show_backup(written: Backup) -> None:
+    """Where a back-up is and what it holds."""
+    click.echo(f"Back-up: {written.path} (revision {written.revision}: {contents_words(written)})")
+
+
+def contents_words(written: Backup) -> str:
+    """`3 rows of house_value, 12 rows of house_value_version`; tables without rows are left out."""
+    return ", ".join(f"{held.rows} row(s) of {name}" for name, held in written.contents.items() if held.rows)

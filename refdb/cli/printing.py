@@ -85,7 +85,7 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
     subject = first.text.subject
     lines = [f"{subject['name']} ({subject['id']}) at {_state_words(first)}, release {first.release}"]
     notes = list(dict.fromkeys(f"Assumed: {text}" for item in answers for text in item.assumptions))
-    refusals = [f"Refused: {entry['problem']['detail']}" for entry in refused]
+    refusals = [_refusal(detail, names) for detail, names in _by_detail(refused).items()]
     show(
         *lines,
         table,
@@ -93,6 +93,19 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
         *notes,
         *refusals,
     )
+
+
+def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:
+    """The properties that were refused, by the sentence that refuses them: several often share one."""
+    names: dict[str, list[str]] = {}
+    for entry in refused:
+        names.setdefault(entry["problem"]["detail"], []).append(entry["property"])
+    return names
+
+
+def _refusal(detail: str, names: list[str]) -> str:
+    """One line for a refusal; a sentence that begins with its property need not repeat it."""
+    return f"Refused: {detail}" if detail.startswith(names[0]) else f"Refused ({', '.join(names)}): {detail}"
 
 
 def show_pipes(pipes: list[PipeAnswer]) -> None:
@@ -179,25 +192,6 @@ def show_provenance(document: dict[str, Any]) -> None:
     show(f"Release {document['release']}", tree, *tail)
 
 
-def show_changes(document: dict[str, Any]) -> None:
-    """Counts first, then recommended values, the largest move first, then the names of the other rows."""
-    counts = ", ".join(f"{count} {name}" for name, count in document["counts"].items())
-    table = grid("row", "old", "new", "at", "move / old uncertainty", "why")
-    for entry in document["moved"]:
-        if entry["old"] is None:
-            table.add_row(entry["row"], "", "", "", "not comparable", "; ".join(entry["why"]))
-            continue
-        at = f"{entry['temperature']['magnitude']:.4g} degC"
-        old, new = (f"{entry[which]['value']:.8g} {entry['unit']}" for which in ("old", "new"))
-        table.add_row(entry["row"], old, new, at, f"{entry['move_in_uncertainties']:+.2g}", "; ".join(entry["why"]))
-    others = [
-        f"{name.capitalize()}: {', '.join(entry['row'] for entry in document[name])}"
-        for name in ("added", "withdrawn", "corrected")
-        if document[name]
-    ]
-    show(f"From {document['from']} to {document['to']}: {counts}", table, *others)
-
-
 def printed_words(record: dict[str, Any]) -> str:
     """What a reading prints, in one line."""
     unit = record.get("unit", "")
@@ -212,6 +206,10 @@ def printed_words(record: dict[str, Any]) -> str:
     if "coefficients" in record:
         interval = record["interval"]
         return f"{record['equation_printed']} ({interval['low']} to {interval['high']} {interval['unit']})"
+    if "axes" in record:
+        spans = ", ".join(f"{axis['name']} {axis['low']} to {axis['high']} {axis['unit']}" for axis in record["axes"])
+        nodes = len(record.get("values", []))
+        return f"{record.get('equation_printed', f'{nodes} node values')} ({spans})"
     return f"{record.get('outside_diameter', '')} × {record.get('wall', '')} {unit}"
 
 
@@ -225,8 +223,14 @@ def temperature_words(state: dict[str, Any]) -> str:
 
 
 def _state_words(item: Answer) -> str:
-    pressure = "" if item.pascals is None else f", {significant(item.pascals) / 1000.0:g} kPa"
-    return f"{significant(item.celsius):g} degC{pressure}"
+    state = item.evaluated.state
+    parts = [
+        f"{significant(state.celsius):g} degC" if state.celsius is not None else "",
+        f"{significant(state.pascals) / 1000.0:g} kPa" if state.pascals is not None else "",
+        f"{significant(state.salinity):g} g/kg" if state.salinity is not None else "",
+        f"{100.0 * significant(state.strength):g} % mass" if state.strength is not None else "",
+    ]
+    return ", ".join(filter(None, parts))
 
 
 def _source_lines(sources: list[dict[str, Any]]) -> list[str]:

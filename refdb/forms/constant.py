@@ -21,9 +21,9 @@ class Constant:
         self._value = float(spec["coefficients"]["c0"])
 
     def value(self, x: Any) -> Any:
-        """The constant, once per element of `x`."""
-        return self._value if isinstance(x, float) else x * 0.0 + self._value
+        """The constant, once per element of `x`; a row that does not depend on the temperature has None there."""
+        return self._value if x is None or isinstance(x, float) else x * 0.0 + self._value
 
     def slopes(self, x: Any) -> tuple[Any]:
         """Zero, once per element of `x`."""
-        return (0.0 if isinstance(x, float) else x * 0.0,)
+        return (0.0 if x is None or isinstance(x, float) else x * 0.0,)

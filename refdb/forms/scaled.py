@@ -3,99 +3,157 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
+from operator import mul
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 
+REMEMBERED = 64
+SINGLE = {float}
+
 
 class ScaledPolynomial:
-    """`scaled-polynomial/1`: y = Σ c_ij uⁱ vʲ, each of u and v running from -1 to 1 over its axis.
+    """`scaled-polynomial/1`: y = Σ c_ijk uⁱ vʲ wᵏ, each of u, v, w running from -1 to 1 over its axis.
 
     The second axis may begin at the saturation pressure of the liquid at the temperature of the first, so that the
     whole liquid region is a rectangle. With `of` = "logarithm" the polynomial gives the natural logarithm of y.
 
-    Description: `axes` is a list of one or two of {name, unit, low, high}; `low` of a pressure may be a description of
-    the saturation pressure, itself a `scaled-polynomial/1` of temperature in the same pressure unit. `coefficients`
-    holds rows by rising power of u, numbers by rising power of v. `of` is "value" or "logarithm".
+    Description: `axes` is a list of one to three of {name, unit, low, high}; `low` of a pressure may be a description
+    of the saturation pressure, itself a `scaled-polynomial/1` of temperature in the same pressure unit.
+    `coefficients` are lists by rising power of u of lists by rising power of v, and so on. `of` is "value" or
+    "logarithm".
     """
 
     name: ClassVar[str] = "scaled-polynomial/1"
-    __slots__ = (
-        "_descending",
-        "_high",
-        "_logarithm",
-        "_low",
-        "_saturation",
-        "_second_high",
-        "_second_low",
-        "variables",
-    )
+    __slots__ = ("_axes", "_both", "_descending", "_logarithm", "saturation", "variables")
 
     def __init__(self, spec: FormSpec) -> None:
         axes = spec["axes"]
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in axes)
         self._logarithm = spec["of"] == "logarithm"
-        self._low, self._high = float(axes[0]["low"]), float(axes[0]["high"])
-        self._saturation: ScaledPolynomial | None = None
-        self._second_low = self._second_high = 0.0
-        if len(axes) == 2:
-            self._second_high = float(axes[1]["high"])
-            if isinstance(axes[1]["low"], Mapping):
-                self._saturation = ScaledPolynomial(axes[1]["low"])
-            else:
-                self._second_low = float(axes[1]["low"])
-        # By falling power of u inside, of v outside: few outer steps, each a short inner loop.
-        rows = [[float(number) for number in row] for row in spec["coefficients"]]
-        columns = list(zip(*rows, strict=True))
-        self._descending = [tuple(reversed(column)) for column in reversed(columns)]
+        self.saturation: ScaledPolynomial | None = next(
+            (ScaledPolynomial(axis["low"]) for axis in axes if isinstance(axis["low"], Mapping)), None
+        )
+        # None: the low end is the saturation pressure.
+        self._axes = tuple(
+            (None if isinstance(axis["low"], Mapping) else float(axis["low"]), float(axis["high"])) for axis in axes
+        )
+        self._descending = _descending(spec["coefficients"], len(axes))
+        # One answer asks for the value and then for the slopes, and its guard for the saturation pressure before.
+        self._both = lru_cache(REMEMBERED)(self._value_and_slopes)
 
     def value(self, *arguments: Any) -> Any:
-        """The property at a temperature, or at a temperature and a pressure."""
-        u = self._first(arguments[0])
-        total = _inner(self._descending[0], u)
-        if len(arguments) == 2:
-            v = self._second(*arguments)
-            for column in self._descending[1:]:
-                total = total * v + _inner(column, u)
+        """The property at a state: an argument for each axis, in the axis' unit."""
+        if set(map(type, arguments)) == SINGLE:
+            return self._both(*arguments)[0]
+        scaled = [
+            _scale(x, self.boiling(arguments[0]) if low is None else low, high)
+            for x, (low, high) in zip(arguments, self._axes, strict=True)
+        ]
+        total = _value(self._descending, scaled)
         return _exponential(total) if self._logarithm else total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivatives with respect to temperature, and pressure where there is one."""
-        u, per_degree = self._first(arguments[0]), 2.0 / (self._high - self._low)
-        total, by_u = _inner_with_slope(self._descending[0], u)
-        if len(arguments) == 1:
-            along: tuple[Any, ...] = (by_u * per_degree,)
-        else:
-            v, v_by_temperature, v_by_pressure = self._second_with_slopes(*arguments)
-            by_v = total * 0.0
-            for column in self._descending[1:]:
-                inner, inner_by_u = _inner_with_slope(column, u)
-                by_v = by_v * v + total
-                total = total * v + inner
-                by_u = by_u * v + inner_by_u
-            along = (by_u * per_degree + by_v * v_by_temperature, by_v * v_by_pressure)
+        """The derivative along each axis, the other arguments held."""
+        if set(map(type, arguments)) == SINGLE:
+            return self._both(*arguments)[1]
+        return self._value_and_slopes(*arguments)[1]
+
+    def _value_and_slopes(self, *arguments: Any) -> tuple[Any, tuple[Any, ...]]:
+        scaled, along, low_by_first = [], [], 0.0
+        for x, (low, high) in zip(arguments, self._axes, strict=True):
+            if low is None:
+                low, low_by_first = self._boiling_and_slope(arguments[0])
+            per_unit = 2.0 / (high - low)
+            scaled.append((x - low) * per_unit - 1.0)
+            along.append(per_unit)
+        total, by_scaled = _value_and_slopes(self._descending, scaled)
+        slopes = list(map(mul, by_scaled, along))
+        if self.saturation is not None:
+            # Held pressure is not held place: along the temperature the low end moves, because saturation does.
+            slopes[0] = slopes[0] + slopes[1] * (scaled[1] - 1.0) * 0.5 * low_by_first
         if self._logarithm:
-            y = _exponential(total)
-            return tuple(y * slope for slope in along)
-        return along
+            total = _exponential(total)
+            slopes = [total * slope for slope in slopes]
+        return total, tuple(slopes)
 
-    def _first(self, x: Any) -> Any:
-        return (2.0 * x - (self._low + self._high)) / (self._high - self._low)
+    def boiling(self, temperature: Any) -> Any:
+        """The saturation pressure where the second axis begins; only of a form that has one."""
+        assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
+        return self.saturation.value(temperature)
 
-    def _second(self, temperature: Any, pressure: Any) -> Any:
-        low = self._second_low if self._saturation is None else self._saturation.value(temperature)
-        return (2.0 * pressure - (low + self._second_high)) / (self._second_high - low)
+    def _boiling_and_slope(self, temperature: Any) -> tuple[Any, Any]:
+        assert self.saturation is not None  # noqa: S101 - only an axis that begins at saturation has no low end
+        both = self.saturation._both if type(temperature) is float else self.saturation._value_and_slopes
+        pressure, slopes = both(temperature)
+        return pressure, slopes[0]
 
-    def _second_with_slopes(self, temperature: Any, pressure: Any) -> tuple[Any, Any, Any]:
-        """v, and its derivatives: along the temperature it moves because saturation does."""
-        low, low_by_temperature = self._second_low, 0.0
-        if self._saturation is not None:
-            low = self._saturation.value(temperature)
-            (low_by_temperature,) = self._saturation.slopes(temperature)
-        span = self._second_high - low
-        v = (2.0 * pressure - (low + self._second_high)) / span
-        return v, (v - 1.0) * low_by_temperature / span, 2.0 / span
+
+def _scale(x: Any, low: Any, high: float) -> Any:
+    return (x - low) * (2.0 / (high - low)) - 1.0
+
+
+def _descending(coefficients: Sequence[Any], depth: int) -> Any:
+    """The coefficients turned about: by falling power of the last variable outside, of the first inside.
+
+    Few outer steps, each a short inner loop.
+    """
+    if depth == 1:
+        return tuple(float(number) for number in reversed(coefficients))
+    powers = _last_count(coefficients, depth)
+    return tuple(_descending(_at_last(coefficients, depth, power), depth - 1) for power in reversed(range(powers)))
+
+
+def _last_count(coefficients: Sequence[Any], depth: int) -> int:
+    return len(coefficients) if depth == 1 else _last_count(coefficients[0], depth - 1)
+
+
+def _at_last(coefficients: Sequence[Any], depth: int, power: int) -> Any:
+    if depth == 1:
+        return coefficients[power]
+    return [_at_last(inner, depth - 1, power) for inner in coefficients]
+
+
+def _value(descending: Any, scaled: Sequence[Any]) -> Any:
+    if len(scaled) == 1:
+        return _inner(descending, scaled[0])
+    *others, last = scaled
+    total = _value(descending[0], others)
+    for part in descending[1:]:
+        total = total * last + _value(part, others)
+    return total
+
+
+def _value_and_slopes(descending: Any, scaled: Sequence[Any]) -> tuple[Any, list[Any]]:
+    """The polynomial and its derivative with respect to each scaled variable, in one pass."""
+    if len(scaled) == 1:
+        total, slope = _inner_with_slope(descending, scaled[0])
+        return total, [slope]
+    if len(scaled) == 2:
+        return _of_two(descending, *scaled)
+    *others, last = scaled
+    total, slopes = _value_and_slopes(descending[0], others)
+    by_last = total * 0.0
+    for part in descending[1:]:
+        inner, inner_slopes = _value_and_slopes(part, others)
+        by_last = by_last * last + total
+        total = total * last + inner
+        slopes = [slope * last + inner_slope for slope, inner_slope in zip(slopes, inner_slopes, strict=True)]
+    return total, [*slopes, by_last]
+
+
+def _of_two(descending: Any, u: Any, v: Any) -> tuple[Any, list[Any]]:
+    """Two variables, without the lists of the general case: single answers are asked of water most of all."""
+    total, by_u = _inner_with_slope(descending[0], u)
+    by_v = total * 0.0
+    for part in descending[1:]:
+        inner, inner_by_u = _inner_with_slope(part, u)
+        by_v = by_v * v + total
+        total = total * v + inner
+        by_u = by_u * v + inner_by_u
+    return total, [by_u, by_v]
 
 
 def _inner(descending: tuple[float, ...], u: Any) -> Any:

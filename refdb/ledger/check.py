@@ -23,12 +23,13 @@ from refdb.records.models import (
     Scoped,
     Source,
     Subject,
+    Surface,
     Table,
     ToleranceReading,
     Variable,
 )
 from refdb.units import UnitTable
-from refdb.vocabulary import VocabularyDocument
+from refdb.vocabulary import STATE, VocabularyDocument
 
 Fault = tuple[str, str]
 """A field and the sentence about it."""
@@ -60,6 +61,7 @@ class _Check:
             (Equation, self._variable),
             (Table, self._variable),
             (Grid, self._grid),
+            (Surface, self._axes),
             (PipeReading, self._pipe),
             (RoughnessReading, self._roughness),
             (Scoped, self._scoped),
@@ -128,11 +130,16 @@ class _Check:
         if variable.name in {"temperature", "pressure"}:
             yield from self._unit("variable.unit", variable.unit, variable.name)
 
-    def _grid(self, record: Grid) -> Iterator[Fault]:
+    def _axes(self, record: Grid | Surface) -> Iterator[Fault]:
         for axis in record.axes:
-            yield from self._unit("axes.unit", axis.unit, axis.name)
+            yield from self._unit("axes.unit", axis.unit, STATE[axis.name].dimension)
+
+    def _grid(self, record: Grid) -> Iterator[Fault]:
+        yield from self._axes(record)
         if record.saturation is not None:
             yield from self._exists("saturation", record.saturation, Grid, "the ledger")
+        if record.freezing is not None:
+            yield from self._exists("freezing", record.freezing, Grid, "the ledger")
 
     def _pipe(self, record: PipeReading) -> Iterator[Fault]:
         yield from self._listed("system", record.system, "systems")

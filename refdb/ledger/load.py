@@ -37,6 +37,7 @@ from refdb.records.models import (
     Scalar,
     Source,
     Subject,
+    Surface,
     Table,
     ToleranceReading,
 )
@@ -115,7 +116,8 @@ SCOPED_COLUMNS = (
 )  # fmt: skip
 TOLERANCE_COLUMNS = frozenset([*SCOPED_COLUMNS, "tolerance", "quantity", "minus", "plus"])
 LINING_COLUMNS = frozenset([*SCOPED_COLUMNS, "lining", "material", "side", "value", "low", "high", "minimum", "unit"])
-GRID_COLUMNS = frozenset({"temperature", "pressure", "value"})
+GRID_COLUMNS = frozenset({"temperature", "pressure", "salinity", "value"})
+TERM_COLUMNS = frozenset({"coefficient", "temperature", "pressure", "salinity"})
 DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
 
 _QUANTITY_CELL = re.compile(r"^(?P<low>[^a-zA-Z°]+?)(?: to (?P<high>[^a-zA-Z°]+?))? (?P<unit>[a-zA-Z°].*)$")
@@ -226,6 +228,7 @@ class _Reader:
         self._blocks(folder / "equations.toml", "equation", Equation, defaults)
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)
+        self._blocks(folder / "surfaces.toml", "surface", Surface, defaults)
 
     def _rows(
         self,
@@ -312,6 +315,9 @@ class _Reader:
                 fields["points"] = self._points(file.parent / fields.pop("points_file"))
             if "values_file" in fields:
                 fields["values"] = self._values(file.parent / fields.pop("values_file"))
+            if "terms_file" in fields:
+                names = [axis.get("name", "") for axis in fields.get("axes", [])]
+                fields["terms"] = self._terms(file.parent / fields.pop("terms_file"), names)
             self.add(kind, fields, file, None)
 
     def _values(self, file: Path) -> list[str]:
@@ -320,6 +326,14 @@ class _Reader:
             self.findings.add(file, None, "values_file", "does not exist; write the nodes there, one a line")
             return []
         return [cells.get("value", "") for _, cells in read_csv(file, GRID_COLUMNS, self.findings)]
+
+    def _terms(self, file: Path, names: list[str]) -> list[list[str]]:
+        """The terms of an equation of several variables: the coefficient, then the exponent of each axis."""
+        if not file.is_file():
+            self.findings.add(file, None, "terms_file", "does not exist; write the terms there, one a line")
+            return []
+        rows = read_csv(file, TERM_COLUMNS, self.findings)
+        return [[cells.get("coefficient", ""), *(cells.get(name, "0") for name in names)] for _, cells in rows]
 
     def _points(self, file: Path) -> list[tuple[str, str]]:
         if not file.is_file():

@@ -9,6 +9,7 @@ from typing import Any
 
 from refdb.problems import BadQuantity
 from refdb.units import Quantity, Unit, parse_quantity, units
+from refdb.vocabulary import STATE
 
 STANDARD_ATMOSPHERE = 101325.0
 ROOM_CELSIUS = 20.0
@@ -16,54 +17,79 @@ ROOM_CELSIUS = 20.0
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Temperature in degC (ITS-90) and absolute pressure in Pa; None where it was not given.
+    """Temperature in degC (ITS-90), absolute pressure in Pa, absolute salinity in g/kg, strength in kg/kg.
 
-    `assumptions` are what reading the quantities took for granted.
+    None where it was not given. `assumptions` are what reading the quantities took for granted.
     """
 
     celsius: Any = None
     pascals: Any = None
+    salinity: Any = None
+    strength: Any = None
     assumptions: tuple[str, ...] = ()
 
+    def parts(self) -> tuple[tuple[str, Any], ...]:
+        """The parts of the state by name, given or not."""
+        return (
+            ("temperature", self.celsius),
+            ("pressure", self.pascals),
+            ("salinity", self.salinity),
+            ("strength", self.strength),
+        )
 
-@lru_cache(maxsize=1)
-def _state_units() -> tuple[Unit, Unit]:
-    return units().find("degC", "temperature"), units().find("Pa", "pressure")
+
+@lru_cache(maxsize=8)
+def _unit(part: str) -> Unit:
+    return units().find(STATE[part].unit, STATE[part].dimension)
 
 
-def read_state(temperature: str | Quantity | None = None, pressure: str | Quantity | None = None) -> State:
+def read_state(
+    temperature: str | Quantity | None = None,
+    pressure: str | Quantity | None = None,
+    salinity: str | Quantity | None = None,
+    strength: str | Quantity | None = None,
+) -> State:
     """The state from quantities or their text.
 
     Args:
-        temperature: such as `20 degC`; a Quantity may hold an array.
+        temperature: such as `20 degC`; a Quantity may hold an array, here and below.
         pressure: absolute or gauge, such as `3 bar(g)`.
+        salinity: absolute salinity, such as `35 g/kg`, or practical salinity, such as `35 psu`.
+        strength: a mass fraction, such as `30 % mass`.
 
     Raises:
         BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
     """
-    celsius, pascal = _state_units()
-    assumptions: tuple[str, ...] = ()
-    degrees = pressures = None
+    assumptions: list[str] = []
+    degrees = pressures = salt = share = None
     if temperature is not None:
-        given = _quantity(temperature, "temperature")
-        degrees = given.unit.to(given.magnitude, celsius)
-        _check_above(degrees, -celsius.offset, "temperature", "absolute zero, -273.15 degC")
+        degrees = _read(temperature, "temperature", assumptions)
+        _check_above(degrees, -_unit("temperature").offset, "temperature", "absolute zero, -273.15 degC")
     if pressure is not None:
-        given = _quantity(pressure, "pressure")
-        pressures = given.unit.to(given.magnitude, pascal)
+        pressures = _read(pressure, "pressure", assumptions)
         _check_above(pressures, 0.0, "pressure", "vacuum, 0 Pa absolute")
-        if given.unit.gauge:
-            assumptions = ("gauge pressure is counted from 1 atm",)
-        elif given.unit.assume:
-            assumptions = (given.unit.assume,)
-    return State(degrees, pressures, assumptions)
+    if salinity is not None:
+        salt = _read(salinity, "salinity", assumptions)
+        _check_above(salt, 0.0, "salinity", "nothing, 0 g/kg")
+    if strength is not None:
+        share = _read(strength, "strength", assumptions)
+        _check_above(share, 0.0, "strength", "nothing, 0 kg/kg")
+    return State(degrees, pressures, salt, share, tuple(assumptions))
 
 
-def _quantity(given: str | Quantity, dimension: str) -> Quantity:
+def _read(given: str | Quantity, part: str, assumptions: list[str]) -> Any:
+    """One part of the state in the unit it is held in; what its unit takes for granted is noted."""
+    target = _unit(part)
     if isinstance(given, Quantity):
-        units().find(given.unit.symbol, dimension, dimension)
-        return given
-    return parse_quantity(given, dimension, dimension)
+        units().find(given.unit.symbol, target.dimension, part)
+        quantity = given
+    else:
+        quantity = parse_quantity(given, target.dimension, part)
+    if quantity.unit.gauge:
+        assumptions.append("gauge pressure is counted from 1 atm")
+    elif quantity.unit.assume:
+        assumptions.append(quantity.unit.assume)
+    return quantity.unit.to(quantity.magnitude, target)
 
 
 def _check_above(magnitude: Any, limit: float, field: str, words: str) -> None:

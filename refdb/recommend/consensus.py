@@ -12,11 +12,11 @@ from refdb.recommend.evidence import (
     Evidence,
     at_room_temperature,
     evidence_of,
-    number_text,
     weakest_basis,
     weakest_seen,
 )
 from refdb.recommend.policy import Family, Policy
+from refdb.records import number_text
 from refdb.records.models import (
     SEEN_ORDER,
     Input,

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 
-from refdb.records import digest, printed_number, rounding_half_width
+from refdb.records import digest, printed_number
 from refdb.records.models import (
     BASIS_ORDER,
     SEEN_ORDER,
@@ -19,6 +18,7 @@ from refdb.records.models import (
     Scalar,
     Seen,
 )
+from refdb.records.readings import single_value
 from refdb.units import UnitTable
 
 ROOM_WORDS = ("not stated", "room temperature")
@@ -41,20 +41,13 @@ def evidence_of(reading: Scalar | Range, si: str, spread: float, absolute: bool,
     A stated standard or expanded (k = 2) uncertainty is used as stated. Otherwise the rule combines the rounding of
     the printed digits, half the printed range, and the family's between-document spread (relative, or absolute).
     """
-    unit = table.find(reading.unit)
-    target = table.find(si, unit.dimension)
-    low, high = _ends(reading)
-    value = unit.to((low + high) / 2.0, target)
-    stated = reading.stated_uncertainty
-    if stated is not None and stated.kind in {"standard", "expanded"}:
-        coverage = 2.0 if stated.kind == "expanded" else 1.0
-        size = printed_number(stated.number) / coverage
-        own = value * size / 100.0 if stated.unit == "%" else table.find(stated.unit).difference_to(size, target)
-        return Evidence(reading, digest(reading.plain()), value, own)
-    rounding = unit.difference_to(_rounding(reading), target) / RECTANGULAR
-    half_range = unit.difference_to((high - low) / 2.0, target) / RECTANGULAR
-    family = spread if absolute else spread * value
-    return Evidence(reading, digest(reading.plain()), value, math.hypot(rounding, half_range, family))
+    target = table.find(si, table.find(reading.unit).dimension)
+    read = single_value(reading.plain(), target, table)
+    own = read.stated
+    if own is None:
+        family = spread if absolute else spread * read.value
+        own = math.hypot(read.rounding / RECTANGULAR, read.half_range / RECTANGULAR, family)
+    return Evidence(reading, digest(reading.plain()), read.value, own)
 
 
 def at_room_temperature(reading: PropertyReading, room: PrintedInterval, table: UnitTable) -> str | None:
@@ -79,22 +72,6 @@ def weakest_basis(bases: Iterable[Basis]) -> Basis:
 def weakest_seen(seens: Iterable[Seen]) -> Seen:
     """The least direct of several ways of having seen a value."""
     return max(seens, key=SEEN_ORDER.index)
-
-
-def number_text(value: float, digits: int = 6) -> str:
-    """A number as it is frozen in a record: plain decimal text to a fixed number of significant digits."""
-    return format(Decimal(f"{value:.{digits}g}"), "f")
-
-
-def _ends(reading: Scalar | Range) -> tuple[float, float]:
-    if isinstance(reading, Range):
-        return printed_number(reading.low), printed_number(reading.high)
-    return printed_number(reading.number), printed_number(reading.number)
-
-
-def _rounding(reading: Scalar | Range) -> float:
-    text = reading.low if isinstance(reading, Range) else reading.number
-    return rounding_half_width(text)
 
 
 def _celsius(printed: PrintedQuantity | PrintedInterval, table: UnitTable) -> tuple[float, float]:

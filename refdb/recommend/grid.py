@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from refdb.forms import make_form
+from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, number_text, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
-from refdb.records import digest, printed_number
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
+    AnyInterval,
     AnyRecord,
     Grid,
     Input,
@@ -24,9 +27,23 @@ from refdb.records.models import (
     RecommendedValue,
     Scalar,
     StateVariable,
+    Surface,
+    SurfaceAxis,
+    Table,
+    UnfrozenInterval,
 )
 from refdb.records.rules import GRID
 from refdb.units import UnitTable
+from refdb.vocabulary import STATE
+
+
+@dataclass(frozen=True)
+class Compared:
+    """An independent reading, its largest relative deviation from the grid at 1 atm, and where that is."""
+
+    reading: PropertyReading
+    relative: float
+    at: str
 
 
 def recommend_grid(
@@ -47,11 +64,12 @@ def recommend_grid(
         raise LedgerError([f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in {si}"])
     spec = grid_spec(grid, grids, table)
     compared = _compared(
-        make_form(spec), grid, table, [curve for curve in curves_of(readings) if curve.reading.unit == si]
+        make_form(spec),
+        grid,
+        table,
+        [curve for curve in curves_of(readings) if curve.reading.unit == si],
+        [surface for surface in readings if isinstance(surface, Surface) and surface.unit == si and not surface.doubts],
     )
-    largest = max((abs(relative) for _, relative, _ in compared), default=0.0)
-    stated = printed_number(choice.uncertainty.number)
-    percent = max(stated, 100.0 * largest / RECTANGULAR)
     return RecommendedValue(
         id=choice.row,
         subject=grid.subject,
@@ -59,29 +77,44 @@ def recommend_grid(
         unit=si,
         form=spec,
         domain=_domain(grid),
-        uncertainty=RecommendedUncertainty(
-            number=number_text(percent, 2),
-            unit="%",
-            code="stated" if percent == stated else "between-sources",
-            text=choice.uncertainty.text if percent == stated else "largest disagreement with other curves at 1 atm",
-            per_megapascal=choice.uncertainty.per_megapascal,
-        ),
+        uncertainty=_uncertainty(choice, compared),
         rule=GRID.name,
         basis=weakest_basis([grid.basis]),
         seen=weakest_seen([grid.seen]),
         rung="published",
         inputs=[
             Input(id=grid.id, digest=digest(grid.plain()), weight="1", note="followed"),
-            *_saturation_input(grid, grids),
+            *_bounding_inputs(grid, grids),
             *(_freezing_input(reading) for reading in freezing),
-            *(_compared_input(curve, relative, at) for curve, relative, at in compared),
+            *map(_compared_input, compared),
         ],
         freezes_at=PrintedQuantity(number=freezing[0].number, unit=freezing[0].unit) if freezing else None,
         working={
             "reason": choice.reason,
             "fit_error": f"{grid.fit_error.number} {grid.fit_error.unit}",
-            "largest_disagreement_at_1_atm": f"{number_text(100.0 * largest, 2)} %",
+            "largest_disagreement_at_1_atm": f"{number_text(_largest(compared), 2)} %",
         },
+    )
+
+
+def _largest(compared: Sequence[Compared]) -> float:
+    """The largest disagreement with another reading, in percent."""
+    return 100.0 * max((abs(entry.relative) for entry in compared), default=0.0)
+
+
+def _uncertainty(choice: GridChoice, compared: Sequence[Compared]) -> RecommendedUncertainty:
+    """What the policy states; in percent, no less than the largest disagreement as a rectangular distribution."""
+    stated = choice.uncertainty
+    if stated.unit != "%":
+        return RecommendedUncertainty(number=stated.number, unit=stated.unit, code="stated", text=stated.text)
+    percent = max(printed_number(stated.number), _largest(compared) / RECTANGULAR)
+    as_stated = percent == printed_number(stated.number)
+    return RecommendedUncertainty(
+        number=number_text(percent, 2),
+        unit="%",
+        code="stated" if as_stated else "between-sources",
+        text=stated.text if as_stated else "largest disagreement with other curves at 1 atm",
+        per_megapascal=stated.per_megapascal,
     )
 
 
@@ -96,8 +129,20 @@ def grid_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[s
         "name": "scaled-polynomial/1",
         "of": grid.of,
         "axes": axes,
-        "coefficients": [[repr(number) for number in row] for row in _coefficients(grid)],
+        "coefficients": _texts(_coefficients(grid)),
+        **_freezing_spec(grid, grids, table),
     }
+
+
+def _texts(numbers: Any) -> Any:
+    return [_texts(inner) for inner in numbers] if isinstance(numbers, list) else repr(numbers)
+
+
+def _freezing_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[str, Any]:
+    """The freezing point as a function of the rest of the state, for a grid that reaches below it."""
+    if grid.freezing is None:
+        return {}
+    return {"freezing": grid_spec(grids[grid.freezing], grids, table)}
 
 
 def _saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
@@ -106,58 +151,111 @@ def _saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: Un
         raise LedgerError([f"{grid.id}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])
     spec = grid_spec(grid, grids, table)
     factor = table.find(grid.unit, "pressure").to(1.0, table.find(unit, "pressure"))
-    spec["coefficients"][0][0] = repr(float(spec["coefficients"][0][0]) + math.log(factor))
+    spec["coefficients"][0] = repr(float(spec["coefficients"][0]) + math.log(factor))
     return spec
 
 
-def _coefficients(grid: Grid) -> list[list[float]]:
-    """Rows by power of the scaled first variable, numbers by power of the scaled second."""
+def _coefficients(grid: Grid) -> Any:
+    """Nested lists by power of the scaled first variable, of the second, of the third."""
     import numpy as np
     from numpy.polynomial import polynomial
 
     values = np.array([printed_number(text) for text in grid.values])
     if grid.of == "logarithm":
         values = np.log(values)
-    counts = [axis.nodes for axis in grid.axes]
-    table = values.reshape(counts[0], -1)
-    for place, count in enumerate(counts):
-        nodes = -np.cos(np.pi * np.arange(count) / (count - 1))
-        vandermonde = polynomial.polyvander(nodes, count - 1)
-        table = np.linalg.solve(vandermonde, table) if place == 0 else np.linalg.solve(vandermonde, table.T).T
-    return [[float(number) for number in row] for row in table]
+    table = values.reshape([axis.nodes for axis in grid.axes])
+    for place, axis in enumerate(grid.axes):
+        nodes = -np.cos(np.pi * np.arange(axis.nodes) / (axis.nodes - 1))
+        vandermonde = polynomial.polyvander(nodes, axis.nodes - 1)
+        along = np.moveaxis(table, place, 0)
+        solved = np.linalg.solve(vandermonde, along.reshape(axis.nodes, -1)).reshape(along.shape)
+        table = np.moveaxis(solved, 0, place)
+    return table.tolist()
 
 
-def _domain(grid: Grid) -> dict[StateVariable, PrintedInterval | LiquidInterval]:
-    domain: dict[StateVariable, PrintedInterval | LiquidInterval] = {}
+def _domain(grid: Grid) -> dict[StateVariable, AnyInterval]:
+    domain: dict[StateVariable, AnyInterval] = {}
     for axis in grid.axes:
         if axis.low == "saturation":
             row = f"{grid.subject}.saturation_pressure"
             domain[axis.name] = LiquidInterval(low="saturation", high=axis.high, unit=axis.unit, saturation=row)
+        elif axis.name == "temperature" and grid.freezing is not None:
+            row = f"{grid.subject}.freezing_point"
+            domain[axis.name] = UnfrozenInterval(low="freezing", high=axis.high, unit=axis.unit, freezing=row)
         else:
             domain[axis.name] = PrintedInterval(low=axis.low, high=axis.high, unit=axis.unit)
     return domain
 
 
-def _compared(form: Any, grid: Grid, table: UnitTable, curves: Sequence[Curve]) -> list[tuple[Curve, float, float]]:
-    """Each curve with its largest relative deviation from the grid at 1 atm, and where that is."""
-    if len(grid.axes) != 2:
+def _compared(
+    form: Any, grid: Grid, table: UnitTable, curves: Sequence[Curve], surfaces: Sequence[Surface]
+) -> list[Compared]:
+    """Each curve and each equation of several variables with its largest relative deviation from the grid at 1 atm."""
+    names = tuple(axis.name for axis in grid.axes)
+    if names[:2] != ("temperature", "pressure"):
         return []
     atmosphere = table.find("atm", "pressure").to(1.0, table.find(grid.axes[1].unit, "pressure"))
+    if len(names) == 2:
+        return [_compared_curve(form, grid, atmosphere, curve) for curve in curves]
+    return [_compared_surface(form, grid, table, atmosphere, surface) for surface in surfaces]
+
+
+def _compared_curve(form: Any, grid: Grid, atmosphere: float, curve: Curve) -> Compared:
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
-    found = []
-    for curve in curves:
-        start, end = max(low, curve.low), min(high, curve.high)
-        steps = max(1, math.ceil(end - start))
-        temperatures = [start + (end - start) * step / steps for step in range(steps + 1)]
-        deviations = [(curve.value(t) / form.value(t, atmosphere) - 1.0, t) for t in temperatures]
-        largest = max(deviations, key=lambda pair: abs(pair[0]))
-        found.append((curve, *largest))
-    return found
+    temperatures = [t for t in _compared_at(curve, low, high) if low <= t <= high]
+    deviations = [(curve.value(t) / form.value(t, atmosphere) - 1.0, t) for t in temperatures]
+    relative, at = max(deviations, key=lambda pair: abs(pair[0]))
+    return Compared(curve.reading, relative, f"{at:.4g} degC")
 
 
-def _compared_input(curve: Curve, relative: float, at: float) -> Input:
-    note = f"compared at 1 atm: {100.0 * relative:+.2g} % at most, at {at:.4g} degC"
-    return Input(id=curve.reading.id, digest=digest(curve.reading.plain()), weight="0", note=note)
+def _compared_at(curve: Curve, low: float, high: float) -> list[float]:
+    """Every kelvin along an equation; of a measured table its own points alone: it says nothing between them."""
+    reading = curve.reading
+    if isinstance(reading, Table) and reading.basis == "measured":
+        return [printed_number(x) / to_scale(1.0, reading.variable.scale) for x, _ in reading.points]
+    return _steps(max(low, curve.low), min(high, curve.high))
+
+
+def _compared_surface(form: Any, grid: Grid, table: UnitTable, atmosphere: float, surface: Surface) -> Compared:
+    """At 1 atm, over the temperatures and contents that both cover, where the liquid is not frozen."""
+    equation = make_form({"name": "power-sum/1", "axes": [a.plain() for a in surface.axes], "terms": surface.terms})
+    lattice = [(t, s) for t in _shared(grid, surface, 0, table) for s in _shared(grid, surface, 2, table)]
+    deviations = []
+    for celsius, content in lattice:
+        state = {"temperature": celsius, "pressure": atmosphere, grid.axes[2].name: content}
+        arguments = [_on_axis(axis, grid, state[axis.name], table) for axis in surface.axes]
+        deviations.append((equation.value(*arguments) / form.value(*state.values()) - 1.0, celsius, content))
+    relative, celsius, content = max(deviations, key=lambda found: abs(found[0]))
+    return Compared(surface, relative, f"{celsius:.4g} degC, {content:.4g} {grid.axes[2].unit}")
+
+
+def _shared(grid: Grid, surface: Surface, place: int, table: UnitTable) -> list[float]:
+    """Steps of a variable over the range of both, in the grid's unit."""
+    own = grid.axes[place]
+    theirs = next(axis for axis in surface.axes if axis.name == own.name)
+    dimension = STATE[own.name].dimension
+    unit, target = table.find(theirs.unit, dimension), table.find(own.unit, dimension)
+    low, high = (float(unit.to(printed_number(text), target)) for text in (theirs.low, theirs.high))
+    return _steps(max(low, printed_number(own.low)), min(high, printed_number(own.high)))
+
+
+def _on_axis(axis: SurfaceAxis, grid: Grid, held: float, table: UnitTable) -> float:
+    """A part of the state as an equation of several variables wants it: its unit, its scale, gauge or absolute."""
+    dimension = STATE[axis.name].dimension
+    own = next(other for other in grid.axes if other.name == axis.name)
+    if axis.gauge:
+        held -= table.find("atm", "pressure").to(1.0, table.find(own.unit, "pressure"))
+    return float(to_scale(table.find(own.unit, dimension).to(held, table.find(axis.unit, dimension)), axis.scale))
+
+
+def _steps(low: float, high: float) -> list[float]:
+    count = max(1, math.ceil(high - low))
+    return [low + (high - low) * step / count for step in range(count + 1)]
+
+
+def _compared_input(compared: Compared) -> Input:
+    note = f"compared at 1 atm: {100.0 * compared.relative:+.2g} % at most, at {compared.at}"
+    return Input(id=compared.reading.id, digest=digest(compared.reading.plain()), weight="0", note=note)
 
 
 def _freezing(choice: GridChoice, ledger: Mapping[str, AnyRecord]) -> list[Scalar]:
@@ -175,8 +273,8 @@ def _freezing_input(reading: Scalar) -> Input:
     return Input(id=reading.id, digest=digest(reading.plain()), note="where the liquid freezes at 1 atm")
 
 
-def _saturation_input(grid: Grid, grids: Mapping[str, Grid]) -> list[Input]:
-    if grid.saturation is None:
-        return []
-    saturation = grids[grid.saturation]
-    return [Input(id=saturation.id, digest=digest(saturation.plain()), note="where the liquid begins")]
+def _bounding_inputs(grid: Grid, grids: Mapping[str, Grid]) -> list[Input]:
+    bounds = ((grid.saturation, "where the liquid begins"), (grid.freezing, "where the liquid freezes"))
+    return [
+        Input(id=grids[row].id, digest=digest(grids[row].plain()), note=note) for row, note in bounds if row is not None
+    ]

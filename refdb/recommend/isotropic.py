@@ -7,9 +7,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from itertools import product
 
-from refdb.recommend.evidence import number_text, weakest_basis, weakest_seen
+from refdb.recommend.evidence import weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
-from refdb.records import digest, printed_number
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
     Input,
     PropertyReading,

@@ -10,14 +10,14 @@ from typing import Any
 from refdb.forms import Form, make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, number_text, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.policy import Reference
-from refdb.records import digest, printed_number
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
+    AnyInterval,
     Equation,
     Input,
     LeftOut,
-    LiquidInterval,
     PrintedInterval,
     PropertyReading,
     RecommendedUncertainty,
@@ -26,12 +26,11 @@ from refdb.records.models import (
     StateVariable,
     Table,
 )
+from refdb.records.readings import curve_spec
 from refdb.records.rules import REFERENCE
 
 COMPARED_EVERY = 1.0
 """Kelvin between the temperatures at which curves are compared."""
-
-SLOPE_DIGITS = 12
 
 
 @dataclass(frozen=True)
@@ -68,7 +67,7 @@ def recommend_reference(
     largest = max((abs(deviation) for _, deviation, _ in compared), default=0.0)
     allowance = printed_number(reference.allowance.number) if reference.allowance else 0.0
     uncertainty = math.hypot(largest / RECTANGULAR, allowance)
-    domain: dict[StateVariable, PrintedInterval | LiquidInterval] = {"temperature": _interval(chosen)}
+    domain: dict[StateVariable, AnyInterval] = {"temperature": _interval(chosen)}
     if reference.pressure is not None:
         domain["pressure"] = reference.pressure
     return RecommendedValue(
@@ -107,16 +106,10 @@ def curves_of(readings: Sequence[PropertyReading]) -> list[Curve]:
 
 
 def _curve(reading: Equation | Table) -> Curve:
-    variable = reading.variable.plain()
+    spec = curve_spec(reading.plain())
     if isinstance(reading, Equation):
-        spec: dict[str, Any] = {
-            "name": reading.form,
-            "variable": variable,
-            "coefficients": reading.coefficients,
-        }
         low, high = printed_number(reading.interval.low), printed_number(reading.interval.high)
     else:
-        spec = {"name": "hermite-table/1", "variable": variable, "points": _points_with_slopes(reading)}
         low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
     return Curve(reading, make_form(spec), spec, low, high)
 
@@ -125,19 +118,6 @@ SPLINE = "cubic spline, not-a-knot (de Boor, A Practical Guide to Splines, 1978)
 MONOTONE = (
     "Fritsch and Butland (SIAM J. Sci. Stat. Comput. 5, 300-304, 1984): no curve leaves the interval of two points"
 )
-
-
-def _points_with_slopes(reading: Table) -> list[list[str]]:
-    """The points with the slopes between them: a spline through computed points, no overshoot through measured ones."""
-    from scipy.interpolate import CubicSpline, PchipInterpolator
-
-    xs = [printed_number(x) for x, _ in reading.points]
-    ys = [printed_number(y) for _, y in reading.points]
-    curve = CubicSpline if reading.basis == "computed" else PchipInterpolator
-    slopes = curve(xs, ys)(xs, 1)
-    return [
-        [x, y, number_text(float(slope), SLOPE_DIGITS)] for (x, y), slope in zip(reading.points, slopes, strict=True)
-    ]
 
 
 def _tabulated(curve: Curve) -> bool:

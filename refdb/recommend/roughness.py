@@ -7,9 +7,9 @@ import statistics
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from refdb.recommend.evidence import number_text, weakest_basis, weakest_seen
+from refdb.recommend.evidence import weakest_basis, weakest_seen
 from refdb.recommend.printed import doubts_of, left_out
-from refdb.records import digest, printed_number
+from refdb.records import digest, number_text, printed_number
 from refdb.records.models import Input, RecommendedRoughness, RoughnessReading, Source
 from refdb.records.rules import PRINTED_ROUGHNESS, ROUGHNESS_OF_DOCUMENTS
 from refdb.units import UnitTable

@@ -6,13 +6,14 @@ learns more. Only the models need pydantic; digests and printed numbers do not.
 """
 
 from refdb.records.canonical import FORMAT, canonical, digest, release_digest
-from refdb.records.printed import PRINTED_NUMBER, printed_number, rounding_half_width
+from refdb.records.printed import PRINTED_NUMBER, number_text, printed_number, rounding_half_width
 
 __all__ = [
     "FORMAT",
     "PRINTED_NUMBER",
     "canonical",
     "digest",
+    "number_text",
     "printed_number",
     "release_digest",
     "rounding_half_width",

@@ -327,8 +327,11 @@ class Grid(PropertyReading):
     """Node values of an equation of state, computed with a named library; `fit_error` is what joining them costs."""
 
     kind: Literal["grid"] = "grid"
-    axes: Annotated[list[GridAxis], Field(min_length=1, max_length=2)]
+    axes: Annotated[list[GridAxis], Field(min_length=1, max_length=3)]
     saturation: RecordId | None = Field(default=None, description="The grid that gives the saturation pressure.")
+    freezing: RecordId | None = Field(
+        default=None, description="The grid that gives the freezing point, where the axes reach below it."
+    )
     of: Literal["value", "logarithm"] = "value"
     values: list[PrintedNumber]
     fit_error: PrintedQuantity
@@ -341,6 +344,45 @@ class Grid(PropertyReading):
         if any(axis.low == "saturation" for axis in self.axes) != (self.saturation is not None):
             raise ValueError("an axis that begins at saturation needs `saturation`, and no other grid has it")
         return self
+
+
+class SurfaceAxis(Record):
+    """One variable of a printed equation of several, with the interval its authors give for it."""
+
+    name: StateVariable
+    unit: Words
+    scale: TemperatureScale | None = None
+    gauge: Annotated[bool, Field(description="A pressure that is counted from 1 atm.")] | None = None
+    low: PrintedNumber
+    high: PrintedNumber
+
+
+class Surface(PropertyReading):
+    """A printed equation of several variables, written out as terms: a coefficient, then one exponent for each axis."""
+
+    kind: Literal["surface"] = "surface"
+    axes: Annotated[list[SurfaceAxis], Field(min_length=2, max_length=3)]
+    terms: Annotated[list[list[PrintedNumber]], Field(min_length=2)]
+    equation_printed: Words
+    check_values: list[SurfaceCheck] | None = None
+
+    @model_validator(mode="after")
+    def _complete(self) -> Surface:
+        wanted = len(self.axes) + 1
+        for term in self.terms:
+            if len(term) != wanted:
+                raise ValueError(f"a term needs a coefficient and {wanted - 1} exponents, not {len(term)} numbers")
+        return self
+
+
+class SurfaceCheck(Record):
+    """A value that a document gives for testing an equation of several variables, at the axes' numbers in order."""
+
+    at: list[PrintedNumber]
+    value: PrintedQuantity
+    tolerance: PrintedNumber
+    source: RecordId
+    locator: Words
 
 
 class PipeReading(Reading):
@@ -532,6 +574,18 @@ class LiquidInterval(Record):
     saturation: RecordId = Field(description="The row that gives the saturation pressure.")
 
 
+class UnfrozenInterval(Record):
+    """A temperature from the freezing point, which depends on the rest of the state, to a limit."""
+
+    low: Literal["freezing"]
+    high: PrintedNumber
+    unit: Words
+    freezing: RecordId = Field(description="The row that gives the freezing point.")
+
+
+AnyInterval = PrintedInterval | LiquidInterval | UnfrozenInterval
+
+
 class RecommendedValue(Recommended):
     """What a release advises for one property of one subject."""
 
@@ -541,7 +595,7 @@ class RecommendedValue(Recommended):
     condition: RecordId | None = None
     unit: Words
     form: dict[str, Any]
-    domain: dict[StateVariable, PrintedInterval | LiquidInterval]
+    domain: dict[StateVariable, AnyInterval]
     uncertainty: RecommendedUncertainty
     freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
 
@@ -600,6 +654,7 @@ AnyRecord = Annotated[
     | Table
     | Equation
     | Grid
+    | Surface
     | PipeReading
     | RoughnessReading
     | ToleranceReading
@@ -614,7 +669,9 @@ AnyRecord = Annotated[
 
 RECORD: TypeAdapter[AnyRecord] = TypeAdapter(AnyRecord)
 
-READING_KINDS = ("scalar", "range", "table", "equation", "grid", "pipe", "roughness", "tolerance", "lining")
+READING_KINDS = (
+    "scalar", "range", "table", "equation", "grid", "surface", "pipe", "roughness", "tolerance", "lining",
+)  # fmt: skip
 RECOMMENDED_KINDS = (
     "recommended",
     "recommended-pipe",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 # Digits may be grouped by spaces ("19 300", also no-break and thin ones), and a power of ten may be written the ways
 # documents write it.
@@ -39,3 +40,8 @@ def rounding_half_width(text: str) -> float:
     mantissa, _, exponent = _POWER.sub("e", text).replace("−", "-").lower().partition("e")
     decimals = len(mantissa.partition(".")[2])
     return 0.5 * 10.0 ** (int(exponent or 0) - decimals)
+
+
+def number_text(value: float, digits: int = 6) -> str:
+    """A number as it is frozen in a record: plain decimal text to a fixed number of significant digits."""
+    return format(Decimal(f"{value:.{digits}g}"), "f")

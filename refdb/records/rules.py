@@ -34,10 +34,10 @@ REFERENCE = Rule(
 GRID = Rule(
     "grid/1",
     "Node values of one equation of state are joined by the polynomial through them, in scaled temperature and in "
-    "pressure from saturation to the limit; what the joining costs stands in the working. Usable equations and tables "
-    "are compared with it every kelvin at 1 atm. The standard uncertainty is the stated one, or the largest "
-    "disagreement at 1 atm as a rectangular distribution where it is larger; what is stated for a megapascal is added "
-    "in quadrature above 1 atm.",
+    "pressure from saturation to the limit; what the joining costs stands in the working. Usable equations are "
+    "compared with it every kelvin at 1 atm, measured tables at their own points. The standard uncertainty is the "
+    "stated one, or the largest disagreement at 1 atm as a rectangular distribution where it is larger; what is stated "
+    "for a megapascal is added in quadrature above 1 atm.",
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )

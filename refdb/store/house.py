@@ -1,92 +1,174 @@
-"""The house store: where it lies and how it is brought up to date."""
+"""The house store: where it lies, how it is opened, and how others are kept out while it changes."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from alembic.runtime.migration import MigrationContext
-from sqlalchemy import Connection, create_engine, event, text
+from sqlalchemy import Connection, Table, create_engine, event, text
 from sqlalchemy.engine import Engine, make_url
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
 from refdb.problems import BadParameter
-from refdb.store.migrate import upgrade
+from refdb.store.migrate import head_revision, known_revisions
 
 ADVISORY_LOCK = 7_263_001
 """Key of the PostgreSQL lock that keeps two upgrades apart."""
 
+PATIENCE_SECONDS = 30.0
+"""How long to wait for another process that holds the store."""
 
-def default_url() -> str:
-    """The SQLite file in the user's data folder."""
+ENGINES = ("sqlite", "postgresql")
+
+
+def data_folder() -> Path:
+    """The user's data folder, made if need be."""
     import platformdirs
 
     folder = Path(platformdirs.user_data_dir("refdb"))
     folder.mkdir(parents=True, exist_ok=True)
-    return f"sqlite:///{folder / 'house.sqlite'}"
+    return folder
+
+
+def default_url() -> str:
+    """The SQLite file in the user's data folder."""
+    return f"sqlite:///{data_folder() / 'house.sqlite'}"
 
 
 def shown(url: str) -> str:
     """The URL without its password."""
-    return make_url(url).render_as_string(hide_password=True)
+    try:
+        return make_url(url).render_as_string(hide_password=True)
+    except ArgumentError:
+        return re.sub(r":[^:@/]*@", ":***@", url)
 
 
-def house_engine(url: str) -> Engine:
-    """An engine on a house store for upgrading it.
+def house_engine(url: str, *, writing: bool = True) -> Engine:
+    """An engine on a house store.
+
+    Args:
+        url: where the store is, as SQLAlchemy writes it.
+        writing: on SQLite, whether a transaction takes the file for itself as soon as it begins.
 
     Raises:
         BadParameter: the URL is not one, or names no supported database.
     """
     try:
         address = make_url(url)
+        if address.get_backend_name() not in ENGINES:
+            raise ArgumentError("neither SQLite nor PostgreSQL")
         if address.get_backend_name() == "postgresql" and "+" not in address.drivername:
             address = address.set(drivername="postgresql+psycopg")
         engine = create_engine(address, poolclass=NullPool)
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
         raise BadParameter(
-            f"url: '{url}' is not a database refdb can use ({error}); write sqlite:///FILE or "
-            "postgresql://USER@HOST/NAME (PostgreSQL needs `pip install refdb[postgresql]`).",
+            f"url: '{shown(url)}' is not a database refdb can use ({error.__class__.__name__}); write sqlite:///FILE "
+            "or postgresql://USER@HOST/NAME (PostgreSQL needs `pip install refdb[postgresql]`).",
             parameter="url",
         ) from error
     if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _sqlite_pragmas)
+        event.listen(engine, "connect", _sqlite_settings)
+        event.listen(engine, "begin", _begin_for_writing if writing else _begin_for_reading)
     return engine
 
 
-def upgrade_house(url: str) -> tuple[str | None, str | None]:
-    """Bring a house store to the newest revision.
-
-    Returns:
-        The revision before and after; None before means that the store was empty.
+@contextmanager
+def reading(url: str) -> Iterator[Connection]:
+    """A connection that looks at a house store and keeps nobody out.
 
     Raises:
-        BadParameter: the store cannot be reached.
+        BadParameter: the store cannot be used.
     """
-    engine = house_engine(url)
+    with _connected(url, writing=False) as connection:
+        yield connection
+
+
+@contextmanager
+def held(url: str) -> Iterator[Connection]:
+    """A connection that no other upgrade, back-up or restoring can come between; what is not committed is undone.
+
+    On SQLite it keeps every other writer out. On PostgreSQL `hold_still` does, for the tables that it is given.
+
+    Raises:
+        BadParameter: the store cannot be used, or another process kept it for longer than we wait.
+    """
+    with _connected(url, writing=True) as connection:
+        if connection.dialect.name == "postgresql":
+            connection.execute(text(f"SET LOCAL lock_timeout = {int(PATIENCE_SECONDS * 1000)}"))
+            connection.execute(text(f"SELECT pg_advisory_xact_lock({ADVISORY_LOCK})"))
+        yield connection
+
+
+def hold_still(connection: Connection, tables: list[Table], *, readers: bool) -> None:
+    """Keep writers out of these tables until the transaction ends, and `readers` too if so asked.
+
+    A revision needs the tables for itself in the end. Asking for less at first, and for more later, could deadlock
+    with a program that reads and then writes.
+    """
+    if connection.dialect.name == "postgresql" and tables:
+        names = ", ".join(connection.dialect.identifier_preparer.format_table(table) for table in tables)
+        mode = "ACCESS EXCLUSIVE" if readers else "SHARE"
+        connection.execute(text(f"LOCK TABLE {names} IN {mode} MODE"))
+
+
+def revision(connection: Connection) -> str | None:
+    """The revision a store stands at; None when it is empty."""
+    return MigrationContext.configure(connection).get_current_revision()
+
+
+def known_revision(connection: Connection, url: str) -> str | None:
+    """The revision a store stands at, if this version of refdb knows it; None when the store is empty.
+
+    Raises:
+        BadParameter: the revision is none of the chain.
+    """
+    stands = revision(connection)
+    if stands is not None and stands not in known_revisions():
+        raise BadParameter(
+            f"url: {shown(url)} stands at revision {stands}, and this refdb knows none after {head_revision()}; "
+            "install the refdb that upgraded the store, or the newest.",
+            parameter="url",
+        )
+    return stands
+
+
+def reason(error: Exception) -> str:
+    """What went wrong, in the first line of what the database or a revision says."""
+    told = error.orig if isinstance(error, DBAPIError) and error.orig is not None else error
+    lines = str(told).strip().splitlines()
+    return lines[0].rstrip(".") if lines else type(told).__name__
+
+
+@contextmanager
+def _connected(url: str, *, writing: bool) -> Iterator[Connection]:
+    engine = house_engine(url, writing=writing)
     try:
-        with engine.begin() as connection:
-            _lock(connection)
-            before = revision(connection)
-            upgrade(connection)
-            return before, revision(connection)
+        with engine.connect() as connection:
+            connection.begin()
+            yield connection
     except SQLAlchemyError as error:
-        raise BadParameter(f"url: {shown(url)} cannot be upgraded: {error.__class__.__name__}: {error}") from error
+        told = reason(error)
+        way_out = "; another process is using it, so try again when that is done" if "lock" in told else ""
+        raise BadParameter(f"url: {shown(url)} cannot be used: {told}{way_out}.", parameter="url") from error
     finally:
         engine.dispose()
 
 
-def revision(connection: Connection) -> str | None:
-    """The revision a store stands at."""
-    return MigrationContext.configure(connection).get_current_revision()
-
-
-def _lock(connection: Connection) -> None:
-    if connection.dialect.name == "postgresql":
-        connection.execute(text("SET LOCAL lock_timeout = '30s'"))
-        connection.execute(text(f"SELECT pg_advisory_xact_lock({ADVISORY_LOCK})"))
-
-
-def _sqlite_pragmas(connection: Any, _record: Any) -> None:
+def _sqlite_settings(connection: Any, _record: Any) -> None:
     connection.execute("PRAGMA foreign_keys = OFF")
-    connection.execute("PRAGMA busy_timeout = 30000")
+    connection.execute(f"PRAGMA busy_timeout = {int(PATIENCE_SECONDS * 1000)}")
+
+
+# Left to itself, Python's driver begins a transaction at the first INSERT only: tables made or rebuilt before it would
+# stay when a revision fails.
+def _begin_for_writing(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
+
+
+def _begin_for_reading(connection: Connection) -> None:
+    connection.exec_driver_sql("BEGIN")

@@ -16,6 +16,11 @@ def alembic_config() -> Config:
     return config
 
 
+def known_revisions() -> list[str]:
+    """Every revision of the chain, oldest first."""
+    return [script.revision for script in ScriptDirectory.from_config(alembic_config()).walk_revisions()][::-1]
+
+
 def head_revision() -> str:
     """The newest revision of the chain."""
     head = ScriptDirectory.from_config(alembic_config()).get_current_head()
@@ -26,6 +31,15 @@ def head_revision() -> str:
 
 def upgrade(connection: Connection, revision: str = "head") -> None:
     """Run every missing revision up to `revision`, on an open connection and in its transaction."""
+    command.upgrade(_config_on(connection), revision)
+
+
+def take_down(connection: Connection) -> None:
+    """Drop every table of the chain, on an open connection and in its transaction."""
+    command.downgrade(_config_on(connection), "base")
+
+
+def _config_on(connection: Connection) -> Config:
     config = alembic_config()
     config.attributes["connection"] = connection
-    command.upgrade(config, revision)
+    return config

@@ -24,8 +24,10 @@ CASES: list[tuple[str, dict[str, Any], int, str, str | None]] = [
     (WATER, {"temperature": "20 kg"}, 422, "wrong-dimension", "temperature"),
     (WATER, {"temperature": "20 C"}, 422, "unknown-unit", "temperature"),
     (WATER, {"temperature": "20 Pa"}, 422, "wrong-dimension", "temperature"),
-    (WATER, {"temperature": "120 degC"}, 422, "outside-range", "temperature"),
-    (WATER, {"temperature": "20 degC", "pressure": "10 MPa"}, 422, "outside-range", "pressure"),
+    (WATER, {"temperature": "220 degC"}, 422, "outside-range", "temperature"),
+    (WATER, {"temperature": "120 degC", "property": "density"}, 422, "missing-state", "pressure"),
+    (WATER, {"temperature": "120 degC", "pressure": "1 atm", "property": "density"}, 422, "outside-range", "pressure"),
+    (WATER, {"temperature": "20 degC", "pressure": "11 MPa", "property": "density"}, 422, "outside-range", "pressure"),
     (WATER, {"temperature": "20 degC", "property": "taste"}, 404, "unknown-name", "property"),
     (WATER, {"temperature": "20 degC", "property": "shear_speed"}, 422, "bad-parameter", "property"),
     (WATER, {"temperature": ["20 degC", "21 degC"]}, 422, "bad-parameter", "temperature"),
@@ -46,6 +48,8 @@ CASES: list[tuple[str, dict[str, Any], int, str, str | None]] = [
     ("/v1/rows/nothing", {}, 404, "unknown-name", "row"),
     ("/v1/rows/nothing/history", {}, 404, "unknown-name", "row"),
     ("/v1/releases/2020r1", {}, 404, "unknown-name", "release"),
+    ("/v1/releases/2026r1/changes", {"since": "2020r1"}, 404, "unknown-name", "since"),
+    ("/v1/audit/gases", {}, 404, "unknown-name", "scope"),
     ("/v1/units", {"dimension": "beauty"}, 404, "unknown-name", "dimension"),
     ("/v1/find", {"q": " "}, 422, "bad-parameter", "q"),
     ("/v1/nothing", {}, 404, "no-such-route", None),
@@ -73,10 +77,10 @@ def test_every_problem_type_of_a_question_is_met_above() -> None:
 
 
 def test_a_range_problem_gives_machines_the_range_and_the_nearest_state(client: TestClient) -> None:
-    problem = client.get(WATER, params={"temperature": "120 degC", "property": "sound_speed"}).json()
-    assert problem["valid_range"]["temperature"] == ["0 degC", "95 degC"]
-    assert problem["nearest"] == "95 degC"
-    assert problem["given"] == "120 degC"
+    problem = client.get(WATER, params={"temperature": "220 degC", "property": "sound_speed"}).json()
+    assert problem["valid_range"] == {"temperature": ["0.01 degC", "200 degC"], "pressure": ["saturation", "10 MPa"]}
+    assert problem["nearest"] == "200 degC"
+    assert problem["given"] == "220 degC"
 
 
 def test_candidates_are_listed_for_machines(client: TestClient) -> None:

@@ -33,6 +33,7 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", schemas.RowDocument),
     "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
     "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
+    "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", schemas.AuditDocument),
     "/v1/releases": ("/v1/releases", schemas.ReleaseList),
     "/v1/releases/{label}": ("/v1/releases/2026r1", schemas.ReleaseDocument),
     "/v1/properties": ("/v1/properties", schemas.PropertyList),
@@ -96,14 +97,12 @@ def test_the_trades_words_of_a_pipe_answer_over_http(client: TestClient) -> None
 def test_units_are_chosen_by_property_or_by_system(client: TestClient) -> None:
     question = {"subject": "water", "temperature": "20 degC", "unit": ["density:lb/ft3", "sound_speed:mm/us"]}
     values = client.get("/v1/values", params=question).json()["values"]
-    assert {value["property"]: value["value"]["unit"] for value in values} == {
-        "density": "lb/ft3",
-        "sound_speed": "mm/us",
-    }
+    chosen = {value["property"]: value["value"]["unit"] for value in values}
+    assert (chosen["density"], chosen["sound_speed"], chosen["specific_heat"]) == ("lb/ft3", "mm/us", "J/(kg.K)")
     values = client.get("/v1/values", params={"subject": "water", "temperature": "68 degF", "units": "us"}).json()[
         "values"
     ]
-    assert {value["value"]["unit"] for value in values} == {"lb/ft3", "ft/s"}
+    assert {value["value"]["unit"] for value in values} == {"lb/ft3", "ft/s", "lb/(ft.s)", "Btu/(lb.degF)", "psi"}
 
 
 def test_a_permalink_gives_the_same_answer(client: TestClient) -> None:

@@ -63,7 +63,7 @@ def test_lists_hold_the_items_of_the_service(
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["value", "water", "--temperature", "20 degC"], ["1482.380 ± 0.0", "water.sound_speed", "Marczak", "Assumed"]),
+        (["value", "water", "--temperature", "20 degC"], ["1482.346 ± 0.0", "water.sound_speed", "Marczak", "Assumed"]),
         (["value", "carbon-steel"], ["longitudinal_speed", "m/s", "carbon-steel.longitudinal_speed", "ASTM"]),
         (["value", "pvc-rigid"], ["Refused: longitudinal_speed", "density"]),
         (["find", "stainles 316"], ["like", "stainless-316"]),
@@ -97,7 +97,9 @@ def test_people_read_what_they_need(command: CommandLine, arguments: list[str], 
         (["value", "stainless steel"], "several subjects"),
         (["value", "water", "--temperature", "20"], "has no unit"),
         (["value", "water", "--temperature", "20 m"], "temperature is needed"),
-        (["value", "water", "sound_speed", "--temperature", "120 degC"], "95 degC"),
+        (["value", "water", "sound_speed", "--temperature", "220 degC"], "200 degC"),
+        (["value", "water", "sound_speed", "--temperature", "120 degC"], "liquid only above 198.7 kPa absolute"),
+        (["value", "seawater", "--temperature", "15 degC"], "35 psu"),
         (["value", "water"], "temperature=20 degC"),
         (["value", "water", "--temperature", "20 degC", "--layers", "house"], "No such option"),
         (["value"], "Missing argument"),
@@ -178,7 +180,7 @@ def test_the_installed_command_answers_in_a_process_of_its_own() -> None:
         check=False,
     )
     assert done.returncode == 0
-    assert "1482.380 ± 0.0" in done.stdout
+    assert "1482.346 ± 0.0" in done.stdout
 
 
 def test_a_lining_that_no_document_gives_is_refused(command: CommandLine) -> None:

@@ -25,7 +25,7 @@ SATURATION: dict[str, Any] = {
     "name": "scaled-polynomial/1",
     "of": "logarithm",
     "axes": [{"name": "temperature", "unit": "degC", "low": "0", "high": "40"}],
-    "coefficients": [["0.1"], ["1.2"], ["-0.05"]],
+    "coefficients": ["0.1", "1.2", "-0.05"],
 }
 SURFACE: dict[str, Any] = {
     "name": "scaled-polynomial/1",
@@ -36,7 +36,22 @@ SURFACE: dict[str, Any] = {
     ],
     "coefficients": [["1500", "8", "0.1"], ["20", "-1", "0"], ["-3", "0.2", "0.01"]],
 }
-SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION]
+BROKEN_POWERS: dict[str, Any] = {
+    "name": "power-sum/1",
+    "axes": [{"name": "temperature", "unit": "degC"}],
+    "terms": [["1449", "0"], ["4.6", "1"], ["-0.05", "1.5"]],
+}
+VOLUME: dict[str, Any] = {
+    "name": "scaled-polynomial/1",
+    "of": "value",
+    "axes": [*SURFACE["axes"], {"name": "salinity", "unit": "g/kg", "low": "0", "high": "42"}],
+    "coefficients": [
+        [["1500", "25", "-1"], ["8", "0.5", "0.2"]],
+        [["20", "-2", "0.3"], ["-1", "0.4", "0"]],
+        [["-3", "0.1", "0"], ["0.2", "0", "-0.05"]],
+    ],
+}
+SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS]
 
 
 def test_every_form_is_exercised_here() -> None:
@@ -131,3 +146,38 @@ def test_a_surface_answers_arrays_as_it_answers_numbers() -> None:
         state = float(temperatures[index]), float(pressures[index])
         assert values[index] == pytest.approx(form.value(*state), rel=1e-14)
         assert slopes[0][index] == pytest.approx(form.slopes(*state)[0], rel=1e-12)
+
+
+def test_a_form_of_three_variables_is_the_polynomial_written_for_it() -> None:
+    temperature, pressure, salinity = 13.0, 4.0, 30.0
+    u, w = temperature / 20.0 - 1.0, salinity / 21.0 - 1.0
+    low = math.exp(0.1 + 1.2 * u - 0.05 * u * u)
+    v = 2.0 * (pressure - low) / (10.0 - low) - 1.0
+    expected = sum(
+        float(number) * u**i * v**j * w**k
+        for i, plane in enumerate(VOLUME["coefficients"])
+        for j, row in enumerate(plane)
+        for k, number in enumerate(row)
+    )
+    assert make_form(VOLUME).value(temperature, pressure, salinity) == pytest.approx(expected, rel=1e-13)
+
+
+def test_each_slope_of_three_variables_is_a_derivative() -> None:
+    form, state = make_form(VOLUME), np.array([13.0, 6.0, 30.0])
+    for place, slope in enumerate(form.slopes(*state)):
+        step = np.zeros(3)
+        step[place] = 1e-5
+        assert slope == pytest.approx((form.value(*(state + step)) - form.value(*(state - step))) / 2e-5, rel=1e-6)
+
+
+def test_a_sum_of_powers_is_the_equation_written_for_it() -> None:
+    surface = {
+        "name": "power-sum/1",
+        "axes": [{"name": "temperature"}, {"name": "salinity"}],
+        "terms": [["1000", "0", "0"], ["-0.2", "1", "0"], ["0.8", "0", "1"], ["-0.004", "1", "1.5"]],
+    }
+    form = make_form(surface)
+    assert form.value(10.0, 35.0) == pytest.approx(1000.0 - 2.0 + 28.0 - 0.04 * 35.0**1.5, rel=1e-14)
+    by_temperature, by_salinity = form.slopes(10.0, 35.0)
+    assert by_temperature == pytest.approx(-0.2 - 0.004 * 35.0**1.5)
+    assert by_salinity == pytest.approx(0.8 - 0.04 * 1.5 * 35.0**0.5)

@@ -18,6 +18,7 @@ from refdb.ledger.load import (
     PIPE_COLUMNS,
     READING_COLUMNS,
     ROUGHNESS_COLUMNS,
+    TERM_COLUMNS,
     TOLERANCE_COLUMNS,
 )
 from refdb.records import digest
@@ -30,7 +31,7 @@ TEXT_FILES = sorted(
     for file in (PROJECT / folder).rglob("*")
     if file.suffix in {".toml", ".csv"} and file.is_file()
 )
-POINT_COLUMNS = frozenset({"x", "y"}) | GRID_COLUMNS
+POINT_COLUMNS = frozenset({"x", "y"}) | GRID_COLUMNS | TERM_COLUMNS
 COLUMNS = {
     "readings.csv": READING_COLUMNS,
     "pipes.csv": PIPE_COLUMNS,

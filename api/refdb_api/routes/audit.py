@@ -1,4 +1,4 @@
-"""Sources, rows, provenance, history and releases."""
+"""Sources, rows, provenance, history, releases, and what is suspicious in them."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, release_of
 from refdb_api.schemas import (
+    AuditDocument,
     ChangesDocument,
     HistoryDocument,
     ProvenanceDocument,
@@ -81,6 +82,13 @@ async def release(request: Request) -> Response:
     "/releases/{label}/changes", "changes", "What a release changed since an older one", ChangesDocument, ("since",)
 )
 async def changes(request: Request) -> Response:
-    """Rows added, withdrawn and corrected; recommended values that moved, and by how many of their uncertainties."""
+    """Rows added, withdrawn and corrected; values, pipes and roughness that moved, the largest move first."""
     query = read_query(request, SINCE)
     return document(request, database(request).changes(request.path_params["label"], query.one("since")))
+
+
+@routes.get("/audit/{scope}", "audit", "What is suspicious in the evidence", AuditDocument, RELEASE)
+async def audit(request: Request) -> Response:
+    """Readings far from what is recommended, readings with doubts or left out, values of a single lineage."""
+    release = release_of(request, read_query(request, RELEASES))
+    return document(request, database(request).audit(request.path_params["scope"], release))

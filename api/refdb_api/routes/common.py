@@ -8,12 +8,13 @@ from typing import Any, TypeVar
 from fastapi import Request, Response
 
 from refdb.answer import Database
-from refdb.answer.options import Options, read_options, read_unit_choices
+from refdb.answer.options import SI, Options, read_options, read_unit_choices
 from refdb.lookup import ReleaseInfo
-from refdb_api.parameters import Query, next_mark, read_page
+from refdb_api.parameters import CHOICES, Query, next_mark, read_page
 from refdb_api.respond import document
 
 Item = TypeVar("Item")
+_CHOICES = frozenset(CHOICES)
 
 
 def database(request: Request) -> Database:
@@ -29,6 +30,8 @@ def release_of(request: Request, query: Query) -> ReleaseInfo:
 
 def options_of(query: Query) -> Options:
     """Units, estimates and layers that a request asks for."""
+    if not query.any_of(_CHOICES):
+        return SI
     unit = query.many("unit")
     return read_options(
         query.one("units"),

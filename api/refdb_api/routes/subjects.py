@@ -5,12 +5,22 @@ from __future__ import annotations
 from fastapi import Request, Response
 
 from refdb.answer.database import FIND_LIMIT
+from refdb.answer.options import read_options
 from refdb.lookup.state import read_state
 from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_limit, read_query
-from refdb_api.respond import document
+from refdb_api.question import read_question
+from refdb_api.respond import ARROW, arrow, document, read_body, wants_arrow
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of
-from refdb_api.schemas import FoundList, ReadingList, SubjectDocument, SubjectList, ValuesDocument
+from refdb_api.schemas import (
+    BatchDocument,
+    BatchQuestion,
+    FoundList,
+    ReadingList,
+    SubjectDocument,
+    SubjectList,
+    ValuesDocument,
+)
 
 routes = Routes("materials and liquids")
 
@@ -23,21 +33,13 @@ LIST, READINGS, VALUES, RELEASES, FIND = map(frozenset, (_LIST, _READINGS, _VALU
 ANY_VALUES = VALUES | {"subject"}
 
 
-@routes.get(
-    "/values", "values", "Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)
-)
-async def values(request: Request) -> Response:
-    """The properties of any subject at a state; names may hold slashes."""
-    return _values(request, None, None)
-
-
 def _values(request: Request, kind: str | None, subject: str | None) -> Response:
     query = read_query(request, ANY_VALUES if subject is None else VALUES)
     served = database(request)
     found = served.values(
         query.required("subject") if subject is None else subject,
         query.many("property"),
-        state=read_state(query.one("temperature"), query.one("pressure")),
+        state=read_state(*map(query.one, STATE)),
         condition=query.one("condition"),
         options=options_of(query),
         release=release_of(request, query),
@@ -91,6 +93,35 @@ def _add_others(plural: str, kind: str) -> None:
 
 _add_values("liquids", "liquid")
 _add_values("materials", "material")
+
+
+@routes.get(
+    "/values", "values", "Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)
+)
+async def values(request: Request) -> Response:
+    """The properties of any subject at a state; names may hold slashes."""
+    return _values(request, None, None)
+
+
+@routes.post(
+    "/values", "batch_values", "Values of a subject at many states", BatchQuestion, BatchDocument, other_media=(ARROW,)
+)
+async def batch_values(request: Request) -> Response:
+    """Columns of values, standard uncertainties, status and row. A state that cannot be answered spoils no other.
+
+    Accept: application/vnd.apache.arrow.stream for an Arrow stream, with units in the metadata of its fields.
+    """
+    asked = read_question(await read_body(request))
+    served = database(request)
+    found = served.batch(
+        asked.subject,
+        asked.properties,
+        state=asked.state,
+        condition=asked.condition,
+        options=read_options(asked.units, asked.unit, asked.accept, asked.layers),
+        release=served.release(asked.release, asked.as_of),
+    )
+    return arrow(found.arrow()) if wants_arrow(request) else document(request, found.document())
 
 
 @routes.get("/find", "find", "What fits a search text", FoundList, _FIND, ("q",))

@@ -1,0 +1,247 @@
+"""Many states at once: columns of values, standard uncertainties, status and row."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from refdb.lookup.evaluate import Each
+from refdb.lookup.state import State
+from refdb.problems import BadParameter, BadQuantity
+from refdb.units import Quantity, Unit, parse_quantity, units
+from refdb.units.quantity import ANSWER_DIGITS
+from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    import pyarrow
+
+OK = "ok"
+MOST_STATES = 1_000_000
+COLUMNS = ("value", "standard_uncertainty", "status", "row")
+STATE_PARTS = ("temperature", "pressure", "salinity", "strength")
+
+
+@dataclass(frozen=True, slots=True)
+class BatchPart:
+    """One property at every state, in `unit`.
+
+    Attributes:
+        each: values and uncertainties in the row's own unit, and where they were refused.
+        row: the id of the row that answered, and its digest.
+    """
+
+    property_id: str
+    own: Unit
+    unit: Unit
+    each: Each
+    row: str
+    digest: str
+
+    @property
+    def value(self) -> Any:
+        """The values in `unit`, NaN where refused; an array."""
+        return self.own.to(self.each.value, self.unit)
+
+    @property
+    def standard_uncertainty(self) -> Any:
+        """The standard uncertainties in `unit`, NaN where refused; an array."""
+        return self.own.difference_to(self.each.standard_uncertainty, self.unit)
+
+    @property
+    def statuses(self) -> list[str]:
+        """The words of `status_codes`: `ok`, then the slug of each kind of refusal that occurs."""
+        return list(dict.fromkeys([OK, *(problem.slug for _, problem in self.each.refused)]))
+
+    @property
+    def status_codes(self) -> Any:
+        """For every state, its place in `statuses`; an array of small integers."""
+        import numpy as np
+
+        codes = np.zeros(len(self.each.value), dtype=np.int8)
+        words = self.statuses
+        for where, problem in self.each.refused:
+            codes[where] = words.index(problem.slug)
+        return codes
+
+    def refused(self) -> list[dict[str, Any]]:
+        """Every kind of refusal: how many states it met, the first of them, and its problem."""
+        return [
+            {
+                "status": problem.slug,
+                "count": int(where.sum()),
+                "first": int(where.argmax()),
+                "problem": problem.document(),
+            }
+            for where, problem in self.each.refused
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Properties of one subject at many states."""
+
+    release: str
+    subject: dict[str, Any]
+    parts: list[BatchPart]
+
+    def __len__(self) -> int:
+        return len(self.parts[0].each.value)
+
+    def columns(self) -> list[tuple[str, BatchPart]]:
+        """The prefix of each property's columns: none when only one is answered, else the property and a point."""
+        alone = len(self.parts) == 1
+        return [("" if alone else f"{part.property_id}.", part) for part in self.parts]
+
+    def document(self) -> dict[str, Any]:
+        """The columns as plain JSON values; null where a state was refused."""
+        columns: dict[str, list[Any]] = {}
+        for prefix, part in self.columns():
+            words = part.statuses
+            columns[prefix + "value"] = _numbers(part.value)
+            columns[prefix + "standard_uncertainty"] = _numbers(part.standard_uncertainty)
+            columns[prefix + "status"] = [words[code] for code in part.status_codes.tolist()]
+            columns[prefix + "row"] = [part.row] * len(self)
+        return {
+            "release": self.release,
+            "subject": self.subject,
+            "count": len(self),
+            "columns": columns,
+            "properties": [_part_document(part) for part in self.parts],
+        }
+
+    def arrow(self) -> pyarrow.Table:
+        """The columns as an Arrow table: units in the metadata of the fields, the release in that of the schema.
+
+        Status and row are dictionary-encoded; a value is null where its state was refused.
+        """
+        import pyarrow as pa
+
+        fields, arrays = [], []
+        for prefix, part in self.columns():
+            units_told = {"unit": part.unit.symbol, "ucum": part.unit.ucum, "property": part.property_id}
+            missing = part.status_codes != 0 if part.each.refused else None
+            for name, numbers in (("value", part.value), ("standard_uncertainty", part.standard_uncertainty)):
+                fields.append(pa.field(prefix + name, pa.float64(), metadata=units_told))
+                arrays.append(pa.array(numbers, mask=missing))
+            for name, codes, words in (
+                ("status", part.status_codes, part.statuses),
+                ("row", part.status_codes * 0, [part.row]),
+            ):
+                column = pa.DictionaryArray.from_arrays(pa.array(codes), pa.array(words))
+                fields.append(pa.field(prefix + name, column.type))
+                arrays.append(column)
+        metadata = {"release": self.release, "subject": str(self.subject["id"])}
+        metadata |= {f"digest:{part.row}": part.digest for part in self.parts}
+        return pa.table(arrays, schema=pa.schema(fields, metadata=metadata))
+
+
+def _part_document(part: BatchPart) -> dict[str, Any]:
+    return {
+        "property": part.property_id,
+        "unit": part.unit.symbol,
+        "ucum": part.unit.ucum,
+        "row": {"id": part.row, "digest": part.digest},
+        "assumptions": list(part.each.assumptions),
+        "refused": part.refused(),
+    }
+
+
+def _numbers(array: Any) -> list[float | None]:
+    """To as many digits as any answer; None for NaN, which JSON has not."""
+    return [None if number != number else float(f"{number:.{ANSWER_DIGITS}g}") for number in array.tolist()]
+
+
+def read_batch_state(given: Mapping[str, Any]) -> tuple[State, int]:
+    """The states of a batch.
+
+    Args:
+        given: `temperature`, `pressure`, `salinity`, `strength`, each absent, a quantity's text, or a mapping of `unit`
+            and `magnitudes` (or one `magnitude`), or a Quantity. Lists must be of one length.
+
+    Returns:
+        The state, and how many states it is.
+
+    Raises:
+        BadParameter: a part is none of these, or the lists differ in length.
+        BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
+    """
+    assumptions: list[str] = []
+    parts = [_read_part(name, given.get(name), assumptions) for name in STATE_PARTS]
+    lengths = {name: len(part) for name, part in zip(STATE_PARTS, parts, strict=True) if part is not None}
+    longest = max(lengths.values(), default=0)
+    for name, length in lengths.items():
+        if length not in {1, longest}:
+            raise BadParameter(
+                f"{name}: holds {length} magnitudes where another part of the state holds {longest}; give lists of "
+                "one length, or a single magnitude for all.",
+                parameter=name,
+            )
+    if longest == 0:
+        raise BadParameter(
+            'temperature: no state is given; write one, as in {"unit": "degC", "magnitudes": [20, 40]}.',
+            parameter="temperature",
+        )
+    celsius, pascals, salinity, strength = (
+        part if part is None or len(part) == longest else float(part[0]) for part in parts
+    )
+    return State(celsius, pascals, salinity, strength, tuple(assumptions)), longest
+
+
+def _read_part(name: str, given: Any, assumptions: list[str]) -> Any:
+    """One part of the state as an array in the unit it is held in."""
+    if given is None:
+        return None
+    import numpy as np
+
+    dimension = STATE[name].dimension
+    if isinstance(given, str):
+        quantity = parse_quantity(given, dimension, name)
+        unit, magnitudes = quantity.unit, np.array([quantity.magnitude])
+    elif isinstance(given, Quantity):
+        unit, magnitudes = units().find(given.unit.symbol, dimension, name), np.atleast_1d(given.magnitude)
+    else:
+        unit, magnitudes = _listed(name, given, dimension)
+    if unit.gauge:
+        assumptions.append("gauge pressure is counted from 1 atm")
+    elif unit.assume:
+        assumptions.append(unit.assume)
+    return unit.to(magnitudes, units().find(STATE[name].unit, dimension))
+
+
+def _listed(name: str, given: Any, dimension: str) -> tuple[Unit, Any]:
+    import numpy as np
+
+    if not isinstance(given, Mapping) or set(given) not in ({"unit", "magnitudes"}, {"unit", "magnitude"}):
+        raise BadParameter(
+            f'{name}: is not a quantity; write "20 degC", or a mapping of unit and magnitudes, as in '
+            '{"unit": "degC", "magnitudes": [20, 40]}.',
+            parameter=name,
+        )
+    unit = units().find(_text(name, given["unit"]), dimension, name)
+    listed = given["magnitudes"] if "magnitudes" in given else [given["magnitude"]]
+    if not isinstance(listed, Sequence) or isinstance(listed, str) or not 1 <= len(listed) <= MOST_STATES:
+        raise BadParameter(
+            f"{name}: magnitudes must be a list of 1 to {MOST_STATES} numbers; send more in several questions.",
+            parameter=name,
+        )
+    magnitudes = np.array(listed, dtype=np.float64) if set(map(type, listed)) <= {int, float} else None
+    if magnitudes is None or not np.isfinite(magnitudes).all():
+        raise _not_a_number(name, listed)
+    return unit, magnitudes
+
+
+def _text(name: str, unit: Any) -> str:
+    if isinstance(unit, str):
+        return unit
+    raise BadParameter(f"{name}: its unit must be a text, as in degC.", parameter=name)
+
+
+def _not_a_number(name: str, listed: Sequence[Any]) -> BadQuantity:
+    numbers = [type(item) in {int, float} and math.isfinite(item) for item in listed]
+    place = numbers.index(False)
+    return BadQuantity(
+        f"{name}: magnitude {place} is not a finite number; send numbers only, and leave out what is missing.",
+        parameter=name,
+    )

@@ -1,0 +1,230 @@
+"""Commands that look for what is suspicious: in the evidence of a release, and between two releases."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any
+
+import click
+
+from refdb.answer import open_database
+from refdb.cli import printing
+from refdb.cli.options import json_option, release_options
+from refdb.lookup.state import STANDARD_ATMOSPHERE
+
+SHOWN = 20
+WHY_SHOWN = 2
+SUSPICIOUS = 2.0
+"""Combined standard uncertainties beyond which a deviation is counted in the summary."""
+
+
+@click.command("audit")
+@click.argument("scope", metavar="SCOPE")
+@click.option(
+    "--limit",
+    type=click.IntRange(1, 10_000),
+    default=SHOWN,
+    show_default=True,
+    help="Print at most this many lines of each list; the JSON document has them all.",
+)
+@release_options
+@json_option
+def audit_command(scope: str, limit: int, release: str | None, as_of: str | None, as_json: bool) -> None:
+    """What is suspicious in the evidence for `liquids` or `solids` (SCOPE), the most suspicious first.
+
+    Readings far from what is recommended, readings with doubts, readings left out and why, and recommended values
+    that a single lineage supports.
+    """
+    document = open_database(release, as_of).audit(scope)
+    return printing.print_json(document) if as_json else show_audit(document, limit)
+
+
+@click.command("changes")
+@click.argument("since", metavar="FROM")
+@click.argument("label", metavar="TO")
+@json_option
+def changes_command(since: str, label: str, as_json: bool) -> None:
+    """What release TO changed since release FROM, and by how much recommended values moved."""
+    document = open_database().changes(label, since)
+    return printing.print_json(document) if as_json else show_changes(document)
+
+
+def show_audit(document: dict[str, Any], limit: int) -> None:
+    """A summary in one line, then each list as a table, the most suspicious first."""
+    counts = document["counts"]
+    far = [entry for entry in document["deviations"] if abs(entry["in_uncertainties"] or 0.0) > SUSPICIOUS]
+    show = printing.show
+    show(
+        f"Audit of {document['scope']}, release {document['release']}: {counts['deviations']} reading(s) compared, "
+        f"{len(far)} of them beyond {SUSPICIOUS:g} combined standard uncertainties; {counts['flagged']} flagged; "
+        f"{counts['left_out']} left out; {counts['single_lineage']} recommended value(s) of a single lineage; "
+        f"{counts['not_compared']} not compared"
+    )
+    for name, title, headings, cells in _LISTS:
+        entries = _entries(document, name)
+        if not entries:
+            continue
+        table = printing.grid(*headings, title=title)
+        for entry in entries[:limit]:
+            table.add_row(*cells(entry))
+        hidden = len(entries) - limit
+        show(table, *([f"… and {hidden} more; --limit {len(entries)} prints them all"] if hidden > 0 else []))
+
+
+def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
+    """A list of the document; what was left out for its flag has been told with the flag."""
+    entries: list[dict[str, Any]] = document[name]
+    if name != "left_out":
+        return entries
+    flagged = {entry["reading"]["id"] for entry in document["flagged"]}
+    return [entry for entry in entries if entry["reading"]["id"] not in flagged]
+
+
+def _deviation_cells(entry: dict[str, Any]) -> Sequence[str]:
+    unit = "" if entry["unit"] == "1" else f" {entry['unit']}"
+    recommended, read = (f"{entry[which]['value']:.7g}{unit}" for which in ("recommended", "read"))
+    relative = "" if entry["relative"] is None else f" ({100.0 * entry['relative']:+.2g} %)"
+    role = entry["role"] if entry["independent"] else f"{entry['role']}, not independent"
+    return (
+        entry["reading"]["id"],
+        f"{entry['source']['key']} ({entry['kind']}), {role}",
+        state_words(entry["state"]),
+        recommended,
+        read,
+        f"{entry['deviation']:+.3g}{relative}",
+        _measure(entry),
+    )
+
+
+def _flagged_cells(entry: dict[str, Any]) -> Sequence[str]:
+    flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in entry["flags"])
+    return entry["reading"]["id"], _place(entry), flags, _measure(entry["deviation"])
+
+
+def _left_out_cells(entry: dict[str, Any]) -> Sequence[str]:
+    return entry["reading"]["id"], _place(entry), entry["reason"], _measure(entry["deviation"])
+
+
+def _single_lineage_cells(entry: dict[str, Any]) -> Sequence[str]:
+    told = f"{entry['basis']}, {entry['seen']}"
+    return entry["row"]["id"], entry["lineage"], str(entry["readings"]), str(entry["left_out"]), told
+
+
+def _not_compared_cells(entry: dict[str, Any]) -> Sequence[str]:
+    return entry["reading"]["id"], _place(entry), entry["reason"]
+
+
+_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequence[str]]], ...] = (
+    (
+        "deviations",
+        "Readings against what is recommended, where they lie farthest apart",
+        ("row", "reading", "at", "recommended", "read", "deviation", "uncertainties"),
+        _deviation_cells,
+    ),
+    ("flagged", "Flagged", ("row", "source, locator", "doubt", "uncertainties"), _flagged_cells),
+    (
+        "left_out",
+        "Left out for other reasons than a flag",
+        ("row", "source, locator", "because", "uncertainties"),
+        _left_out_cells,
+    ),
+    (
+        "single_lineage",
+        "Resting on a single lineage",
+        ("row", "lineage", "readings", "left out", "basis, seen"),
+        _single_lineage_cells,
+    ),
+    ("not_compared", "Not compared", ("row", "source, locator", "because"), _not_compared_cells),
+)
+
+
+def _place(entry: dict[str, Any]) -> str:
+    return f"{entry['source']['key']}, {entry['source']['locator']}"
+
+
+def _measure(deviation: dict[str, Any] | None) -> str:
+    if deviation is None:
+        return ""
+    if deviation["in_uncertainties"] is None:
+        return "no uncertainty"
+    return f"{deviation['in_uncertainties']:+.2g}"
+
+
+def state_words(state: dict[str, Any]) -> str:
+    """A state of a document in words: `26 degC, 1 atm`."""
+    return ", ".join(_part_words(name, part) for name, part in state.items())
+
+
+def _part_words(name: str, part: dict[str, Any]) -> str:
+    if name != "pressure":
+        return f"{part['magnitude']:.4g} {part['unit']}"
+    return "1 atm" if part["magnitude"] == STANDARD_ATMOSPHERE else f"{part['magnitude'] / 1000.0:.4g} kPa"
+
+
+def show_changes(document: dict[str, Any]) -> None:
+    """A summary in one line, then what moved, the largest move first, then the names of the other rows."""
+    table = printing.grid("row", "where", "old", "new", "move", "uncertainties", "why")
+    for name, lines in _MOVED.items():
+        for entry in document[name]:
+            for line in lines(entry):
+                table.add_row(entry["row"], *line, shortened(entry["why"]))
+    others = [
+        f"{name.capitalize()}: {', '.join(entry['row'] for entry in document[name])}"
+        for name in ("added", "withdrawn", "corrected")
+        if document[name]
+    ]
+    printing.show(_summary(document), *([table] if table.row_count else []), *others)
+
+
+def _summary(document: dict[str, Any]) -> str:
+    words = {"moved": "value(s) moved", "moved_pipes": "pipe(s) moved", "moved_roughness": "roughness row(s) moved"}
+    counts = ", ".join(f"{count} {words.get(name, name)}" for name, count in document["counts"].items())
+    largest = next((entry for entry in document["moved"] if entry["move_in_uncertainties"]), None)
+    most = ""
+    if largest is not None:
+        most = f"; at most by {abs(largest['move_in_uncertainties']):.2g} of its uncertainties ({largest['row']})"
+    return f"From {document['from']} to {document['to']}: {counts}{most}"
+
+
+def _value_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+    if entry["move"] is None:
+        yield "", "", "", "not comparable", ""
+        return
+    old, new = (f"{entry[which]['value']:.8g} {entry['unit']}" for which in ("old", "new"))
+    yield state_words(entry["state"]), old, new, f"{entry['move']:+.3g}", _measure_of_move(entry)
+
+
+def _measure_of_move(entry: dict[str, Any]) -> str:
+    measure = entry["move_in_uncertainties"]
+    return "no uncertainty" if measure is None else f"{measure:+.2g}"
+
+
+def _pipe_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+    moved = [one for one in entry["dimensions"] if one["move"] != 0.0]
+    for one in moved:
+        move = "" if one["move"] is None else f"{one['move']:+.4g}"
+        old, new = (
+            f"{one[which]} {one['unit']}" if one[which] is not None else "not printed" for which in ("old", "new")
+        )
+        yield one["dimension"].replace("_", " "), old, new, move, ""
+    if not moved:
+        yield "", "", "", "none", ""
+
+
+def _roughness_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+    old, new = (f"{entry[which]['value']:.4g} {entry['unit']}" for which in ("old", "new"))
+    ratio = "" if entry["ratio"] is None else f" (× {entry['ratio']:.3g})"
+    yield "", old, new, f"{entry['move']:+.3g}{ratio}", ""
+
+
+_MOVED: dict[str, Callable[[dict[str, Any]], Iterable[Sequence[str]]]] = {
+    "moved": _value_lines,
+    "moved_pipes": _pipe_lines,
+    "moved_roughness": _roughness_lines,
+}
+
+
+def shortened(reasons: list[str]) -> str:
+    """The first reasons, and how many more there are."""
+    hidden = len(reasons) - WHY_SHOWN
+    return "; ".join(reasons[:WHY_SHOWN]) + (f"; and {hidden} more" if hidden > 0 else "")

@@ -1,0 +1,176 @@
+"""What a reading says as numbers, from its plain form: a single value, or a function of the state.
+
+Recommending and auditing read the same documents, so both read them here. A reading is a plain dictionary, and the
+unit table is given, because the compiled one need not exist yet where values are recommended.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.forms import make_form
+from refdb.forms.scales import to_scale
+from refdb.records.printed import number_text, printed_number, rounding_half_width
+from refdb.units import Unit, UnitTable
+from refdb.vocabulary import STATE
+
+PROPERTY_READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surface")
+"""The kinds of reading that are about one property of one subject."""
+
+CURVE_KINDS = frozenset({"table", "equation", "surface"})
+"""Those of them that `Curve` evaluates."""
+
+SLOPE_DIGITS = 12
+EXPANDED_COVERAGE = 2.0
+
+Span = tuple[float, float]
+"""Both ends of an interval of a part of the state, in the unit that the state is held in."""
+
+
+@dataclass(frozen=True, slots=True)
+class SingleValue:
+    """A printed number or range, in the unit asked for.
+
+    Attributes:
+        value: the number, or the middle of the range.
+        rounding: half a unit of the last printed digit.
+        half_range: half the printed range; zero for a number.
+        stated: the standard uncertainty that the document states, where it does.
+    """
+
+    value: float
+    rounding: float
+    half_range: float
+    stated: float | None
+
+
+def single_value(reading: Mapping[str, Any], target: Unit, table: UnitTable) -> SingleValue:
+    """A scalar or range in a unit.
+
+    An expanded uncertainty is taken as stated with a coverage factor of 2; a maximum or fit error is none of a
+    standard uncertainty and is not used.
+
+    Raises:
+        UnknownUnit, WrongDimension: the reading's unit does not measure what `target` measures.
+    """
+    unit = table.find(reading["unit"], target.dimension)
+    ends = [reading[key] for key in ("low", "high")] if reading["kind"] == "range" else [reading["number"]] * 2
+    low, high = map(printed_number, ends)
+    value = unit.to((low + high) / 2.0, target)
+    return SingleValue(
+        value,
+        unit.difference_to(rounding_half_width(ends[0]), target),
+        unit.difference_to((high - low) / 2.0, target),
+        stated_uncertainty(reading, value, target, table),
+    )
+
+
+def stated_uncertainty(reading: Mapping[str, Any], value: float, target: Unit, table: UnitTable) -> float | None:
+    """The standard uncertainty of a value that its document states, in `target`; None where it states none."""
+    stated = reading.get("stated_uncertainty")
+    if stated is None or stated["kind"] not in {"standard", "expanded"}:
+        return None
+    size = printed_number(stated["number"]) / (EXPANDED_COVERAGE if stated["kind"] == "expanded" else 1.0)
+    if stated["unit"] == "%":
+        return abs(value) * size / 100.0
+    return float(table.find(stated["unit"], target.dimension).difference_to(size, target))
+
+
+def curve_spec(reading: Mapping[str, Any]) -> dict[str, Any]:
+    """The description of the form in which an equation, a table or an equation of several variables is evaluated.
+
+    The points of a table are joined by a spline where they were computed, and without overshoot where they were
+    measured.
+    """
+    if reading["kind"] == "surface":
+        return {"name": "power-sum/1", "axes": reading["axes"], "terms": reading["terms"]}
+    if reading["kind"] == "equation":
+        return {
+            "name": reading["form"],
+            "variable": reading["variable"],
+            "coefficients": reading["coefficients"],
+        }
+    return {"name": "hermite-table/1", "variable": reading["variable"], "points": _points_with_slopes(reading)}
+
+
+def _points_with_slopes(reading: Mapping[str, Any]) -> list[list[str]]:
+    from scipy.interpolate import CubicSpline, PchipInterpolator
+
+    xs, ys = ([printed_number(text) for text in column] for column in zip(*reading["points"], strict=True))
+    curve = CubicSpline if reading["basis"] == "computed" else PchipInterpolator
+    slopes = curve(xs, ys)(xs, 1)
+    return [
+        [x, y, number_text(float(slope), SLOPE_DIGITS)] for (x, y), slope in zip(reading["points"], slopes, strict=True)
+    ]
+
+
+class Curve:
+    """An equation, a table or an equation of several variables, ready to be evaluated at states.
+
+    Attributes:
+        spans: where it holds, by part of the state.
+        points: of a table, where its own points are: between them it says nothing that its document prints.
+    """
+
+    def __init__(self, reading: Mapping[str, Any], table: UnitTable) -> None:
+        self._form = make_form(curve_spec(reading))
+        self._axes = [_Axis.of(printed, table) for printed in _printed_axes(reading)]
+        self.spans: dict[str, Span] = {axis.name: axis.span for axis in self._axes}
+        self.points: dict[str, list[float]] = {}
+        if reading["kind"] == "table":
+            (axis,) = self._axes
+            self.points[axis.name] = [axis.held_at(printed_number(x)) for x, _ in reading["points"]]
+
+    def value(self, state: Mapping[str, float]) -> float:
+        """The value in the reading's unit.
+
+        Args:
+            state: parts of the state by name, in the units that states are held in; a temperature is on ITS-90.
+        """
+        return float(self._form.value(*(axis.place(state[axis.name]) for axis in self._axes)))
+
+
+def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Each variable with its interval, whichever way the kind of reading writes it down."""
+    if reading["kind"] == "surface":
+        return list(reading["axes"])
+    variable = reading["variable"]
+    if reading["kind"] == "equation":
+        interval = reading["interval"]
+        return [{**variable, "low": interval["low"], "high": interval["high"], "of_interval": interval["unit"]}]
+    return [{**variable, "low": reading["points"][0][0], "high": reading["points"][-1][0]}]
+
+
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """One variable of a printed function: how a part of the state becomes its argument."""
+
+    name: str
+    held: Unit
+    printed: Unit
+    scale: str | None
+    counted_from: float
+    span: Span
+
+    @classmethod
+    def of(cls, printed: Mapping[str, Any], table: UnitTable) -> _Axis:
+        name = printed["name"]
+        part = STATE[name]
+        held, unit = table.find(part.unit, part.dimension), table.find(printed["unit"], part.dimension)
+        counted_from = table.find("atm", "pressure").to(1.0, held) if printed.get("gauge") else 0.0
+        bounds = table.find(printed.get("of_interval", printed["unit"]), part.dimension)
+        low, high = (float(bounds.to(printed_number(printed[end]), held)) + counted_from for end in ("low", "high"))
+        return cls(name, held, unit, printed.get("scale"), counted_from, (low, high))
+
+    def held_at(self, argument: float) -> float:
+        """The part of the state at which the function has this argument; `place` the other way round."""
+        held = float(self.printed.to(argument, self.held)) + self.counted_from
+        # A scale is a factor in degC.
+        return float(held / to_scale(1.0, self.scale)) if self.name == "temperature" else held
+
+    def place(self, held: float) -> float:
+        """The argument at a part of the state: on the printed scale, counted from where it is, in the printed unit."""
+        on_scale = to_scale(held, self.scale) if self.name == "temperature" else held
+        return float(self.held.to(on_scale - self.counted_from, self.printed))

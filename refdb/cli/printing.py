@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from refdb.answer.tolerance import tolerance_words
 from refdb.units import Quantity, significant
 
 if TYPE_CHECKING:
@@ -210,7 +211,21 @@ def printed_words(record: dict[str, Any]) -> str:
         spans = ", ".join(f"{axis['name']} {axis['low']} to {axis['high']} {axis['unit']}" for axis in record["axes"])
         nodes = len(record.get("values", []))
         return f"{record.get('equation_printed', f'{nodes} node values')} ({spans})"
-    return f"{record.get('outside_diameter', '')} × {record.get('wall', '')} {unit}"
+    if "quantity" in record:
+        return tolerance_words(record)
+    if "outside_diameter" in record:
+        return _pipe_words(record)
+    return f"{record['minimum']} {unit} at least"
+
+
+def _pipe_words(record: dict[str, Any]) -> str:
+    """Outside diameter, wall and inside diameter as printed, each with its kind where it is not the nominal one."""
+    parts = []
+    for name, sign in (("outside_diameter", ""), ("wall", "× "), ("inside_diameter", "bore ")):
+        if name in record:
+            kind = f" ({record[f'{name}_is']})" if f"{name}_is" in record else ""
+            parts.append(f"{sign}{record[name]}{kind}")
+    return f"{' '.join(parts)} {record['unit']}"
 
 
 def temperature_words(state: dict[str, Any]) -> str:

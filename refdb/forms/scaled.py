@@ -10,7 +10,9 @@ from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 
-REMEMBERED = 64
+REMEMBERED = 1024
+"""States kept with their value and slopes: the guard, the value and the slopes of one answer ask for the same state,
+and tools that plan a job come back to the same few temperatures."""
 SINGLE = {float}
 
 
@@ -41,7 +43,6 @@ class ScaledPolynomial:
             (None if isinstance(axis["low"], Mapping) else float(axis["low"]), float(axis["high"])) for axis in axes
         )
         self._descending = _descending(spec["coefficients"], len(axes))
-        # One answer asks for the value and then for the slopes, and its guard for the saturation pressure before.
         self._both = lru_cache(REMEMBERED)(self._value_and_slopes)
 
     def value(self, *arguments: Any) -> Any:

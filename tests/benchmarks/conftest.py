@@ -21,7 +21,10 @@ Measured = Callable[[], float]
 
 @pytest.fixture
 def ratio(benchmark: Any) -> Callable[[Measured, Measured, int], float]:
-    """Median of `measured` over median of `floor`, each a function that returns seconds (or bytes)."""
+    """How much more `measured` costs than `floor`, each a function that returns seconds (or bytes).
+
+    The median of the ratios of neighbours in time: whatever else the machine does then slows both.
+    """
 
     def compare(measured: Measured, floor: Measured, rounds: int) -> float:
         ours: list[float] = []
@@ -32,7 +35,7 @@ def ratio(benchmark: Any) -> Callable[[Measured, Measured, int], float]:
             ours.append(measured())
 
         benchmark.pedantic(one_round, rounds=rounds, warmup_rounds=1)
-        result = statistics.median(ours) / statistics.median(floors)
+        result = statistics.median(mine / floor for mine, floor in zip(ours, floors, strict=True))
         benchmark.extra_info.update(
             ratio=round(result, 3), measured=statistics.median(ours), floor=statistics.median(floors)
         )

@@ -293,7 +293,28 @@ class PrintedDimensionsDocument(Document):
 
     unit: str
     outside_diameter: str
-    wall: str
+    outside_diameter_is: str | None = None
+    wall: str | None = None
+    wall_is: str | None = None
+    inside_diameter: str | None = None
+
+
+class ToleranceDocument(Document):
+    """How far a dimension may lie from its nominal value, and the standard that says so."""
+
+    minus: QuantityDocument | None
+    plus: QuantityDocument | None
+    plus_unlimited: bool
+    text: str
+    standard: str
+    row: RowReference
+
+
+class PipeTolerance(Document):
+    """The limits of a pipe's dimensions, where a standard seen gives any."""
+
+    outside_diameter: ToleranceDocument | None
+    wall: ToleranceDocument | None
 
 
 class PipeDocument(AnswerDocument):
@@ -304,8 +325,11 @@ class PipeDocument(AnswerDocument):
     size: dict[str, str]
     designations: list[str]
     outside_diameter: QuantityDocument
-    wall: QuantityDocument
-    bore: QuantityDocument
+    outside_diameter_is: Literal["nominal", "minimum", "maximum", "approximate"]
+    wall: QuantityDocument | None
+    wall_is: Literal["nominal", "minimum", "average"] | None
+    bore: QuantityDocument | None
+    tolerance: PipeTolerance
     printed: list[PrintedDimensionsDocument]
 
 
@@ -314,6 +338,28 @@ class PipeList(Document):
 
     release: str
     items: list[PipeDocument]
+    next: str | None
+
+
+class LiningDocument(AnswerDocument):
+    """A lining, or a coating outside, by its standard."""
+
+    id: str
+    systems: list[str]
+    standard: str
+    material: str
+    side: Literal["inside", "outside"]
+    pipes: str
+    thickness: QuantityDocument | None
+    range: list[QuantityDocument] | None
+    minimum: QuantityDocument | None
+
+
+class LiningList(Document):
+    """Linings, by row id."""
+
+    release: str
+    items: list[LiningDocument]
     next: str | None
 
 
@@ -673,7 +719,9 @@ class SystemDocument(Document):
     standard: str
     edition: str
     size_words: list[str]
+    size_unit: str | None
     material: str
+    tolerances: list[str]
     complete: str
 
 

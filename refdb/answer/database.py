@@ -384,8 +384,8 @@ class Database:
                 found = self._longitudinal(material, None, options, release)
             except (NotAvailable, UnknownName):
                 raise MissingState(
-                    f"material_speed: release {release.label} has no longitudinal speed of {material} to correct the wall "
-                    "by; give the speed, or leave gauge_speed out.",
+                    f"material_speed: release {release.label} has no longitudinal speed of {material} to correct the "
+                    "wall by; give the speed, or leave gauge_speed out.",
                     parameter="material_speed",
                 ) from None
             value, doubt = float(found.value.magnitude), float(found.standard_uncertainty.magnitude)

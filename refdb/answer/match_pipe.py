@@ -289,11 +289,12 @@ def _grouped(known: Candidates, kind: Integers, probability: Floats, outcome: Ou
 
 
 def _ranked(known: Candidates, rows: list[int], probability: Floats) -> list[int]:
-    """Rows of the likeliest system first, and of each system the likeliest row first."""
+    """The rows that are possible: of the likeliest system first, and of each system the likeliest row first."""
+    possible = [row for row in rows if probability[row] > 0.0]
     systems_there: dict[str, float] = {}
-    for row in rows:
+    for row in possible:
         systems_there[known.systems[row]] = systems_there.get(known.systems[row], 0.0) + float(probability[row])
-    return sorted(rows, key=lambda row: (-systems_there[known.systems[row]], known.systems[row], -probability[row]))
+    return sorted(possible, key=lambda row: (-systems_there[known.systems[row]], known.systems[row], -probability[row]))
 
 
 def _listed(outcomes: list[_Chance], limit: int) -> list[_Chance]:

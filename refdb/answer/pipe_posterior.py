@@ -25,7 +25,7 @@ import numpy as np
 
 from refdb.answer.pipe_candidates import Candidates, Floats
 
-NONE = 0.02
+NONE = 0.05
 WORN = 0.05
 LIMITS_AT = 2.0
 DIAMETERS = (1.5, 5000.0)

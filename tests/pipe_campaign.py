@@ -217,7 +217,8 @@ class Matched:
     @cached_property
     def size_right(self) -> npt.NDArray[np.bool_]:
         """Whether the likeliest size is the true one."""
-        return self.sizes.argmax(axis=1) == self.truth(self.known.size)
+        right: npt.NDArray[np.bool_] = self.sizes.argmax(axis=1) == self.truth(self.known.size)
+        return right
 
     def wall_among(self, first: int) -> npt.NDArray[np.bool_]:
         """Whether the true size and wall is among the likeliest so many."""
@@ -228,12 +229,14 @@ class Matched:
     @cached_property
     def confident_size(self) -> Floats:
         """The probability of the likeliest size."""
-        return self.sizes.max(axis=1)
+        likeliest: Floats = self.sizes.max(axis=1)
+        return likeliest
 
     @cached_property
     def confident_cell(self) -> Floats:
         """The probability of the likeliest size and wall."""
-        return self.cells.max(axis=1)
+        likeliest: Floats = self.cells.max(axis=1)
+        return likeliest
 
     @cached_property
     def within_size(self) -> npt.NDArray[np.bool_]:

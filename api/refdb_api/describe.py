@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Coroutine
+from types import UnionType
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
@@ -62,7 +63,7 @@ class Routes:
         path: str,
         operation: str,
         summary: str,
-        answer: type[BaseModel],
+        answer: type[BaseModel] | UnionType,
         parameters: tuple[str, ...] = (),
         required: tuple[str, ...] = (),
     ) -> Callable[[Endpoint], Endpoint]:
@@ -71,7 +72,7 @@ class Routes:
         Args:
             operation: its name for generated clients.
             summary: what it answers, in a phrase.
-            answer: the model of its document.
+            answer: the model of its document, or several.
             parameters: the query parameters it takes.
             required: those of them that must be given.
         """
@@ -99,7 +100,7 @@ class Routes:
             answer: the model of its document.
             other_media: what it answers with beside JSON, by `Accept`.
         """
-        body = {"required": True, "content": {"application/json": {"schema": question.model_json_schema()}}}
+        body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         answered = _answered(answer)
         if other_media:
             answered["content"] = {media: {} for media in other_media}
@@ -157,7 +158,24 @@ def _path_parameter(name: str) -> dict[str, Any]:
     }
 
 
-def _answered(answer: type[BaseModel]) -> dict[str, Any]:
+def _in_place(question: type[BaseModel]) -> Any:
+    """The schema of a body with its definitions written out: FastAPI collects those of answers only."""
+    schema = question.model_json_schema()
+    definitions = schema.pop("$defs", {})
+
+    def written_out(part: Any) -> Any:
+        if isinstance(part, list):
+            return [written_out(item) for item in part]
+        if not isinstance(part, dict):
+            return part
+        if "$ref" in part:
+            return written_out(definitions[part["$ref"].rpartition("/")[2]])
+        return {key: written_out(value) for key, value in part.items()}
+
+    return written_out(schema)
+
+
+def _answered(answer: type[BaseModel] | UnionType) -> dict[str, Any]:
     return {"model": answer, "description": "Answered"}
 
 

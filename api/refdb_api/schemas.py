@@ -149,6 +149,17 @@ BatchQuantity = ListedQuantity | SingleQuantity | str
 class BatchQuestion(Document):
     """Properties of one subject at many states; lists of the state are of one length."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "example": {
+                "subject": "water",
+                "properties": ["sound_speed"],
+                "temperature": {"unit": "degC", "magnitudes": [20, 45, 120]},
+                "pressure": "3 bar(g)",
+            }
+        }
+    )
+
     subject: str
     properties: list[str] = []
     temperature: BatchQuantity | None = None
@@ -753,6 +764,74 @@ class AuditDocument(Document):
     left_out: list[LeftOutReading]
     single_lineage: list[SingleLineageRow]
     not_compared: list[NotComparedReading]
+
+
+class FlaggedPipeReading(Document):
+    """A reading about pipes with doubts, as printed."""
+
+    kind: Literal["pipe", "tolerance", "lining", "roughness"]
+    about: str
+    reading: RowReference
+    source: SourceReference
+    printed: dict[str, Any]
+    flags: list[FlagDocument]
+
+
+class PrintedDimension(Document):
+    """A dimension as one reading prints it."""
+
+    id: str
+    source: str
+    printed: str
+    unit: str
+
+
+class PipeDisagreement(Document):
+    """A dimension of one pipe that two documents print differently, beyond what rounding explains."""
+
+    pipe: str
+    dimension: Literal["outside_diameter", "wall", "inside_diameter"]
+    readings: list[PrintedDimension]
+    relative: float
+
+
+class LeftOutPipeReading(Document):
+    """A sound reading that its row does not follow, and why."""
+
+    kind: Literal["pipe", "tolerance", "lining", "roughness"]
+    row: RowReference
+    reading: RowReference
+    source: SourceReference
+    reason: str
+
+
+class RecalledRow(Document):
+    """A row that nobody saw printed."""
+
+    kind: str
+    row: RowReference
+    readings: list[str]
+
+
+class SingleDocumentSystem(Document):
+    """A pipe system: how many of its rows rest on one document alone."""
+
+    system: str
+    rows: int
+    alone: int
+
+
+class PipeAuditDocument(Document):
+    """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness."""
+
+    scope: Literal["pipes"]
+    release: str
+    counts: dict[str, int]
+    flagged: list[FlaggedPipeReading]
+    disagreements: list[PipeDisagreement]
+    left_out: list[LeftOutPipeReading]
+    recalled: list[RecalledRow]
+    single_document: list[SingleDocumentSystem]
 
 
 class ReleaseList(Document):

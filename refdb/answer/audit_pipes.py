@@ -22,7 +22,7 @@ SAME_LENGTH = 1e-9
 DIMENSIONS = ("outside_diameter", "wall", "inside_diameter")
 
 
-def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, Any]:
+def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, list[dict[str, Any]]]:
     """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness.
 
     Returns:
@@ -32,7 +32,7 @@ def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, Any]:
         rest on one document alone.
     """
     readings = {kind: store.of_kind(kind, release) for kind in READINGS}
-    parts: dict[str, list[dict[str, Any]]] = {
+    return {
         "flagged": [_flagged(store, release, r) for members in readings.values() for r in members if _doubts(r)],
         "disagreements": _disagreements(readings["pipe"]),
         "left_out": [
@@ -42,12 +42,6 @@ def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, Any]:
             _recalled(row) for kind in ROWS for row in store.of_kind(kind, release) if row.body["rung"] == "memory"
         ],
         "single_document": _single_document(store, release),
-    }
-    return {
-        "scope": "pipes",
-        "release": release.label,
-        "counts": {name: len(entries) for name, entries in parts.items()},
-        **parts,
     }
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import math
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from refdb.answer.tolerance import tolerance_words
-from refdb.units import Quantity, significant, units
+from refdb.units import Quantity, significant, units, with_uncertainty
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -46,27 +45,6 @@ def show(*parts: Any) -> None:
         console.width = PLAIN_WIDTH
     for part in parts:
         console.print(part)
-
-
-def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
-    """`1482.38 ± 0.04 m/s`: the uncertainty to two significant digits, the value to the same place."""
-    size = abs(float(uncertainty.magnitude))
-    symbol = "" if value.unit.dimension == "dimensionless" else f" {value.unit.symbol}"
-    if size == 0.0 or not math.isfinite(size):
-        return f"{significant(value.magnitude):g}{symbol}"
-    places = 1 - math.floor(math.log10(size))
-    if abs(value.magnitude) >= 1e6 or abs(value.magnitude) < 1e-3:
-        return _scientific(value, size) + symbol
-    shown = max(0, places)
-    rounded, doubt = round(value.magnitude, places), round(size, places)
-    return f"{rounded:.{shown}f} ± {doubt:.{shown}f}{symbol}"
-
-
-def _scientific(value: Quantity, size: float) -> str:
-    power = math.floor(math.log10(abs(value.magnitude)))
-    places = max(0, power - math.floor(math.log10(size)) + 1)
-    scale = 10.0**power
-    return f"({value.magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power}"
 
 
 def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:

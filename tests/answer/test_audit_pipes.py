@@ -7,12 +7,11 @@ from typing import Any
 import pytest
 
 from refdb.answer import Database
-from refdb.answer.audit_pipes import audit_pipes
 
 
 @pytest.fixture(scope="module")
 def document(pending: Database) -> dict[str, Any]:
-    return audit_pipes(pending.store, pending.release())
+    return pending.audit("pipes")
 
 
 def test_counts_are_those_of_the_parts(document: dict[str, Any]) -> None:

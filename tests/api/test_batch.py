@@ -73,3 +73,12 @@ def test_a_wrong_body_is_a_problem_document(
 def test_a_client_that_takes_neither_json_nor_arrow_is_told(client: TestClient) -> None:
     response = client.post("/v1/values", json=QUESTION, headers={"Accept": "text/csv"})
     assert response.status_code == 406
+
+
+def test_the_description_of_the_body_stands_on_its_own(client: TestClient) -> None:
+    """A reference that leads nowhere shows as an error on the documentation page."""
+    described = client.get("/openapi.json").json()
+    references = [text.split('"')[0] for text in orjson.dumps(described).decode().split('"$ref":"')[1:]]
+    for reference in references:
+        assert reference.rpartition("/")[2] in described["components"]["schemas"], reference
+        assert reference.startswith("#/components/schemas/")

@@ -30,7 +30,8 @@ Pair = tuple[str, str]
 def tokens(text: str) -> list[str]:
     """The words and numbers of a text, in one spelling: `DN200` is two, `Sch.` is `sch`, `"` is `in`."""
     folded = unicodedata.normalize("NFKC", text).casefold().replace('"', " in ")
-    return [_SAME.get(found, found) for found in _TOKEN.findall(folded)]
+    found: list[str] = _TOKEN.findall(folded)
+    return [_SAME.get(token, token) for token in found]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +15,8 @@ LONGEST_NAME = 120
 CANDIDATES = 5
 LEAST_LIKENESS = 60.0
 SUBJECT_KINDS = ("material", "liquid")
+
+_DIGITS = re.compile(r"\d+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,20 +151,34 @@ def _exact(store: ReleaseStore, text: str, release: ReleaseInfo) -> list[StoredN
 def _alike(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> list[StoredName]:
     from rapidfuzz import fuzz, process, utils
 
-    # The ids of pipes are long strings of digits that resemble everything; their words are what people look for.
-    names = [name for name in store.names(release) if (name.target_kind, name.designation_kind) != ("pipe", "id")]
+    # The ids of pipes are long strings of digits that resemble everything, and so do formulas of one or two letters;
+    # what people look for is the words of pipes and the names of elements.
+    names = [
+        name
+        for name in store.names(release)
+        if (name.target_kind, name.designation_kind) != ("pipe", "id") and name.designation_kind != "formula"
+    ]
     found = process.extract(
         text,
         [name.text for name in names],
         scorer=fuzz.WRatio,
         processor=utils.default_process,
-        limit=4 * limit,
+        limit=None,
         score_cutoff=LEAST_LIKENESS,
     )
-    # Equal likeness: what people look for most comes first.
+    # An alloy is its number: a name that lacks one of those asked for comes after all that have them. Equal likeness:
+    # what people look for most comes first.
+    asked = _numbers(text)
     order = {"material": 0, "liquid": 0, "subject": 0, "pipe": 1, "lining": 1, "source": 2}
-    ranked = sorted(found, key=lambda hit: (-hit[1], order[names[hit[2]].target_kind], hit[2]))
+    ranked = sorted(
+        found,
+        key=lambda hit: (len(asked - _numbers(hit[0])), -hit[1], order[names[hit[2]].target_kind], hit[2]),
+    )[: 4 * limit]
     return [names[index] for _text, _score, index in ranked]
+
+
+def _numbers(text: str) -> frozenset[str]:
+    return frozenset(_DIGITS.findall(text))
 
 
 def _found(store: ReleaseStore, name: StoredName, release: ReleaseInfo, exact: bool) -> Found:

@@ -37,6 +37,16 @@ def poisson_ratio_of_speeds(longitudinal: float, shear: float) -> float:
     return (squared - 2.0) / (2.0 * (squared - 1.0))
 
 
+def youngs_modulus_of_speeds(longitudinal: float, shear: float, density: float) -> float:
+    """Young's modulus in Pa of an isotropic solid from its two speeds in m/s and its density in kg/m3."""
+    return 2.0 * density * shear**2 * (1.0 + poisson_ratio_of_speeds(longitudinal, shear))
+
+
+def bulk_speed_of_speeds(longitudinal: float, shear: float) -> float:
+    """Bulk sound speed sqrt(K/rho) in m/s: what is left of the longitudinal speed without shear stiffness."""
+    return math.sqrt(max(0.0, longitudinal**2 - 4.0 / 3.0 * shear**2))
+
+
 def derive_speed(
     subject: Subject,
     property_id: str,

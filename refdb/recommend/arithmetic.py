@@ -45,12 +45,15 @@ class Arithmetic(Protocol):
 
     def evidence(self, reading: Scalar | Range, si: str, family: Family, table: UnitTable) -> Evidence:
         """A reading in SI with its own standard uncertainty."""
+        ...
 
     def outliers(self, singles: Sequence[Single], property_id: str, family: Family) -> dict[int, str]:
         """Documents too far from the others to be of the same thing, by position, each with the reason."""
+        ...
 
     def estimate(self, singles: Sequence[Single], property_id: str, family: Family) -> Estimate:
         """The value for one specimen."""
+        ...
 
 
 class PlainMean:

@@ -93,14 +93,20 @@ def paule_mandel(values: Sequence[float], variances: Sequence[float]) -> float:
 
     Zero where the values agree better than their own variances let expect, and for a lone value.
     """
-    from scipy.optimize import brentq
+    from scipy.optimize import root_scalar
 
     expected = len(values) - 1
     if expected < 1 or _squares(values, variances, 0.0) <= expected:
         return 0.0
     # With the plain variance of the values as the between-source variance, the squares are k - 1 at most.
     largest = statistics.variance(values)
-    return float(brentq(lambda between: _squares(values, variances, between) - expected, 0.0, largest, xtol=1e-14))
+    found = root_scalar(
+        lambda between: _squares(values, variances, between) - expected,
+        bracket=(0.0, largest),
+        method="brentq",
+        xtol=1e-12 * largest,
+    )
+    return float(found.root)
 
 
 def modified_z_scores(values: Sequence[float], floors: Sequence[float]) -> list[float]:

@@ -138,7 +138,7 @@ class Database:
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
-        wanted = named or self._open_question(record, release)
+        wanted = named or self._open_question(record, release, estimates=options.estimates)
         answers: list[Answer] = []
         problems: list[tuple[str, Problem]] = []
         for property_id in wanted:
@@ -179,9 +179,7 @@ class Database:
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
-        wanted = named or sorted(
-            {row.body["property"] for row in self.store.about(("recommended",), record.id, release)}
-        )
+        wanted = named or self._advised(record, release, estimates=options.estimates)
         liquid = record.body["subject_kind"] == "liquid"
         parts = []
         for property_id in wanted:
@@ -216,7 +214,11 @@ class Database:
         """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
         body = record.body
         designations = self.store.about(("designation",), record.id, release)
-        rows = self.store.about(("recommended",), record.id, release)
+        rows = [
+            row
+            for row in self.store.about(("recommended",), record.id, release)
+            if row.body["rung"] not in ESTIMATE_RUNGS
+        ]
         readings = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return {
             **_subject_reference(body),
@@ -446,21 +448,22 @@ class Database:
             )
         return NotAvailable(
             f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. Measure it, or ask for "
-            f"one of {', '.join(sorted({r.body['property'] for r in rows})) or 'another subject'}.",
+            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
             parameter="property",
             given=property_id,
             estimate_available=False,
         )
 
-    def _open_question(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
+    def _open_question(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
         needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
-        return list(dict.fromkeys([*needed, *self._advised(subject, release)]))
+        return list(dict.fromkeys([*needed, *self._advised(subject, release, estimates=estimates)]))
 
-    def _advised(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
+    def _advised(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
+        """The properties that have a row; those that have nothing but an estimate only where it is accepted."""
         rows = self.store.about(("recommended",), subject.id, release)
-        return sorted({row.body["property"] for row in rows})
+        return sorted({row.body["property"] for row in rows if estimates or row.body["rung"] not in ESTIMATE_RUNGS})
 
     def _check_property(self, property_id: str, subject: StoredRecord) -> None:
         kind = subject.body["subject_kind"]

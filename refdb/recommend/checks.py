@@ -2,8 +2,9 @@
 
 Three laws bind what a document prints of an isotropic metal: its two speeds give Poisson's ratio and, with the density,
 Young's modulus; they also give the bulk sound speed, which shock experiments find without any ultrasound; and they
-give the density, where the modulus is known. A reading that breaks one of them is left out, unless an independent
-document prints the same.
+give the density, where the modulus is known. E, G and nu of one row of a table bind one another. A reading that breaks
+one of these is left out, unless an independent document prints the same. One that lies far outside everything that the
+rest of its family has, such as a number in another unit than it says, a decimal slip or a foam, is left out too.
 """
 
 from __future__ import annotations
@@ -14,14 +15,25 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from refdb.recommend.isotropic import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
+from refdb.forms.elasticity import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
 from refdb.recommend.policy import ConsensusPolicy, Family
 from refdb.records.models import PropertyReading, Range, Scalar, Source, Subject
 from refdb.records.readings import single_value
 from refdb.units import UnitTable
 
+TRIPLE = ("youngs_modulus", "shear_modulus", "poisson_ratio")
 FEWEST_WITNESSES = 2
 """Independent documents that a modulus or a density must come from before it can speak against a pair of speeds."""
+
+
+FEWEST_MEMBERS = 4
+"""Other members of a family that must have a property before they say what is outside of it."""
+
+OUTSIDE = 1.5
+"""How many times the highest of them, or below the lowest, a reading is outside."""
+
+Spans = Mapping[str, tuple[float, float]]
+"""By property, the lowest and the highest value that members of a family have, in SI."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +67,9 @@ class Checks:
         policy: ConsensusPolicy,
         sources: Mapping[str, Source],
         table: UnitTable,
+        elsewhere: Spans,
     ) -> None:
+        self._elsewhere = elsewhere
         self._subject = subject
         self._family = family
         self._policy = policy
@@ -75,7 +89,42 @@ class Checks:
             for item in (pair.longitudinal, pair.shear):
                 if not self._fits_elsewhere(item, pair, passing):
                     found[item.reading.id] = f"inconsistent: {failing[id(pair)]}"
-        return found | self._densities(said, passing)
+        return self._outside_family(said) | self._moduli(said) | found | self._densities(said, passing)
+
+    def _outside_family(self, said: Mapping[str, list[_Said]]) -> dict[str, str]:
+        """Readings far outside everything that the other members of the family have."""
+        found: dict[str, str] = {}
+        for property_id, (low, high) in self._elsewhere.items():
+            for item in said.get(property_id, []):
+                if not low / OUTSIDE <= item.value <= high * OUTSIDE:
+                    found[item.reading.id] = (
+                        f"outside its family: {item.reading.number} {item.reading.unit} is {item.value:.4g} in SI, where "
+                        f"the other members have {low:.4g} to {high:.4g}"
+                    )
+        return found
+
+    def _moduli(self, said: Mapping[str, list[_Said]]) -> dict[str, str]:
+        """E, G and nu of one row that do not belong together, but for those that other documents print too."""
+        found: dict[str, str] = {}
+        triples = product(*(said.get(name, []) for name in TRIPLE))
+        for young, shear, nu in triples:
+            if len({_place(item.reading) for item in (young, shear, nu)}) > 1:
+                continue
+            off = young.value / (2.0 * shear.value * (1.0 + nu.value)) - 1.0
+            if abs(off) > float(self._policy.modulus_agreement):
+                words = f"inconsistent: E {young.reading.number}, G {shear.reading.number} and nu {nu.reading.number} "
+                words += f"of one row disagree by {off:+.1%}"
+                found |= {
+                    item.reading.id: words
+                    for item in (young, shear, nu)
+                    if not self._said_elsewhere(item, said[item.reading.property])
+                }
+        return found
+
+    def _said_elsewhere(self, item: _Said, others: Sequence[_Said]) -> bool:
+        spread = self._family.spread_of(item.reading.property)
+        allowed = spread if item.reading.property == "poisson_ratio" else spread * abs(item.value)
+        return any(o.lineage != item.lineage and abs(o.value - item.value) <= allowed for o in others)
 
     def _said(self, readings: Iterable[PropertyReading]) -> dict[str, list[_Said]]:
         said: dict[str, list[_Said]] = defaultdict(list)
@@ -162,6 +211,31 @@ class Checks:
                 if same and abs(half.value - item.value) <= spread:
                     return True
         return False
+
+
+class FamilySpans:
+    """What the other members of a subject's family have, by property, from readings without doubts."""
+
+    def __init__(self, subjects: Iterable[Subject], readings: Iterable[PropertyReading], table: UnitTable) -> None:
+        self._family = {subject.id: subject.family for subject in subjects}
+        values: dict[tuple[str, str], list[float]] = defaultdict(list)
+        for reading in readings:
+            if isinstance(reading, Scalar) and not reading.doubts:
+                target = table.si(table.find(reading.unit).dimension)
+                values[reading.subject, reading.property].append(single_value(reading.plain(), target, table).value)
+        self._members: dict[tuple[str, str], dict[str, float]] = defaultdict(dict)
+        for (subject_id, property_id), found in values.items():
+            self._members[self._family[subject_id], property_id][subject_id] = statistics.median(found)
+
+    def elsewhere(self, subject: Subject, property_ids: Iterable[str]) -> Spans:
+        """The spans of those properties that enough other members have."""
+        spans: dict[str, tuple[float, float]] = {}
+        for property_id in property_ids:
+            members = self._members.get((subject.family, property_id), {})
+            others = [value for member, value in members.items() if member != subject.id]
+            if len(others) >= FEWEST_MEMBERS:
+                spans[property_id] = (min(others), max(others))
+        return spans
 
 
 def _pairs(said: Mapping[str, list[_Said]]) -> Iterator[_Pair]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from refdb.ledger import Ledger
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
-from refdb.recommend.checks import Checks
+from refdb.recommend.checks import Checks, FamilySpans
 from refdb.recommend.consensus import Consensus
 from refdb.recommend.derived import derive_isotropic_speed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
@@ -15,7 +15,7 @@ from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.pipes import recommend_pipes
-from refdb.recommend.policy import Policy
+from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
 from refdb.records.models import (
@@ -30,6 +30,9 @@ from refdb.records.models import (
 from refdb.records.rules import RANDOM_EFFECTS
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
+
+CHECKED = tuple(Repeatability.model_fields)
+"""The properties of solids about which the policy says something."""
 
 Step = Callable[[str], None]
 Rows = dict[str, RecommendedValue]
@@ -61,6 +64,7 @@ class Values:
         self._table = UnitTable.from_documents(vocabulary["units"])
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
+        self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
         resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
         self._consensus = Consensus(arithmetic, self._sources, policy, self._table)
@@ -87,7 +91,8 @@ class Values:
         family = self._policy.family(subject.family)
         if not self._second or family is None or self._policy.consensus is None:
             return inconsistent_pairs(readings, self._table)
-        checks = Checks(subject, family, self._policy.consensus, self._sources, self._table)
+        elsewhere = self._spans.elsewhere(subject, CHECKED)
+        checks = Checks(subject, family, self._policy.consensus, self._sources, self._table, elsewhere)
         return checks.contradictions(readings)
 
     def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from refdb.forms.elasticity import speeds_from_moduli
 from refdb.recommend.evidence import weakest_basis, weakest_seen
-from refdb.recommend.isotropic import speeds_from_moduli
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text
 from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject

@@ -1,4 +1,4 @@
-"""Isotropic elasticity: speeds from moduli, and the check that speeds of one reading fit together."""
+"""Rule `isotropic-moduli/1`: speeds from moduli, and the check that speeds of one reading fit together."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from itertools import product
 
+from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
 from refdb.recommend.evidence import weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text, printed_number
@@ -22,29 +23,6 @@ from refdb.records.rules import ISOTROPIC_MODULI
 from refdb.units import UnitTable
 
 MODULI = ("youngs_modulus", "poisson_ratio", "density")
-
-
-def speeds_from_moduli(youngs_modulus: float, poisson_ratio: float, density: float) -> tuple[float, float]:
-    """Longitudinal and shear speed in m/s from E in Pa, nu and rho in kg/m3, for an isotropic solid."""
-    shear = youngs_modulus / (2.0 * (1.0 + poisson_ratio))
-    longitudinal = youngs_modulus * (1.0 - poisson_ratio) / ((1.0 + poisson_ratio) * (1.0 - 2.0 * poisson_ratio))
-    return math.sqrt(longitudinal / density), math.sqrt(shear / density)
-
-
-def poisson_ratio_of_speeds(longitudinal: float, shear: float) -> float:
-    """Poisson's ratio of an isotropic solid from its two speeds."""
-    squared = (longitudinal / shear) ** 2
-    return (squared - 2.0) / (2.0 * (squared - 1.0))
-
-
-def youngs_modulus_of_speeds(longitudinal: float, shear: float, density: float) -> float:
-    """Young's modulus in Pa of an isotropic solid from its two speeds in m/s and its density in kg/m3."""
-    return 2.0 * density * shear**2 * (1.0 + poisson_ratio_of_speeds(longitudinal, shear))
-
-
-def bulk_speed_of_speeds(longitudinal: float, shear: float) -> float:
-    """Bulk sound speed sqrt(K/rho) in m/s: what is left of the longitudinal speed without shear stiffness."""
-    return math.sqrt(max(0.0, longitudinal**2 - 4.0 / 3.0 * shear**2))
 
 
 def derive_speed(

@@ -80,6 +80,7 @@ class ConsensusPolicy(_Text):
 
     rule: Literal["consensus/1", "consensus/2"]
     modulus_tolerance: PrintedNumber
+    modulus_agreement: PrintedNumber
     bulk_speed_tolerance: PrintedNumber
     poisson_ratio: list[PoissonRange] = []
 

@@ -6,13 +6,13 @@ import math
 
 import pytest
 
-from refdb.recommend.derived import WAYS
-from refdb.recommend.isotropic import (
+from refdb.forms.elasticity import (
     bulk_speed_of_speeds,
     poisson_ratio_of_speeds,
     speeds_from_moduli,
     youngs_modulus_of_speeds,
 )
+from refdb.recommend.derived import WAYS
 
 # ASTM E494, Table X3.1: density in kg/m3, longitudinal and shear speed in m/s.
 METALS_AND_GLASSES = [

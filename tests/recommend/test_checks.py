@@ -8,14 +8,22 @@ from typing import Any
 import pytest
 
 from refdb.build import derive_records
-from refdb.recommend.isotropic import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
+from refdb.forms.elasticity import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 CL, CS = "longitudinal_speed", "shear_speed"
 SOUND = {CL: "5960", CS: "3235"}
 """Poisson's ratio 0.291, bulk speed 4636 m/s, Young's modulus 213 GPa at 7870 kg/m3."""
 
-UNITS = {CL: "m/s", CS: "m/s", "bulk_sound_speed": "m/s", "density": "kg/m3", "youngs_modulus": "GPa"}
+UNITS = {
+    CL: "m/s",
+    CS: "m/s",
+    "bulk_sound_speed": "m/s",
+    "density": "kg/m3",
+    "youngs_modulus": "GPa",
+    "shear_modulus": "GPa",
+    "poisson_ratio": "1",
+}
 
 
 class Ledger:
@@ -151,3 +159,42 @@ def test_a_doubted_reading_is_no_witness(ledger: Ledger) -> None:
     rows = "invented-metal.bulk_sound_speed.01,invented-metal,bulk_sound_speed,3000,,,m/s,20 degC,row 1,suspect,why\n"
     write_document(ledger.text, "shock", READINGS_HEADER + rows)
     _wrong_and_right(ledger, [], right)
+
+
+def _family(ledger: Ledger, *densities: str) -> None:
+    """Other members of the metal's family, each with a density in kg/m3."""
+    subjects = ledger.text / "shared" / "subjects" / "invented.toml"
+    names = [f"member-{place}" for place in range(len(densities))]
+    blocks = [f'\n[{name}]\nname = "{name}"\nsubject_kind = "material"\nfamily = "other-metal"\n' for name in names]
+    subjects.write_text(subjects.read_text() + "".join(blocks))
+    for name, density in zip(names, densities, strict=True):
+        ledger.says(f"about-{name}", subject=name, density=density)
+
+
+@pytest.mark.parametrize(
+    ("slip", "why"), [("787", "ten times off"), ("7.87", "grams per cubic centimetre"), ("66", "a foam")]
+)
+def test_a_reading_far_outside_its_family_is_left_out_even_beside_a_single_other(
+    ledger: Ledger, slip: str, why: str
+) -> None:
+    _family(ledger, "7000", "7500", "8000", "8900")
+    (right,) = ledger.says("right", density="7870")
+    (wrong,) = ledger.says("wrong", density=slip)
+    reasons = _wrong_and_right(ledger, [wrong], [right])
+    assert reasons[wrong].startswith(f"outside its family: {slip} kg/m3"), why
+    assert reasons[wrong].endswith("have 7000 to 8900")
+
+
+def test_a_family_of_few_says_nothing_about_what_is_outside(ledger: Ledger) -> None:
+    _family(ledger, "7000", "7500", "8000")
+    ledger.says("right", density="7870")
+    ledger.says("wrong", density="787")
+    assert not ledger.left_out()
+
+
+def test_moduli_of_one_row_that_do_not_belong_together_are_left_out_but_for_what_others_print(ledger: Ledger) -> None:
+    young, shear, nu = ledger.says("wrong", youngs_modulus="329", shear_modulus="20", poisson_ratio="0.31")
+    right = ledger.says("right", youngs_modulus="329", poisson_ratio="0.30")
+    ledger.says("other", shear_modulus="126")
+    reasons = _wrong_and_right(ledger, [shear], [young, nu, *right])
+    assert "E 329, G 20 and nu 0.31 of one row disagree by +" in reasons[shear]

@@ -54,7 +54,7 @@ def properties() -> dict[str, dict[str, Any]]:
 
 
 def systems() -> dict[str, dict[str, Any]]:
-    """Pipe system id to its definition: `name`, `names`, `standard`, `edition`, `size_words`, `complete`."""
+    """Pipe system id to its definition: `name`, `names`, `standard`, `edition`, `size_words`, `complete` and others."""
     return vocabulary()["systems"]
 
 

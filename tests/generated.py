@@ -18,6 +18,7 @@ from typing import Any
 import click
 
 import refdb
+from refdb.answer.coverage import coverage
 from refdb.answer.vocabulary import property_documents, refused_documents, system_documents, unit_documents
 from refdb.cli.main import refdb as command_group
 from refdb.cli.main import run
@@ -45,6 +46,7 @@ def generated() -> dict[str, str]:
         "shared/docs/properties.md": NOTICE + _properties(),
         "shared/docs/units.md": NOTICE + _units(),
         "shared/docs/systems.md": NOTICE + _systems(),
+        "shared/docs/coverage.md": NOTICE + _coverage(),
         "shared/docs/subjects.md": NOTICE + _subjects(),
         "shared/docs/sources.md": NOTICE + _sources(),
         "shared/docs/rules-and-forms.md": NOTICE + _rules_and_forms(),
@@ -153,12 +155,35 @@ def _units() -> str:
 
 
 def _systems() -> str:
-    database = refdb.open()
     rows = (
-        (s["id"], s["name"], s["standard"], s["edition"], len(database.pipes(s["id"])), s["complete"])
+        (s["id"], s["name"], s["standard"], s["edition"], ", ".join(s["size_words"]), ", ".join(s["tolerances"]))
         for s in system_documents()
     )
-    return "# Pipe systems\n\n" + _table("id", "name", "standard", "edition", "rows", "how complete", rows=rows)
+    headings = ("id", "name", "standard", "edition", "size words", "made to")
+    return "# Pipe systems\n\n" + _table(*headings, rows=rows)
+
+
+def _coverage() -> str:
+    database = refdb.open()
+    release = database.release()
+    rows = (
+        (
+            s["system"],
+            s["rows"],
+            s["sizes"],
+            s["recalled"] or "",
+            f"{s['standard']}, {s['edition']}",
+            s["complete"],
+            ", ".join(s["rights"]),
+        )
+        for s in coverage(database.store, release)
+    )
+    head = (
+        f"# Coverage of pipe systems in release {release.label}\n\nRows and sizes that a document seen prints. What is "
+        "only recalled counts apart, and is answered only with `accept=estimates`.\n\n"
+    )
+    headings = ("system", "rows", "sizes", "recalled", "standard, edition", "which part", "rights of the sources")
+    return head + _table(*headings, rows=rows)
 
 
 def _subjects() -> str:

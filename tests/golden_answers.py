@@ -11,6 +11,7 @@ from typing import Any
 
 import refdb
 from refdb.answer import Database
+from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"
 WATER_STATES: tuple[dict[str, str], ...] = (
@@ -71,8 +72,7 @@ def value_answer(database: Database, question: dict[str, Any]) -> dict[str, Any]
 def rows(database: Database) -> dict[str, str]:
     """Id and digest of every recommended row of a release."""
     release = database.release()
-    kinds = ("recommended", "recommended-pipe", "recommended-roughness")
-    return {record.id: record.digest for kind in kinds for record in database.store.of_kind(kind, release)}
+    return {record.id: record.digest for kind in RECOMMENDED_KINDS for record in database.store.of_kind(kind, release)}
 
 
 def write(label: str) -> None:

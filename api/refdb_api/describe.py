@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Coroutine
+from types import UnionType
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
@@ -62,7 +63,7 @@ class Routes:
         path: str,
         operation: str,
         summary: str,
-        answer: type[BaseModel],
+        answer: type[BaseModel] | UnionType,
         parameters: tuple[str, ...] = (),
         required: tuple[str, ...] = (),
     ) -> Callable[[Endpoint], Endpoint]:
@@ -71,7 +72,7 @@ class Routes:
         Args:
             operation: its name for generated clients.
             summary: what it answers, in a phrase.
-            answer: the model of its document.
+            answer: the model of its document, or several.
             parameters: the query parameters it takes.
             required: those of them that must be given.
         """
@@ -174,7 +175,7 @@ def _in_place(question: type[BaseModel]) -> Any:
     return written_out(schema)
 
 
-def _answered(answer: type[BaseModel]) -> dict[str, Any]:
+def _answered(answer: type[BaseModel] | UnionType) -> dict[str, Any]:
     return {"model": answer, "description": "Answered"}
 
 

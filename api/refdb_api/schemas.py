@@ -293,7 +293,28 @@ class PrintedDimensionsDocument(Document):
 
     unit: str
     outside_diameter: str
-    wall: str
+    outside_diameter_is: str | None = None
+    wall: str | None = None
+    wall_is: str | None = None
+    inside_diameter: str | None = None
+
+
+class ToleranceDocument(Document):
+    """How far a dimension may lie from its nominal value, and the standard that says so."""
+
+    minus: QuantityDocument | None
+    plus: QuantityDocument | None
+    plus_unlimited: bool
+    text: str
+    standard: str
+    row: RowReference
+
+
+class PipeTolerance(Document):
+    """The limits of a pipe's dimensions, where a standard seen gives any."""
+
+    outside_diameter: ToleranceDocument | None
+    wall: ToleranceDocument | None
 
 
 class PipeDocument(AnswerDocument):
@@ -304,8 +325,11 @@ class PipeDocument(AnswerDocument):
     size: dict[str, str]
     designations: list[str]
     outside_diameter: QuantityDocument
-    wall: QuantityDocument
-    bore: QuantityDocument
+    outside_diameter_is: Literal["nominal", "minimum", "maximum", "approximate"]
+    wall: QuantityDocument | None
+    wall_is: Literal["nominal", "minimum", "average"] | None
+    bore: QuantityDocument | None
+    tolerance: PipeTolerance
     printed: list[PrintedDimensionsDocument]
 
 
@@ -314,6 +338,28 @@ class PipeList(Document):
 
     release: str
     items: list[PipeDocument]
+    next: str | None
+
+
+class LiningDocument(AnswerDocument):
+    """A lining, or a coating outside, by its standard."""
+
+    id: str
+    systems: list[str]
+    standard: str
+    material: str
+    side: Literal["inside", "outside"]
+    pipes: str
+    thickness: QuantityDocument | None
+    range: list[QuantityDocument] | None
+    minimum: QuantityDocument | None
+
+
+class LiningList(Document):
+    """Linings, by row id."""
+
+    release: str
+    items: list[LiningDocument]
     next: str | None
 
 
@@ -609,6 +655,74 @@ class AuditDocument(Document):
     not_compared: list[NotComparedReading]
 
 
+class FlaggedPipeReading(Document):
+    """A reading about pipes with doubts, as printed."""
+
+    kind: Literal["pipe", "tolerance", "lining", "roughness"]
+    about: str
+    reading: RowReference
+    source: SourceReference
+    printed: dict[str, Any]
+    flags: list[FlagDocument]
+
+
+class PrintedDimension(Document):
+    """A dimension as one reading prints it."""
+
+    id: str
+    source: str
+    printed: str
+    unit: str
+
+
+class PipeDisagreement(Document):
+    """A dimension of one pipe that two documents print differently, beyond what rounding explains."""
+
+    pipe: str
+    dimension: Literal["outside_diameter", "wall", "inside_diameter"]
+    readings: list[PrintedDimension]
+    relative: float
+
+
+class LeftOutPipeReading(Document):
+    """A sound reading that its row does not follow, and why."""
+
+    kind: Literal["pipe", "tolerance", "lining", "roughness"]
+    row: RowReference
+    reading: RowReference
+    source: SourceReference
+    reason: str
+
+
+class RecalledRow(Document):
+    """A row that nobody saw printed."""
+
+    kind: str
+    row: RowReference
+    readings: list[str]
+
+
+class SingleDocumentSystem(Document):
+    """A pipe system: how many of its rows rest on one document alone."""
+
+    system: str
+    rows: int
+    alone: int
+
+
+class PipeAuditDocument(Document):
+    """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness."""
+
+    scope: Literal["pipes"]
+    release: str
+    counts: dict[str, int]
+    flagged: list[FlaggedPipeReading]
+    disagreements: list[PipeDisagreement]
+    left_out: list[LeftOutPipeReading]
+    recalled: list[RecalledRow]
+    single_document: list[SingleDocumentSystem]
+
+
 class ReleaseList(Document):
     """Releases, oldest first."""
 
@@ -673,7 +787,9 @@ class SystemDocument(Document):
     standard: str
     edition: str
     size_words: list[str]
+    size_unit: str | None
     material: str
+    tolerances: list[str]
     complete: str
 
 

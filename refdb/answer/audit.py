@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
+from refdb.answer.audit_pipes import audit_pipes
 from refdb.answer.citation import citation
 from refdb.answer.states import Spans, shared_states, spans_of, state_document, why_not_comparable
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -38,7 +39,6 @@ NEAR_ATMOSPHERE: Span = (STANDARD_ATMOSPHERE - 1e4, STANDARD_ATMOSPHERE + 1e4)
 
 FOLLOWED, AVERAGED, COMPARED, LEFT_OUT, NOT_USED = "followed", "averaged", "compared", "left out", "not used"
 
-PARTS = ("deviations", "flagged", "left_out", "single_lineage", "not_compared")
 Parts = dict[str, list[dict[str, Any]]]
 
 
@@ -46,9 +46,10 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
     """What is suspicious in the evidence of a release.
 
     Args:
-        scope: `liquids` or `solids`.
+        scope: `liquids`, `solids` or `pipes`.
 
     Returns:
+        For pipes, the parts of `audit_pipes`. For the others:
         `deviations`: every reading without a doubting flag that its row does not simply repeat, at the state where it
         lies farthest from the recommended value; `flagged`: readings with a doubting flag; `left_out`: readings left
         out of their row, and why; `single_lineage`: recommended values that nothing independent supports;
@@ -61,14 +62,14 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
     examine = SCOPES.get(scope)
     if examine is None:
         raise UnknownName(
-            f"scope: there is no audit of '{scope}'; there is one of {' and of '.join(SCOPES)}.",
+            f"scope: there is no audit of '{scope}'; there is one of {', '.join(SCOPES)}.",
             parameter="scope",
             given=scope,
             candidates=list(SCOPES),
         )
     parts = examine(store, release)
-    counts = {name: len(parts[name]) for name in PARTS}
-    return {"scope": scope, "release": release.label, "counts": counts, **{name: parts[name] for name in PARTS}}
+    counts = {name: len(entries) for name, entries in parts.items()}
+    return {"scope": scope, "release": release.label, "counts": counts, **parts}
 
 
 def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> Parts:
@@ -91,6 +92,7 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
 SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], Parts]] = {
     "liquids": partial(_audit_of_subjects, "liquid"),
     "solids": partial(_audit_of_subjects, "material"),
+    "pipes": audit_pipes,
 }
 """What can be audited: by name, what examines a release and gives the parts of the document."""
 

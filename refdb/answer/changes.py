@@ -185,8 +185,8 @@ def _with_uncertainty(value: float, uncertainty: float) -> dict[str, float]:
 
 
 def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved:
-    """Both dimensions in every unit that either version prints, as printed."""
-    printed = [{entry["unit"]: entry for entry in record.body["dimensions"]} for record in (old, new)]
+    """Both dimensions in every unit that either version prints, as printed; the nominal wall before a least one."""
+    printed = [{entry["unit"]: entry for entry in reversed(record.body["dimensions"])} for record in (old, new)]
     dimensions = [
         _dimension(unit, name, *(entries.get(unit, {}).get(name) for entries in printed))
         for unit in sorted(printed[0].keys() | printed[1].keys())

@@ -11,8 +11,9 @@ from refdb.answer.audit import audit
 from refdb.answer.batch import Batch, BatchPart, read_batch_state
 from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
+from refdb.answer.lining import LiningAnswer, linings_of
 from refdb.answer.options import SI, Options, read_options
-from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_of
+from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
 from refdb.answer.value import Answer, RowText, Values, answer
@@ -301,18 +302,22 @@ class Database:
 
     def pipes(
         self,
-        system: str,
+        system: str | None,
         size: str | None = None,
         designation: str | None = None,
         options: Options = SI,
         release: ReleaseInfo | None = None,
     ) -> list[PipeAnswer]:
-        """The pipes of a system, of a size, with a designation.
+        """The pipes of a system (of all, without one), of a size, with a designation.
 
         Raises:
             UnknownName, BadParameter: none is called so.
+            NotAvailable: what fits is only recalled, and estimates were not asked for.
         """
-        return pipes_of(self.store, system, size, designation, release or self.release(), options)
+        release = release or self.release()
+        if system is None:
+            return pipes_anywhere(self.store, size, designation, release, options)
+        return pipes_of(self.store, system, size, designation, release, options)
 
     def pipe_row(self, pipe_id: str, options: Options = SI, release: ReleaseInfo | None = None) -> PipeAnswer:
         """The pipe with a row id such as `b36.10-nps-8-sch-40`.
@@ -321,6 +326,22 @@ class Database:
             UnknownName: there is none.
         """
         return pipe_with_id(self.store, pipe_id, release or self.release(), options)
+
+    def linings(
+        self,
+        system: str | None = None,
+        size: str | None = None,
+        material: str | None = None,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+    ) -> list[LiningAnswer]:
+        """What standards line the pipes of a system and a size with.
+
+        Raises:
+            UnknownName, BadParameter: the system, size or material is not known.
+            NotAvailable: no document seen gives a lining for them.
+        """
+        return linings_of(self.store, system, size, material, release or self.release(), options)
 
     def roughness(
         self, material: str | None = None, options: Options = SI, release: ReleaseInfo | None = None

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
 from refdb.answer.citation import cited, standing
 from refdb.answer.options import SI, Options
+from refdb.answer.pipe_words import designated, of_size
+from refdb.answer.tolerance import NominalPipe, ToleranceAnswer, tolerance_of
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.find import likeliest
-from refdb.problems import AmbiguousName, BadParameter, UnknownName
+from refdb.problems import AmbiguousName, NotAvailable, Problem, UnknownName
 from refdb.records import printed_number
-from refdb.records.names import designation_words, normal_name
-from refdb.units import Quantity, units
+from refdb.records.names import normal_name
+from refdb.units import Quantity, Unit, units
 from refdb.vocabulary import systems
 
 CAUTION = (
     "Nominal dimensions, for measuring flow and not for pressure design; measure the wall before trusting the bore."
 )
-_SIZE = re.compile(
-    r"^(?P<word>NPS|DN)?\s*(?P<number>\d+(?:[ -]\d+/\d+)?|\d+/\d+)\s*(?P<inch>\"|″|in|inch)?$", re.IGNORECASE
-)
-_FRACTIONS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
-_SCHEDULE = re.compile(r"^(?:sch(?:edule)?\.?\s*)?(?P<number>\d+s?)$", re.IGNORECASE)
+RECALLED = "From memory: no document that prints this pipe was seen; check it before use."
+# Where several kinds of wall are printed, the one that the pipe is likeliest to have.
+_KINDS_OF_WALL = ("nominal", "average", "minimum", None)
+_KINDS_OF_DIAMETER = ("nominal", "approximate", "minimum", "maximum")
+_NOT_NOMINAL = {
+    "minimum": "the printed wall is the least allowed; a real one is thicker",
+    "average": "the printed wall is an average",
+}
 
 
 @dataclass(slots=True)
@@ -33,13 +36,21 @@ class PipeAnswer:
 
     `units=us` gives the printed inches, `units=si` the printed millimetres; a number is converted only where its unit
     is not printed, and then it says so.
+
+    Attributes:
+        printed_wall: None where the document prints neither a wall nor an inside diameter.
+        wall_is: `nominal`, `minimum` or `average`; None without a wall.
+        tolerance: the limits of `outside_diameter` and `wall`, as far as a standard seen gives any.
     """
 
     record: StoredRecord
     sources: list[dict[str, Any]]
     release: str
     outside_diameter: Quantity
-    wall: Quantity
+    outside_diameter_is: str
+    printed_wall: Quantity | None
+    wall_is: str | None
+    tolerance: dict[str, ToleranceAnswer | None]
     assumptions: tuple[str, ...]
 
     @property
@@ -48,14 +59,35 @@ class PipeAnswer:
         return self.record.id
 
     @property
+    def wall(self) -> Quantity:
+        """The wall.
+
+        Raises:
+            NotAvailable: only an outside diameter is printed.
+        """
+        if self.printed_wall is None:
+            raise NotAvailable(
+                f"wall: no document seen prints a wall for {self.id}; measure it.",
+                parameter="wall",
+                given=self.id,
+                estimate_available=False,
+            )
+        return self.printed_wall
+
+    @property
     def bore(self) -> Quantity:
-        """Outside diameter less twice the wall."""
-        return Quantity(self.outside_diameter.magnitude - 2.0 * self.wall.magnitude, self.wall.unit)
+        """Outside diameter less twice the wall.
+
+        Raises:
+            NotAvailable: only an outside diameter is printed.
+        """
+        return Quantity(self.outside_diameter.magnitude - 2.0 * self.wall.magnitude, self.outside_diameter.unit)
 
     def document(self) -> dict[str, Any]:
         """The pipe as plain JSON values."""
         body = self.record.body
         system = systems()[body["system"]]
+        walled = self.printed_wall is not None
         return {
             "id": self.id,
             "system": {
@@ -67,16 +99,22 @@ class PipeAnswer:
             "size": body["size"],
             "designations": body["designations"],
             "outside_diameter": self.outside_diameter.document(),
-            "wall": self.wall.document(),
-            "bore": self.bore.document(),
+            "outside_diameter_is": self.outside_diameter_is,
+            "wall": self.wall.document() if walled else None,
+            "wall_is": self.wall_is,
+            "bore": self.bore.document() if walled else None,
+            "tolerance": {
+                quantity: limits.document() if limits is not None else None
+                for quantity, limits in self.tolerance.items()
+            },
             "printed": [
-                {key: entry[key] for key in ("unit", "outside_diameter", "wall")} for entry in body["dimensions"]
+                {key: text for key, text in entry.items() if key != "readings"} for entry in body["dimensions"]
             ],
             **standing(body, self.id, self.record.digest, self.sources),
             "release": self.release,
             "permalink": f"/v1/pipes/{quote(self.id)}?release={self.release}",
             "assumptions": list(self.assumptions),
-            "warnings": [CAUTION],
+            "warnings": [CAUTION, RECALLED] if body["rung"] == "memory" else [CAUTION],
         }
 
 
@@ -89,18 +127,71 @@ def pipe_answer(
 ) -> PipeAnswer:
     """A pipe's record as an answer in the printed unit that the options ask for."""
     wanted = units().find("in" if options.system == "us" else "mm", "length")
-    printed = {entry["unit"]: entry for entry in record.body["dimensions"]}
-    entry = printed.get(wanted.symbol)
-    if entry is None:
-        entry = next(iter(printed.values()))
-        assumptions = (
-            *assumptions,
-            f"no {wanted.symbol} printed by a source seen: converted from {entry['unit']}",
-        )
+    entry = _likeliest(record.body["dimensions"], wanted.symbol)
     own = units().find(entry["unit"], "length")
-    outside, wall = (own.to(printed_number(entry[key]), wanted) for key in ("outside_diameter", "wall"))
-    sources = cited(store, record.body["inputs"], release)
-    return PipeAnswer(record, sources, release.label, Quantity(outside, wanted), Quantity(wall, wanted), assumptions)
+    notes = list(assumptions)
+    if entry["unit"] != wanted.symbol:
+        notes.append(f"no {wanted.symbol} printed by a source seen: converted from {entry['unit']}")
+    outside = printed_number(entry["outside_diameter"])
+    diameter_is, wall_is = entry.get("outside_diameter_is", "nominal"), _kind_of_wall(entry)
+    wall = printed_number(entry["wall"]) if "wall" in entry else None
+    if wall is None and "inside_diameter" in entry:
+        wall, wall_is = (outside - printed_number(entry["inside_diameter"])) / 2.0, "nominal"
+        notes.append("no wall is printed: it is half of what the printed diameters differ by")
+    if diameter_is != "nominal":
+        notes.append(f"the printed outside diameter is {_DIAMETERS[diameter_is]}")
+    if wall_is in _NOT_NOMINAL:
+        notes.append(_NOT_NOMINAL[wall_is])
+    nominal = NominalPipe(
+        record.body["size"],
+        record.body["designations"],
+        outside * own.scale,
+        wall * own.scale if wall is not None else None,
+    )
+    return PipeAnswer(
+        record,
+        cited(store, record.body["inputs"], release),
+        release.label,
+        Quantity(own.to(outside, wanted), wanted),
+        diameter_is,
+        Quantity(own.to(wall, wanted), wanted) if wall is not None else None,
+        wall_is,
+        _tolerance(store, release, record.body["system"], nominal, wanted),
+        tuple(notes),
+    )
+
+
+_DIAMETERS = {
+    "minimum": "the least allowed",
+    "maximum": "the greatest allowed",
+    "approximate": "approximate",
+}
+
+
+def _likeliest(dimensions: list[dict[str, Any]], symbol: str) -> dict[str, Any]:
+    """The print in the unit that is asked for, and of the kind that the pipe is likeliest to have."""
+    return min(
+        dimensions,
+        key=lambda entry: (
+            entry["unit"] != symbol,
+            _KINDS_OF_WALL.index(_kind_of_wall(entry)),
+            _KINDS_OF_DIAMETER.index(entry.get("outside_diameter_is", "nominal")),
+        ),
+    )
+
+
+def _kind_of_wall(entry: dict[str, Any]) -> str | None:
+    return str(entry.get("wall_is", "nominal")) if "wall" in entry else None
+
+
+def _tolerance(
+    store: ReleaseStore, release: ReleaseInfo, system_id: str, pipe: NominalPipe, unit: Unit
+) -> dict[str, ToleranceAnswer | None]:
+    standards = systems()[system_id].get("tolerances", [])
+    return {
+        quantity: tolerance_of(store, release, system_id, standards, pipe, quantity, unit)
+        for quantity in ("outside_diameter", "wall")
+    }
 
 
 def pipe_with_id(store: ReleaseStore, pipe_id: str, release: ReleaseInfo, options: Options = SI) -> PipeAnswer:
@@ -108,10 +199,13 @@ def pipe_with_id(store: ReleaseStore, pipe_id: str, release: ReleaseInfo, option
 
     Raises:
         UnknownName: there is none.
+        NotAvailable: it is only recalled, and estimates were not asked for.
     """
     record = store.record(pipe_id, release)
     if record is None or record.body["kind"] != "recommended-pipe":
         raise UnknownName(f"pipe: there is no pipe row '{pipe_id}'.", parameter="id", given=pipe_id)
+    if not _served(record, options):
+        raise _only_recalled(pipe_id)
     return pipe_answer(store, record, release, options)
 
 
@@ -128,16 +222,56 @@ def pipes_of(
     Raises:
         UnknownName: no system, size or designation is called so; those there are, are listed.
         BadParameter: the size is not a size word.
+        NotAvailable: what fits is only recalled, and estimates were not asked for.
     """
     system_id = system_named(system)
-    members = [r for r in store.of_kind("recommended-pipe", release) if r.body["system"] == system_id]
-    assumptions: tuple[str, ...] = ()
+    members = store.of_system("recommended-pipe", system_id, release)
+    if not members:
+        raise UnknownName(
+            f"system: release {release.label} has no pipes of {system_id}.", parameter="system", given=system
+        )
+    notes: tuple[str, ...] = ()
     if size is not None:
-        members, assumptions = _of_size(members, system_id, size)
+        members, notes = of_size(members, system_id, systems()[system_id], size)
     if designation is not None:
-        members = _designated(members, designation, size)
-    ordered = sorted(members, key=_order)
-    return [pipe_answer(store, record, release, options, assumptions) for record in ordered]
+        members, more = designated(members, designation, size)
+        notes += more
+    served = [record for record in members if _served(record, options)]
+    if not served:
+        raise _only_recalled(", ".join(filter(None, (system_id, size, designation))))
+    return [pipe_answer(store, record, release, options, notes) for record in sorted(served, key=_order)]
+
+
+def _served(record: StoredRecord, options: Options) -> bool:
+    return options.estimates or record.body["rung"] != "memory"
+
+
+def _only_recalled(asked: str) -> NotAvailable:
+    return NotAvailable(
+        f"pipe: no document that prints {asked} was seen; what is recalled is given with accept=estimates.",
+        parameter="accept",
+        estimate_available=True,
+    )
+
+
+def pipes_anywhere(
+    store: ReleaseStore, size: str | None, designation: str | None, release: ReleaseInfo, options: Options = SI
+) -> list[PipeAnswer]:
+    """The pipes of every system that has the size and the designation.
+
+    Raises:
+        UnknownName, BadParameter, NotAvailable: no system has; the sentence is that of the last one asked.
+    """
+    found: list[PipeAnswer] = []
+    problem: Problem | None = None
+    for system_id in systems():
+        try:
+            found += pipes_of(store, system_id, size, designation, release, options)
+        except Problem as refused:
+            problem = refused
+    if not found and problem is not None:
+        raise problem
+    return found
 
 
 def one_pipe(pipes: list[PipeAnswer], size: str) -> PipeAnswer:
@@ -174,65 +308,8 @@ def system_named(text: str) -> str:
     )
 
 
-def _of_size(members: list[StoredRecord], system_id: str, text: str) -> tuple[list[StoredRecord], tuple[str, ...]]:
-    words, number = _size_words(text, systems()[system_id]["size_words"])
-    for place, word in enumerate(words):
-        fitting = [record for record in members if record.body["size"].get(word) == number]
-        if fitting:
-            others = [w for w in words[place + 1 :] if any(r.body["size"].get(w) == number for r in members)]
-            note = (f"size '{text}' read as {word} {number}, not {others[0]} {number}",) if others else ()
-            return fitting, note
-    known = list(
-        dict.fromkeys(f"{word} {r.body['size'][word]}" for r in members for word in words[:1] if word in r.body["size"])
-    )
-    near = likeliest(f"{words[0]} {number}", known) or known[:5]
-    raise UnknownName(
-        f"size: {system_id} has no {' or '.join(words)} {number}; near sizes are {', '.join(near)}.",
-        parameter="size",
-        given=text,
-        candidates=near,
-    )
-
-
-def _size_words(text: str, preferred: list[str]) -> tuple[list[str], str]:
-    """The size words that a text may mean, likeliest first, and its number."""
-    spelled = text.strip()
-    for sign, fraction in _FRACTIONS.items():
-        spelled = spelled.replace(sign, fraction)
-    found = _SIZE.match(" ".join(spelled.split()))
-    if found is None:
-        raise BadParameter(
-            f"size: '{text}' is not a size word; write it as NPS 8, 2 1/2 or DN200.",
-            parameter="size",
-            given=text,
-            accepted=preferred,
-        )
-    number = found["number"].replace("-", " ")
-    if found["word"]:
-        return [found["word"].upper()], number
-    if found["inch"]:
-        return ["NPS"], number
-    return preferred, number
-
-
-def _designated(members: list[StoredRecord], text: str, size: str | None) -> list[StoredRecord]:
-    schedule = _SCHEDULE.match(text.strip())
-    wanted = normal_name(schedule["number"] if schedule else text)
-    fitting = [r for r in members if wanted in {normal_name(word) for word in r.body["designations"]}]
-    if fitting:
-        return fitting
-    known = list(dict.fromkeys(word for record in members for word in record.body["designations"]))
-    where = f" of {size}" if size else ""
-    raise UnknownName(
-        f"designation: no pipe{where} is designated '{text}'; there are {', '.join(map(designation_words, known))}.",
-        parameter="designation",
-        given=text,
-        candidates=known,
-    )
-
-
 def _order(record: StoredRecord) -> tuple[float, float]:
     """Smaller pipes first, thinner walls first, whatever unit is printed."""
     entry = record.body["dimensions"][0]
     scale = units().find(entry["unit"], "length").scale
-    return printed_number(entry["outside_diameter"]) * scale, printed_number(entry["wall"]) * scale
+    return printed_number(entry["outside_diameter"]) * scale, printed_number(entry.get("wall", "0")) * scale

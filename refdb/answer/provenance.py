@@ -103,7 +103,7 @@ def _recommended(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo
 
 _RESULT = (
     "unit", "form", "domain", "uncertainty", "dimensions", "number", "low", "high", "basis", "seen", "rung",
-    "condition",
+    "condition", "standard", "quantity", "designations", "where", "minus", "plus", "material", "side", "minimum",
 )  # fmt: skip
 
 

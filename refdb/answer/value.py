@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from refdb.answer.citation import standing
 from refdb.lookup.evaluate import Evaluated, PreparedRow
-from refdb.units import Quantity, Unit, significant, units
+from refdb.units import Quantity, Unit, significant, units, with_uncertainty
 from refdb.vocabulary import STATE, StatePart
 
 _QUOTED = {part.unit: f"%20{quote(part.unit)}" for part in STATE.values()}
@@ -167,7 +167,9 @@ class Answer:
         }
 
     def __str__(self) -> str:
-        return f"{self.value} ± {self.standard_uncertainty} ({self.row}, release {self.release})"
+        if isinstance(self.magnitude, float):
+            return f"{with_uncertainty(self.value, self.standard_uncertainty)} ({self.row}, release {self.release})"
+        return f"{len(self.magnitude)} values in {self.unit} ({self.row}, release {self.release})"
 
 
 def answer(text: RowText, evaluated: Evaluated, unit: Unit) -> Answer:

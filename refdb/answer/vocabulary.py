@@ -16,7 +16,8 @@ def property_documents() -> list[dict[str, Any]]:
 
 def system_documents() -> list[dict[str, Any]]:
     """Every pipe system, its standard and edition, and how much of it is here."""
-    return [{"id": system_id, **definition} for system_id, definition in systems().items()]
+    optional: dict[str, Any] = {"size_unit": None, "tolerances": []}
+    return [{"id": system_id, **optional, **definition} for system_id, definition in systems().items()]
 
 
 def unit_documents(dimension: str | None = None) -> list[dict[str, Any]]:

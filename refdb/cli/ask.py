@@ -118,6 +118,7 @@ def readings_command(
 @click.argument("system")
 @click.argument("size", required=False)
 @click.argument("designation", required=False)
+@click.option("--accept", metavar="estimates", help="Also give pipes that are only recalled, marked as such.")
 @units_option
 @release_options
 @json_option
@@ -125,6 +126,7 @@ def pipe_command(
     system: str,
     size: str | None,
     designation: str | None,
+    accept: str | None,
     unit_system: str | None,
     release: str | None,
     as_of: str | None,
@@ -132,10 +134,36 @@ def pipe_command(
 ) -> None:
     """Dimensions of a pipe: `refdb pipe b36.10 "NPS 8" 40`. Without DESIGNATION, every wall of the size."""
     database, info = _opened(release, as_of)
-    pipes = database.pipes(system, size, designation, read_options(unit_system))
+    pipes = database.pipes(system, size, designation, read_options(unit_system, accept=accept))
     if as_json:
         return printing.print_json({"release": info.label, "items": [pipe.document() for pipe in pipes]})
     return printing.show_pipes(pipes)
+
+
+@click.command("lining")
+@click.argument("system", required=False)
+@click.argument("size", required=False)
+@click.option("--material", metavar="MATERIAL", help="Only linings of this material, by exact name.")
+@click.option("--accept", metavar="estimates", help="Also give linings that are only recalled, marked as such.")
+@units_option
+@release_options
+@json_option
+def lining_command(
+    system: str | None,
+    size: str | None,
+    material: str | None,
+    accept: str | None,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """What standards line pipes of SYSTEM and SIZE with: `refdb lining en545 DN200`."""
+    database, info = _opened(release, as_of)
+    linings = database.linings(system, size, material, read_options(unit_system, accept=accept))
+    if as_json:
+        return printing.print_json({"release": info.label, "items": [lining.document() for lining in linings]})
+    return printing.show_linings(linings)
 
 
 @click.command("roughness")

@@ -30,10 +30,10 @@ SUSPICIOUS = 2.0
 @release_options
 @json_option
 def audit_command(scope: str, limit: int, release: str | None, as_of: str | None, as_json: bool) -> None:
-    """What is suspicious in the evidence for `liquids` or `solids` (SCOPE), the most suspicious first.
+    """What is suspicious in the evidence for `liquids`, `solids` or `pipes` (SCOPE), the most suspicious first.
 
     Readings far from what is recommended, readings with doubts, readings left out and why, and recommended values
-    that a single lineage supports.
+    that a single lineage supports; of pipes, dimensions that documents print differently, and rows from memory.
     """
     document = open_database(release, as_of).audit(scope)
     return printing.print_json(document) if as_json else show_audit(document, limit)
@@ -51,16 +51,10 @@ def changes_command(since: str, label: str, as_json: bool) -> None:
 
 def show_audit(document: dict[str, Any], limit: int) -> None:
     """A summary in one line, then each list as a table, the most suspicious first."""
-    counts = document["counts"]
-    far = [entry for entry in document["deviations"] if abs(entry["in_uncertainties"] or 0.0) > SUSPICIOUS]
     show = printing.show
-    show(
-        f"Audit of {document['scope']}, release {document['release']}: {counts['deviations']} reading(s) compared, "
-        f"{len(far)} of them beyond {SUSPICIOUS:g} combined standard uncertainties; {counts['flagged']} flagged; "
-        f"{counts['left_out']} left out; {counts['single_lineage']} recommended value(s) of a single lineage; "
-        f"{counts['not_compared']} not compared"
-    )
-    for name, title, headings, cells in _LISTS:
+    lists = _PIPE_LISTS if document["scope"] == "pipes" else _LISTS
+    show(f"Audit of {document['scope']}, release {document['release']}: {_audit_summary(document)}")
+    for name, title, headings, cells in lists:
         entries = _entries(document, name)
         if not entries:
             continue
@@ -69,6 +63,21 @@ def show_audit(document: dict[str, Any], limit: int) -> None:
             table.add_row(*cells(entry))
         hidden = len(entries) - limit
         show(table, *([f"… and {hidden} more; --limit {len(entries)} prints them all"] if hidden > 0 else []))
+
+
+def _audit_summary(document: dict[str, Any]) -> str:
+    counts = document["counts"]
+    if document["scope"] == "pipes":
+        return (
+            f"{counts['flagged']} reading(s) flagged; {counts['disagreements']} dimension(s) printed differently; "
+            f"{counts['left_out']} left out; {counts['recalled']} row(s) from memory"
+        )
+    far = [entry for entry in document["deviations"] if abs(entry["in_uncertainties"] or 0.0) > SUSPICIOUS]
+    return (
+        f"{counts['deviations']} reading(s) compared, {len(far)} of them beyond {SUSPICIOUS:g} combined standard "
+        f"uncertainties; {counts['flagged']} flagged; {counts['left_out']} left out; {counts['single_lineage']} "
+        f"recommended value(s) of a single lineage; {counts['not_compared']} not compared"
+    )
 
 
 def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
@@ -135,6 +144,47 @@ _LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequen
         _single_lineage_cells,
     ),
     ("not_compared", "Not compared", ("row", "source, locator", "because"), _not_compared_cells),
+)
+
+
+def _flagged_pipe_cells(entry: dict[str, Any]) -> Sequence[str]:
+    flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in entry["flags"])
+    return entry["about"], _place(entry), flags
+
+
+def _disagreement_cells(entry: dict[str, Any]) -> Sequence[str]:
+    one, other = (f"{reading['printed']} {reading['unit']} ({reading['source']})" for reading in entry["readings"])
+    return entry["pipe"], entry["dimension"].replace("_", " "), one, other, f"{100.0 * entry['relative']:.2g} %"
+
+
+def _left_out_pipe_cells(entry: dict[str, Any]) -> Sequence[str]:
+    return entry["reading"]["id"], _place(entry), entry["reason"]
+
+
+def _recalled_cells(entry: dict[str, Any]) -> Sequence[str]:
+    return entry["row"]["id"], ", ".join(entry["readings"])
+
+
+def _single_document_cells(entry: dict[str, Any]) -> Sequence[str]:
+    return entry["system"], str(entry["rows"]), str(entry["alone"])
+
+
+_PIPE_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequence[str]]], ...] = (
+    (
+        "disagreements",
+        "Printed differently, beyond rounding",
+        ("pipe", "dimension", "one", "other", "apart"),
+        _disagreement_cells,
+    ),
+    ("flagged", "Flagged", ("about", "source, locator", "doubt"), _flagged_pipe_cells),
+    (
+        "left_out",
+        "Left out for other reasons than a flag",
+        ("reading", "source, locator", "because"),
+        _left_out_pipe_cells,
+    ),
+    ("single_document", "Seen in one document alone", ("system", "rows", "of one document"), _single_document_cells),
+    ("recalled", "From memory", ("row", "readings"), _recalled_cells),
 )
 
 

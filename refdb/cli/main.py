@@ -9,6 +9,7 @@ import click
 from refdb.cli.ask import (
     find_command,
     history_command,
+    lining_command,
     pipe_command,
     properties_command,
     provenance_command,
@@ -42,6 +43,7 @@ for command in (
     value_command,
     readings_command,
     pipe_command,
+    lining_command,
     roughness_command,
     provenance_command,
     history_command,

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import json
-import math
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from refdb.units import Quantity, significant
+from refdb.answer.tolerance import tolerance_words
+from refdb.units import significant, with_uncertainty
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from refdb.answer import Answer, PipeAnswer, RoughnessAnswer
+    from refdb.answer import Answer, LiningAnswer, PipeAnswer, RoughnessAnswer
+    from refdb.answer.tolerance import ToleranceAnswer
 
 PLAIN_WIDTH = 120
 
@@ -43,27 +44,6 @@ def show(*parts: Any) -> None:
         console.width = PLAIN_WIDTH
     for part in parts:
         console.print(part)
-
-
-def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
-    """`1482.38 ± 0.04 m/s`: the uncertainty to two significant digits, the value to the same place."""
-    size = abs(float(uncertainty.magnitude))
-    symbol = "" if value.unit.dimension == "dimensionless" else f" {value.unit.symbol}"
-    if size == 0.0 or not math.isfinite(size):
-        return f"{significant(value.magnitude):g}{symbol}"
-    places = 1 - math.floor(math.log10(size))
-    if abs(value.magnitude) >= 1e6 or abs(value.magnitude) < 1e-3:
-        return _scientific(value, size) + symbol
-    shown = max(0, places)
-    rounded, doubt = round(value.magnitude, places), round(size, places)
-    return f"{rounded:.{shown}f} ± {doubt:.{shown}f}{symbol}"
-
-
-def _scientific(value: Quantity, size: float) -> str:
-    power = math.floor(math.log10(abs(value.magnitude)))
-    places = max(0, power - math.floor(math.log10(size)) + 1)
-    scale = 10.0**power
-    return f"({value.magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power}"
 
 
 def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
@@ -114,13 +94,54 @@ def show_pipes(pipes: list[PipeAnswer]) -> None:
         body = pipe.record.body
         size = ", ".join(f"{word} {text}" for word, text in body["size"].items())
         words = ", ".join(body["designations"]) or "none printed"
-        table.add_row(size, words, str(pipe.outside_diameter), str(pipe.wall), str(pipe.bore), pipe.id)
+        wall, bore = (str(pipe.wall), str(pipe.bore)) if pipe.printed_wall is not None else ("", "")
+        table.add_row(size, words, str(pipe.outside_diameter), wall, bore, pipe.id)
     document = pipes[0].document()
     system = document["system"]
     title = f"{system['name']}, edition {system['edition']}, release {pipes[0].release}"
     sources = [source for pipe in pipes for source in pipe.sources]
     notes = list(dict.fromkeys(f"Assumed: {text}" for pipe in pipes for text in pipe.assumptions))
-    show(title, table, *_source_lines(sources), *notes, *document["warnings"])
+    show(title, table, *_tolerance_lines(pipes), *_source_lines(sources), *notes, *document["warnings"])
+
+
+def _tolerance_lines(pipes: list[PipeAnswer]) -> list[str]:
+    """The limits of one pipe as numbers; of several, the rules by which they follow."""
+    limits = [limit for pipe in pipes for limit in pipe.tolerance.values() if limit is not None]
+    if len(pipes) == 1:
+        return [f"Tolerance ({limit.document()['standard']}): {_limits(limit)}" for limit in limits]
+    texts = (f"Tolerance ({told['standard']}): {told['text']}" for told in (limit.document() for limit in limits))
+    return list(dict.fromkeys(texts))
+
+
+def _limits(limit: ToleranceAnswer) -> str:
+    minus = f"minus {limit.minus}" if limit.minus is not None else "minus not told"
+    plus = (
+        "no upper limit"
+        if limit.plus_unlimited
+        else f"plus {limit.plus}"
+        if limit.plus is not None
+        else "plus not told"
+    )
+    return f"{limit.document()['text']} ({minus}, {plus})"
+
+
+def show_linings(linings: list[LiningAnswer]) -> None:
+    """Linings: standard, material, pipes and thickness."""
+    table = grid("standard", "material", "side", "pipes", "thickness", "least", "row")
+    for lining in linings:
+        told = lining.document()
+        ends = " to ".join(str(end) for end in lining.printed_range or ())
+        table.add_row(
+            told["standard"],
+            told["material"],
+            told["side"],
+            told["pipes"],
+            str(lining.thickness) if lining.thickness is not None else ends,
+            str(lining.minimum or ""),
+            lining.id,
+        )
+    sources = [source for lining in linings for source in lining.sources]
+    show(f"Linings, release {linings[0].release}" if linings else "No linings", table, *_source_lines(sources))
 
 
 def show_roughness(rows: list[RoughnessAnswer]) -> None:
@@ -168,7 +189,21 @@ def printed_words(record: dict[str, Any]) -> str:
         spans = ", ".join(f"{axis['name']} {axis['low']} to {axis['high']} {axis['unit']}" for axis in record["axes"])
         nodes = len(record.get("values", []))
         return f"{record.get('equation_printed', f'{nodes} node values')} ({spans})"
-    return f"{record.get('outside_diameter', '')} × {record.get('wall', '')} {unit}"
+    if "quantity" in record:
+        return tolerance_words(record)
+    if "outside_diameter" in record:
+        return _pipe_words(record)
+    return f"{record['minimum']} {unit} at least"
+
+
+def _pipe_words(record: dict[str, Any]) -> str:
+    """Outside diameter, wall and inside diameter as printed, each with its kind where it is not the nominal one."""
+    parts = []
+    for name, sign in (("outside_diameter", ""), ("wall", "× "), ("inside_diameter", "bore ")):
+        if name in record:
+            kind = f" ({record[f'{name}_is']})" if f"{name}_is" in record else ""
+            parts.append(f"{sign}{record[name]}{kind}")
+    return f"{' '.join(parts)} {record['unit']}"
 
 
 def temperature_words(state: dict[str, Any]) -> str:

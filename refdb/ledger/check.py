@@ -12,16 +12,20 @@ from refdb.records.models import (
     Designation,
     Equation,
     Grid,
+    Limit,
+    LiningReading,
     PipeReading,
     PrintedInterval,
     PrintedQuantity,
     PropertyReading,
     Reading,
     RoughnessReading,
+    Scoped,
     Source,
     Subject,
     Surface,
     Table,
+    ToleranceReading,
     Variable,
 )
 from refdb.units import UnitTable
@@ -60,6 +64,9 @@ class _Check:
             (Surface, self._axes),
             (PipeReading, self._pipe),
             (RoughnessReading, self._roughness),
+            (Scoped, self._scoped),
+            (ToleranceReading, self._tolerance),
+            (LiningReading, self._lining),
             (Designation, self._designation),
         )
 
@@ -146,7 +153,32 @@ class _Check:
         yield from self._unit("unit", record.unit, "length")
         yield from self._id(record.id, f"roughness.{record.surface}.")
 
+    def _scoped(self, record: Scoped) -> Iterator[Fault]:
+        for system in record.systems:
+            yield from self._listed("systems", system, "systems")
+        for condition in record.where or []:
+            if condition.unit is not None:
+                yield from self._unit("where", condition.unit, "length")
+
+    def _tolerance(self, record: ToleranceReading) -> Iterator[Fault]:
+        yield from self._id(record.id, f"{record.tolerance}.")
+        for side, limit in (("minus", record.minus), ("plus", record.plus)):
+            for unit in _limit_units(limit):
+                if unit != "%":
+                    yield from self._unit(side, unit, "length")
+
+    def _lining(self, record: LiningReading) -> Iterator[Fault]:
+        yield from self._id(record.id, f"{record.lining}.")
+        yield from self._unit("unit", record.unit, "length")
+
     def _designation(self, record: Designation) -> Iterator[Fault]:
         yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
         if record.source is not None:
             yield from self._exists("source", record.source, Source, "sources/documents/")
+
+
+def _limit_units(limit: Limit | None) -> list[str]:
+    if limit is None:
+        return []
+    extreme = [limit.extreme.unit] if limit.extreme is not None else []
+    return [term.unit for term in limit.greatest_of or []] + extreme

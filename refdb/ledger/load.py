@@ -5,7 +5,8 @@ One folder per document under `sources/documents/`:
 - `source.toml`: the bibliographic record, and `[defaults]` for the readings of the document;
 - `readings.csv`: scalars and ranges, one a line;
 - `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
-- `pipes.csv`, `roughness.csv`: printed dimensions and roughness.
+- `pipes.csv`, `roughness.csv`: printed dimensions and roughness;
+- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
 """
@@ -20,6 +21,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
+from refdb.ledger.cells import limit_cell, where_cell
 from refdb.ledger.check import check_references
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
@@ -28,6 +30,7 @@ from refdb.records.models import (
     Designation,
     Equation,
     Grid,
+    LiningReading,
     PipeReading,
     Range,
     RoughnessReading,
@@ -36,6 +39,7 @@ from refdb.records.models import (
     Subject,
     Surface,
     Table,
+    ToleranceReading,
 )
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
@@ -65,16 +69,20 @@ READING_COLUMNS = frozenset(
         "note",
     ]
 )
+SIZE_COLUMNS = {"nps": "NPS", "dn": "DN", "od": "OD", "nominal": "nominal", "a": "A", "b": "B"}
 PIPE_COLUMNS = frozenset(
     [
         "id",
         "pipe",
+        "name_printed",
         "system",
-        "nps",
-        "dn",
+        *SIZE_COLUMNS,
         "designations",
         "outside_diameter",
+        "outside_diameter_is",
         "wall",
+        "wall_is",
+        "inside_diameter",
         "unit",
         "locator",
         "basis",
@@ -102,11 +110,21 @@ ROUGHNESS_COLUMNS = frozenset(
         "note",
     ]
 )
+SCOPED_COLUMNS = (
+    "id", "systems", "standard", "designations", "where", "locator", "name_printed", "basis", "seen", "flag",
+    "flag_text", "note",
+)  # fmt: skip
+TOLERANCE_COLUMNS = frozenset([*SCOPED_COLUMNS, "tolerance", "quantity", "minus", "plus"])
+LINING_COLUMNS = frozenset([*SCOPED_COLUMNS, "lining", "material", "side", "value", "low", "high", "minimum", "unit"])
 GRID_COLUMNS = frozenset({"temperature", "pressure", "salinity", "value"})
 TERM_COLUMNS = frozenset({"coefficient", "temperature", "pressure", "salinity"})
 DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
 
 _QUANTITY_CELL = re.compile(r"^(?P<low>[^a-zA-Z°]+?)(?: to (?P<high>[^a-zA-Z°]+?))? (?P<unit>[a-zA-Z°].*)$")
+_PIPE_FIELDS = (
+    "id", "pipe", "system", "outside_diameter", "outside_diameter_is", "wall", "wall_is", "inside_diameter", "unit",
+    "name_printed",
+)  # fmt: skip
 _WORDS = ("room temperature", "not stated", "atmospheric")
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -205,6 +223,8 @@ class _Reader:
         self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
         self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
         self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
+        self._rows(folder / "tolerances.csv", TOLERANCE_COLUMNS, defaults, self._tolerance)
+        self._rows(folder / "linings.csv", LINING_COLUMNS, defaults, self._lining)
         self._blocks(folder / "equations.toml", "equation", Equation, defaults)
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)
@@ -238,8 +258,8 @@ class _Reader:
             self.add(Scalar, fields, file, line)
 
     def _pipe(self, cells: Mapping[str, str], file: Path, line: int) -> None:
-        fields = _common(cells, ("id", "pipe", "system", "outside_diameter", "wall", "unit"))
-        fields["size"] = {word.upper(): cells[word] for word in ("nps", "dn") if word in cells}
+        fields = _common(cells, _PIPE_FIELDS)
+        fields["size"] = {word: cells[column] for column, word in SIZE_COLUMNS.items() if column in cells}
         if "designations" in cells:
             fields["designations"] = cells["designations"].split("|")
         self.add(PipeReading, fields, file, line)
@@ -249,6 +269,42 @@ class _Reader:
         if "value" in cells:
             fields["number"] = cells["value"]
         self.add(RoughnessReading, fields, file, line)
+
+    def _tolerance(self, cells: Mapping[str, str], file: Path, line: int) -> None:
+        fields = self._scoped(cells, ("id", "tolerance", "quantity", "name_printed"), file, line)
+        for side in ("minus", "plus"):
+            self._parsed(fields, cells, side, limit_cell, file, line)
+        self.add(ToleranceReading, fields, file, line)
+
+    def _lining(self, cells: Mapping[str, str], file: Path, line: int) -> None:
+        names = ("id", "lining", "material", "side", "low", "high", "minimum", "unit", "name_printed")
+        fields = self._scoped(cells, names, file, line)
+        if "value" in cells:
+            fields["number"] = cells["value"]
+        self.add(LiningReading, fields, file, line)
+
+    def _scoped(self, cells: Mapping[str, str], names: tuple[str, ...], file: Path, line: int) -> dict[str, Any]:
+        fields = _common(cells, (*names, "standard"))
+        for column in ("systems", "designations"):
+            if column in cells:
+                fields[column] = cells[column].split("|")
+        self._parsed(fields, cells, "where", where_cell, file, line)
+        return fields
+
+    def _parsed(
+        self,
+        fields: dict[str, Any],
+        cells: Mapping[str, str],
+        column: str,
+        parse: Callable[[str], Any],
+        file: Path,
+        line: int,
+    ) -> None:
+        if column in cells:
+            try:
+                fields[column] = parse(cells[column])
+            except ValueError as error:
+                self.findings.add(file, line, column, str(error))
 
     def _blocks(self, file: Path, key: str, kind: type[Model], defaults: Mapping[str, str]) -> None:
         if not file.is_file():

@@ -150,7 +150,7 @@ def _alike(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> 
         score_cutoff=LEAST_LIKENESS,
     )
     # Equal likeness: what people look for most comes first.
-    order = {"material": 0, "liquid": 0, "subject": 0, "pipe": 1, "source": 2}
+    order = {"material": 0, "liquid": 0, "subject": 0, "pipe": 1, "lining": 1, "source": 2}
     ranked = sorted(found, key=lambda hit: (-hit[1], order[names[hit[2]].target_kind], hit[2]))
     return [names[index] for _text, _score, index in ranked]
 

@@ -73,6 +73,7 @@ class ReleaseStore:
         ]
         self._records: dict[tuple[str, int], StoredRecord | None] = {}
         self._of_kind: dict[tuple[str, int], list[StoredRecord]] = {}
+        self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
         self._names: dict[int, list[StoredName]] = {}
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
@@ -110,6 +111,17 @@ class ReleaseStore:
         if key not in self._of_kind:
             self._of_kind[key] = list(self._select(f"kind = ?2 AND {_VALID}", (release.ordinal, kind)))
         return self._of_kind[key]
+
+    def of_system(self, kind: str, system: str, release: ReleaseInfo) -> list[StoredRecord]:
+        """Every record of a kind that belongs to a pipe system, by id."""
+        key = (kind, release.ordinal)
+        if key not in self._of_system:
+            grouped: dict[str, list[StoredRecord]] = {}
+            for record in self.of_kind(kind, release):
+                for name in record.body.get("systems") or [record.body["system"]]:
+                    grouped.setdefault(name, []).append(record)
+            self._of_system[key] = grouped
+        return self._of_system[key].get(system, [])
 
     def all(self, release: ReleaseInfo) -> Iterator[StoredRecord]:
         """Every record of a release, by id."""

@@ -98,8 +98,8 @@ class Checks:
             for item in said.get(property_id, []):
                 if not low / OUTSIDE <= item.value <= high * OUTSIDE:
                     found[item.reading.id] = (
-                        f"outside its family: {item.reading.number} {item.reading.unit} is {item.value:.4g} in SI, where "
-                        f"the other members have {low:.4g} to {high:.4g}"
+                        f"outside its family: {item.reading.number} {item.reading.unit} is {item.value:.4g} in SI, "
+                        f"where the other members have {low:.4g} to {high:.4g}"
                     )
         return found
 

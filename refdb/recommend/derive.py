@@ -16,9 +16,11 @@ from refdb.recommend.grid import recommend_grid
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy, Repeatability
+from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
 from refdb.records.models import (
+    LiningReading,
     PipeReading,
     PropertyReading,
     Recommended,
@@ -26,6 +28,7 @@ from refdb.records.models import (
     RoughnessReading,
     Source,
     Subject,
+    ToleranceReading,
 )
 from refdb.records.rules import RANDOM_EFFECTS
 from refdb.units import UnitTable
@@ -50,7 +53,11 @@ def recommend(
     table = UnitTable.from_documents(vocabulary["units"])
     rows: list[Recommended] = [*values.values()]
     rows.extend(recommend_pipes(ledger.of(PipeReading)))
-    rows.extend(recommend_roughness(ledger.of(RoughnessReading), vocabulary["properties"]["roughness"]["si"], table))
+    roughness_unit = vocabulary["properties"]["roughness"]["si"]
+    sources = {source.id: source for source in ledger.of(Source)}
+    rows.extend(recommend_roughness(ledger.of(RoughnessReading), roughness_unit, table, sources))
+    rows.extend(recommend_tolerances(ledger.of(ToleranceReading)))
+    rows.extend(recommend_linings(ledger.of(LiningReading)))
     return sorted(rows, key=lambda row: row.id)
 
 

@@ -1,43 +1,52 @@
-"""Rule `printed-roughness/1`."""
+"""Rules `printed-roughness/1` and `/2`."""
 
 from __future__ import annotations
 
 import math
 import statistics
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from refdb.recommend.evidence import weakest_basis, weakest_seen
+from refdb.recommend.printed import doubts_of, left_out
 from refdb.records import digest, number_text, printed_number
-from refdb.records.models import Input, LeftOut, RecommendedRoughness, RoughnessReading
-from refdb.records.rules import PRINTED_ROUGHNESS
+from refdb.records.models import Input, RecommendedRoughness, RoughnessReading, Source
+from refdb.records.rules import PRINTED_ROUGHNESS, ROUGHNESS_OF_DOCUMENTS
 from refdb.units import UnitTable
 
 
-def recommend_roughness(readings: Sequence[RoughnessReading], si: str, table: UnitTable) -> list[RecommendedRoughness]:
+def recommend_roughness(
+    readings: Sequence[RoughnessReading], si: str, table: UnitTable, sources: Mapping[str, Source]
+) -> list[RecommendedRoughness]:
     """One row per surface, in `si`, from readings without doubts."""
+    lineages = {key: source.lineage or key for key, source in sources.items()}
     by_surface: dict[str, list[RoughnessReading]] = defaultdict(list)
     for reading in readings:
         by_surface[reading.surface].append(reading)
-    rows = [_row(surface, members, si, table) for surface, members in sorted(by_surface.items())]
+    rows = [_row(surface, members, si, table, lineages) for surface, members in sorted(by_surface.items())]
     return [row for row in rows if row is not None]
 
 
-def _row(surface: str, readings: list[RoughnessReading], si: str, table: UnitTable) -> RecommendedRoughness | None:
+def _row(
+    surface: str, readings: list[RoughnessReading], si: str, table: UnitTable, lineages: Mapping[str, str]
+) -> RecommendedRoughness | None:
     usable = [reading for reading in readings if not reading.doubts]
     if not usable:
         return None
     central = [_central(reading, si, table) for reading in usable]
+    voices: dict[str, list[float]] = defaultdict(list)
+    for reading, value in zip(usable, central, strict=True):
+        voices[lineages[reading.source]].append(value)
     printed = {number_text(end, 3) for reading in usable for end in _printed(reading, si, table)}
     low, high = min(printed, key=float), max(printed, key=float)
     return RecommendedRoughness(
         id=f"roughness.{surface}",
         surface=surface,
         unit=si,
-        number=number_text(math.exp(statistics.fmean(math.log(value) for value in central)), 3),
+        number=number_text(_middle([_middle(voice) for voice in voices.values()]), 3),
         low=low if low != high else None,
         high=high if low != high else None,
-        rule=PRINTED_ROUGHNESS.name,
+        rule=(PRINTED_ROUGHNESS if len(voices) == len(usable) else ROUGHNESS_OF_DOCUMENTS).name,
         basis=weakest_basis(reading.basis for reading in usable),
         seen=weakest_seen(reading.seen for reading in usable),
         rung="published",
@@ -45,17 +54,13 @@ def _row(surface: str, readings: list[RoughnessReading], si: str, table: UnitTab
             Input(id=reading.id, digest=digest(reading.plain()), value=number_text(value, 4))
             for reading, value in zip(usable, central, strict=True)
         ],
-        left_out=[
-            LeftOut(
-                id=reading.id,
-                digest=digest(reading.plain()),
-                reason="; ".join(f"{flag.code}: {flag.text}" for flag in reading.doubts),
-            )
-            for reading in readings
-            if reading.doubts
-        ]
-        or None,
+        left_out=[left_out(reading, doubts_of(reading)) for reading in readings if reading.doubts] or None,
     )
+
+
+def _middle(values: Sequence[float]) -> float:
+    """The geometric mean."""
+    return math.exp(statistics.fmean(math.log(value) for value in values))
 
 
 def _printed(reading: RoughnessReading, si: str, table: UnitTable) -> list[float]:

@@ -51,6 +51,10 @@ FlagCode = Literal[
     "note",  # worth knowing; does not keep the reading out
 ]
 
+SizeWord = Literal["NPS", "DN", "OD", "nominal", "A", "B"]
+DiameterKind = Literal["minimum", "maximum", "approximate"]
+WallKind = Literal["minimum", "average"]
+
 # Weakest last; an answer shows the weakest among its inputs.
 BASIS_ORDER: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed", "derived", "estimated")
 SEEN_ORDER: tuple[Seen, ...] = ("original", "archive", "reproduction", "library", "memory")
@@ -382,16 +386,120 @@ class SurfaceCheck(Record):
 
 
 class PipeReading(Reading):
-    """One printed pair of outside diameter and wall."""
+    """One printed pipe: an outside diameter, and the wall, the inside diameter or neither beside it."""
 
     kind: Literal["pipe"] = "pipe"
     pipe: RecordId
     system: RecordId
-    size: Annotated[dict[Literal["NPS", "DN"], Words], Field(min_length=1)]
+    size: Annotated[dict[SizeWord, Words], Field(min_length=1)]
     designations: list[Words] | None = None
     outside_diameter: PrintedNumber
-    wall: PrintedNumber
+    outside_diameter_is: DiameterKind | None = Field(default=None, description="Absent where it is the nominal one.")
+    wall: PrintedNumber | None = Field(default=None, description="Absent where the document lists diameters only.")
+    wall_is: WallKind | None = Field(default=None, description="Absent where it is the nominal one.")
+    inside_diameter: PrintedNumber | None = None
     unit: Words
+
+
+class LimitTerm(Record):
+    """One way in which a document says how far: an amount, a percentage of the dimension, an amount that grows."""
+
+    number: PrintedNumber
+    unit: Words = Field(description="A unit of length, or % of the nominal dimension.")
+    slope: PrintedNumber | None = Field(default=None, description="Added for every millimetre of `of`, in the unit.")
+    of: Literal["DN", "outside_diameter", "wall"] | None = None
+
+    @model_validator(mode="after")
+    def _both(self) -> LimitTerm:
+        if (self.slope is None) != (self.of is None):
+            raise ValueError("a slope needs `of`, what it is multiplied by, and `of` needs a slope")
+        return self
+
+
+class Limit(Record):
+    """How far a dimension may lie from its nominal value on one side: exactly one of the three."""
+
+    greatest_of: Annotated[list[LimitTerm], Field(min_length=1)] | None = None
+    extreme: PrintedQuantity | None = Field(default=None, description="The limit itself, where that is printed.")
+    unlimited: Literal[True] | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> Limit:
+        if sum(part is not None for part in (self.greatest_of, self.extreme, self.unlimited)) != 1:
+            raise ValueError("a limit is a deviation, or the limit itself, or none at all")
+        return self
+
+
+class SizeCondition(Record):
+    """One condition on the pipes that a tolerance or a lining is for."""
+
+    what: SizeWord | Literal["outside_diameter", "wall", "wall_ratio"] = Field(
+        description="A size word, or a nominal dimension; `wall_ratio` is wall over outside diameter."
+    )
+    relation: Literal["=", "<", "<=", ">", ">="]
+    number: PrintedNumber
+    unit: Words | None = Field(default=None, description="Of a dimension; a size word has none.")
+
+    @model_validator(mode="after")
+    def _unit_where_needed(self) -> SizeCondition:
+        if (self.unit is not None) != (self.what in {"outside_diameter", "wall"}):
+            raise ValueError("outside_diameter and wall need a unit, everything else has none")
+        return self
+
+
+class Scoped(Record):
+    """Which pipes a tolerance or a lining is for: all conditions hold, and any one of the designations."""
+
+    systems: Annotated[list[RecordId], Field(min_length=1)]
+    standard: Words = Field(description="The standard that sets it, with its edition where that is printed.")
+    designations: list[Words] | None = None
+    where: list[SizeCondition] | None = None
+
+
+class Tolerance(Scoped):
+    """How far outside diameter or wall may lie from the nominal value."""
+
+    quantity: Literal["outside_diameter", "wall"]
+    minus: Limit | None = Field(default=None, description="Absent where the document does not say.")
+    plus: Limit | None = Field(default=None, description="Absent where the document does not say.")
+
+    @model_validator(mode="after")
+    def _something(self) -> Tolerance:
+        if self.minus is None and self.plus is None:
+            raise ValueError("a tolerance needs minus, or plus, or both")
+        return self
+
+
+class ToleranceReading(Tolerance, Reading):
+    """A printed tolerance."""
+
+    kind: Literal["tolerance"] = "tolerance"
+    tolerance: RecordId
+
+
+class Lining(Scoped):
+    """The thickness of a lining or a coating."""
+
+    material: RecordId
+    side: Literal["inside", "outside"]
+    unit: Words
+    number: PrintedNumber | None = Field(default=None, description="The nominal thickness.")
+    low: PrintedNumber | None = Field(default=None, description="The thinner end, where a range is printed.")
+    high: PrintedNumber | None = Field(default=None, description="The thicker end, where a range is printed.")
+    minimum: PrintedNumber | None = Field(default=None, description="The least thickness at any point.")
+
+    @model_validator(mode="after")
+    def _something(self) -> Lining:
+        if self.number is None and self.minimum is None and (self.low is None or self.high is None):
+            raise ValueError("a lining needs a number, a minimum, or both low and high")
+        return self
+
+
+class LiningReading(Lining, Reading):
+    """A printed thickness of a lining."""
+
+    kind: Literal["lining"] = "lining"
+    lining: RecordId
 
 
 class RoughnessReading(Reading):
@@ -493,11 +601,14 @@ class RecommendedValue(Recommended):
 
 
 class PrintedDimensions(Record):
-    """Outside diameter and wall as printed in one unit, and the readings that print them."""
+    """Dimensions as printed in one unit and one kind of wall, and the readings that print them."""
 
     unit: Words
     outside_diameter: PrintedNumber
-    wall: PrintedNumber
+    outside_diameter_is: DiameterKind | None = None
+    wall: PrintedNumber | None = None
+    wall_is: WallKind | None = None
+    inside_diameter: PrintedNumber | None = None
     readings: Annotated[list[RecordId], Field(min_length=1)]
 
 
@@ -506,7 +617,7 @@ class RecommendedPipe(Recommended):
 
     kind: Literal["recommended-pipe"] = "recommended-pipe"
     system: RecordId
-    size: dict[Literal["NPS", "DN"], Words]
+    size: dict[SizeWord, Words]
     designations: list[Words]
     dimensions: Annotated[list[PrintedDimensions], Field(min_length=1)]
 
@@ -522,6 +633,18 @@ class RecommendedRoughness(Recommended):
     high: PrintedNumber | None = None
 
 
+class RecommendedTolerance(Tolerance, Recommended):
+    """What a release says a standard allows."""
+
+    kind: Literal["recommended-tolerance"] = "recommended-tolerance"
+
+
+class RecommendedLining(Lining, Recommended):
+    """What a release says a standard lines a pipe with."""
+
+    kind: Literal["recommended-lining"] = "recommended-lining"
+
+
 AnyRecord = Annotated[
     Source
     | Subject
@@ -534,15 +657,27 @@ AnyRecord = Annotated[
     | Surface
     | PipeReading
     | RoughnessReading
+    | ToleranceReading
+    | LiningReading
     | RecommendedValue
     | RecommendedPipe
-    | RecommendedRoughness,
+    | RecommendedRoughness
+    | RecommendedTolerance
+    | RecommendedLining,
     Field(discriminator="kind"),
 ]
 
 RECORD: TypeAdapter[AnyRecord] = TypeAdapter(AnyRecord)
 
-READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surface", "pipe", "roughness")
-RECOMMENDED_KINDS = ("recommended", "recommended-pipe", "recommended-roughness")
+READING_KINDS = (
+    "scalar", "range", "table", "equation", "grid", "surface", "pipe", "roughness", "tolerance", "lining",
+)  # fmt: skip
+RECOMMENDED_KINDS = (
+    "recommended",
+    "recommended-pipe",
+    "recommended-roughness",
+    "recommended-tolerance",
+    "recommended-lining",
+)
 
 ID_PATTERN = re.compile(r"^[a-z0-9]+(?:[-_.][a-z0-9]+)*$")

@@ -35,15 +35,25 @@ def names_of(record: Mapping[str, Any]) -> list[tuple[str, str, str, str, str]]:
     if kind == "recommended-pipe":
         texts = [(record["id"], "id"), *((text, "size") for text in pipe_words(record))]
         return [(normal_name(text), text, what, "pipe", record["id"]) for text, what in texts]
+    if kind == "recommended-lining":
+        words = f"{record['standard']} {record['material']}"
+        return [(normal_name(text), text, what, "lining", record["id"]) for text, what in ((words, "standard"),)]
     return []
 
 
 def pipe_words(record: Mapping[str, Any]) -> list[str]:
     """A pipe in the trade's words, one text per designation: `B36.10 NPS 8 Sch 40`."""
-    size = next(f"{word} {text}" for word, text in record["size"].items())
+    size = next(size_words(word, text) for word, text in record["size"].items())
     system = record["system"].upper()
     designations = record["designations"]
     return [f"{system} {size} {designation_words(word)}" for word in designations] or [f"{system} {size}"]
+
+
+def size_words(word: str, text: str) -> str:
+    """A size as the trade writes it: `NPS 8`, `DN 200`, `100A`; the standard's own number stays bare."""
+    if word == "nominal":
+        return text
+    return f"{text}{word}" if word in {"A", "B"} else f"{word} {text}"
 
 
 def designation_words(designation: str) -> str:

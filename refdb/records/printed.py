@@ -13,15 +13,19 @@ PRINTED_NUMBER = (
     rf"(?:[eE][+\-−]?\d+|{_SPACE}?[×x·]{_SPACE}?10\^?[+\-−]?\d+)?"
 )
 _PRINTED = re.compile(PRINTED_NUMBER, re.ASCII)
+_FRACTION = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<above>\d+)/(?P<below>[1-9]\d*)", re.ASCII)
 _POWER = re.compile(rf"{_SPACE}?[×x·]{_SPACE}?10\^?")
 
 
 def printed_number(text: str) -> float:
-    """The value of a number as printed, such as `5960`, `19 300`, `.00181` or `19.5 × 10^10`.
+    """The value of a number as printed, such as `5960`, `19 300`, `.00181`, `19.5 × 10^10` or `3 31/32`.
 
     Raises:
         ValueError: the text is not one printed number.
     """
+    fraction = _FRACTION.fullmatch(text)
+    if fraction is not None:
+        return int(fraction["whole"] or 0) + int(fraction["above"]) / int(fraction["below"])
     if not _PRINTED.fullmatch(text):
         raise ValueError(f"'{text}' is not a number as a document would print it")
     plain = _POWER.sub("e", text).replace("−", "-")

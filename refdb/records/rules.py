@@ -86,10 +86,30 @@ PRINTED_DIMENSIONS = Rule(
     "The standard's own numbers, as printed in each unit; nothing is converted or combined.",
     "The standard named by the row.",
 )
+PRINTED_PIPES = Rule(
+    "printed-dimensions/2",
+    "As printed-dimensions/1, for documents that list diameters without walls, or walls that are minima or averages: "
+    "each kind of wall stands by itself. Of several readings the one closest to the standard's own text is shown. "
+    "What is only recalled is left out where a document was seen, and is marked as memory where none was.",
+    "The standard named by the row.",
+)
+PRINTED_LIMITS = Rule(
+    "printed-limits/1",
+    "A tolerance or a thickness as its standard is said to print it, from the reading closest to the standard's own "
+    "text; readings that print other numbers are left out and told.",
+    "The standard named by the row.",
+)
 PRINTED_ROUGHNESS = Rule(
     "printed-roughness/1",
     "Geometric mean of the printed central values (of the ends, where only a range is printed); the range spans "
     "everything printed, and is absent where a single number is. Roughness spreads over decades, hence the logarithms.",
+    "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
+)
+
+ROUGHNESS_OF_DOCUMENTS = Rule(
+    "printed-roughness/2",
+    "As printed-roughness/1, with one voice for each document: its central values are averaged first (geometrically), "
+    "and documents that copied from one another are one.",
     "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
 )
 
@@ -104,6 +124,9 @@ RULES: dict[str, Rule] = {
         ISOTROPIC,
         FAMILY,
         PRINTED_DIMENSIONS,
+        PRINTED_PIPES,
+        PRINTED_LIMITS,
         PRINTED_ROUGHNESS,
+        ROUGHNESS_OF_DOCUMENTS,
     )
 }

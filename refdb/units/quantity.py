@@ -65,6 +65,31 @@ def _rounded(number: float, digits: int) -> float:
     return float(f"{number:.{digits}g}")
 
 
+def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
+    """`1482.38 ± 0.04 m/s`: the uncertainty to two significant digits, the value to the same place.
+
+    Args:
+        value, uncertainty: single magnitudes in one unit.
+    """
+    size = abs(float(uncertainty.magnitude))
+    symbol = "" if value.unit.dimension == "dimensionless" else f" {value.unit.symbol}"
+    if size == 0.0 or not math.isfinite(size):
+        return f"{significant(value.magnitude):g}{symbol}"
+    largest = max(abs(value.magnitude), size)
+    if largest >= 1e6 or largest < 1e-3:
+        return _scientific(value.magnitude, size, math.floor(math.log10(largest))) + symbol
+    places = 1 - math.floor(math.log10(size))
+    shown = max(0, places)
+    rounded, doubt = round(value.magnitude, places), round(size, places)
+    return f"{rounded:.{shown}f} ± {doubt:.{shown}f}{symbol}"
+
+
+def _scientific(magnitude: float, size: float, power: int) -> str:
+    places = max(0, power - math.floor(math.log10(size)) + 1)
+    scale = 10.0**power
+    return f"({magnitude / scale:.{places}f} ± {size / scale:.{places}f})e{power}"
+
+
 def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
     """The quantity written in `text`, such as `20 degC`, `3 bar(g)` or `4 1/2 in`.
 

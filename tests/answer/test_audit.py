@@ -19,7 +19,7 @@ from refdb.data import current
 from refdb.lookup import ReleaseStore
 from refdb.problems import UnknownName
 from refdb_api.app import create_app
-from refdb_api.schemas import AuditDocument
+from refdb_api.schemas import AuditDocument, PipeAuditDocument
 from tests.invented import EQUATION, READINGS_HEADER, write_document
 
 DAY = datetime.date(2026, 1, 2)
@@ -248,7 +248,7 @@ def test_the_document_is_the_one_that_the_service_promises(invented_text: Path, 
         for scope in SCOPES:
             answer = client.get(f"/v1/audit/{scope}")
             assert answer.json() == database.audit(scope)
-            AuditDocument.model_validate(answer.json())
+            (PipeAuditDocument if scope == "pipes" else AuditDocument).model_validate(answer.json())
 
 
 def test_an_unknown_scope_is_refused_with_those_there_are(database: Database) -> None:
@@ -258,7 +258,7 @@ def test_an_unknown_scope_is_refused_with_those_there_are(database: Database) ->
     assert refusal.value.extensions["candidates"] == list(SCOPES)
 
 
-@pytest.mark.parametrize("scope", SCOPES)
+@pytest.mark.parametrize("scope", ["liquids", "solids"])
 def test_every_reading_is_told_or_followed(database: Database, scope: str) -> None:
     release = database.release("2026r1")
     document = database.audit(scope, release)

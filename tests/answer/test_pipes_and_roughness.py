@@ -98,9 +98,19 @@ def test_roughness_is_answered_in_inches_on_request(database: Database) -> None:
     assert row.value.unit.symbol == "in"
 
 
-@pytest.mark.parametrize("material", ["banana", "316L", "unobtainium"])
+@pytest.mark.parametrize("material", ["banana", "nickel-silver", "unobtainium"])
 def test_a_material_without_published_roughness_is_refused_and_never_matched_to_the_nearest_word(
     database: Database, material: str
 ) -> None:
     with pytest.raises(UnknownName, match="no roughness is published here"):
         database.roughness(material)
+
+
+def test_a_material_is_answered_with_all_its_surfaces_and_a_grade_with_those_of_the_grade(pending: Database) -> None:
+    surfaces = {row.record.body["surface"] for row in pending.roughness("316L")}
+    assert surfaces == {"stainless-bead-blasted", "stainless-electropolished", "stainless-new", "stainless-turned"}
+
+
+def test_roughness_names_every_document_it_rests_on(pending: Database) -> None:
+    (steel,) = pending.roughness("steel-new")
+    assert len({source["key"] for source in steel.sources}) > 8

@@ -26,6 +26,7 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", schemas.ReadingList),
     "/v1/pipes": ("/v1/pipes?system=b36.10&size=NPS 8&designation=40", schemas.PipeList),
     "/v1/pipes/{pipe_id}": ("/v1/pipes/b36.10-nps-8-sch-40", schemas.PipeDocument),
+    "/v1/linings": ("/v1/linings", schemas.LiningList),
     "/v1/roughness": ("/v1/roughness?material=carbon-steel", schemas.RoughnessList),
     "/v1/sources": ("/v1/sources", schemas.SourceList),
     "/v1/sources/{key}": ("/v1/sources/astm-e494", schemas.SourceDocument),

@@ -47,10 +47,16 @@ def test_a_doubt_is_printed_once(command: CommandLine) -> None:
 def test_an_unknown_scope_exits_with_2_and_the_scopes_there_are(command: CommandLine) -> None:
     printed = command("audit", "gases")
     assert (printed.code, printed.out) == (2, "")
-    assert printed.err == "refdb: scope: there is no audit of 'gases'; there is one of liquids and of solids.\n"
+    assert printed.err == "refdb: scope: there is no audit of 'gases'; there is one of liquids, solids, pipes.\n"
 
 
 def test_an_unknown_older_release_is_refused_by_its_own_name(command: CommandLine) -> None:
     printed = command("changes", "1999r1", "2026r1")
     assert printed.code == 2
     assert printed.err.startswith("refdb: since: there is no release '1999r1'")
+
+
+def test_people_read_the_audit_of_pipes(command: CommandLine) -> None:
+    printed = command("audit", "pipes", "--limit", "3")
+    assert printed.code == 0, printed.err
+    assert "reading(s) flagged" in printed.out

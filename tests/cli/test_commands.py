@@ -181,3 +181,9 @@ def test_the_installed_command_answers_in_a_process_of_its_own() -> None:
     )
     assert done.returncode == 0
     assert "1482.346 ± 0.0" in done.stdout
+
+
+def test_a_lining_that_no_document_gives_is_refused(command: CommandLine) -> None:
+    printed = command("lining", "b36.10", "NPS 8", "--release", "2026r1")
+    assert printed.code == 2
+    assert "measure" in printed.err

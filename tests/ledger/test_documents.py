@@ -14,10 +14,12 @@ from refdb.ledger.findings import Findings
 from refdb.ledger.load import (
     DESIGNATION_COLUMNS,
     GRID_COLUMNS,
+    LINING_COLUMNS,
     PIPE_COLUMNS,
     READING_COLUMNS,
     ROUGHNESS_COLUMNS,
     TERM_COLUMNS,
+    TOLERANCE_COLUMNS,
 )
 from refdb.records import digest
 from refdb.records.models import READING_KINDS, RECOMMENDED_KINDS, RECORD
@@ -34,6 +36,8 @@ COLUMNS = {
     "readings.csv": READING_COLUMNS,
     "pipes.csv": PIPE_COLUMNS,
     "roughness.csv": ROUGHNESS_COLUMNS,
+    "tolerances.csv": TOLERANCE_COLUMNS,
+    "linings.csv": LINING_COLUMNS,
     "designations.csv": DESIGNATION_COLUMNS,
 }
 

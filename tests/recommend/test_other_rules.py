@@ -85,9 +85,55 @@ def test_a_misprinted_pipe_stays_out_of_its_row(records: dict[str, dict[str, Any
     assert any(entry["reason"].startswith("misprint: ") for entry in row["left_out"])
 
 
-def test_roughness_is_averaged_in_the_logarithm_and_spans_what_is_printed(records: dict[str, dict[str, Any]]) -> None:
+def test_roughness_is_averaged_in_the_logarithm_with_one_voice_for_each_document(
+    records: dict[str, dict[str, Any]],
+) -> None:
     row = records["roughness.steel-new"]
+    voices: dict[str, list[float]] = {}
+    for entry in row["inputs"]:
+        source = records[records[entry["id"]]["source"]]
+        voices.setdefault(source.get("lineage", source["id"]), []).append(math.log(float(entry["value"])))
+    means = [sum(values) / len(values) for values in voices.values()]
+    assert 1 < len(voices) < len(row["inputs"])
+    assert row["rule"] == "printed-roughness/2"
+    assert float(row["number"]) == pytest.approx(math.exp(sum(means) / len(means)), rel=0.01)
     values = [float(entry["value"]) for entry in row["inputs"]]
-    assert len(values) == 2
-    assert float(row["number"]) == pytest.approx(math.sqrt(values[0] * values[1]), rel=0.01)
     assert float(row["low"]) <= min(values) <= max(values) <= float(row["high"])
+
+
+def test_a_doubted_roughness_is_left_out_and_told(records: dict[str, dict[str, Any]]) -> None:
+    row = records["roughness.cast-iron-coated"]
+    assert all(entry["reason"].startswith("suspect: ") for entry in row["left_out"])
+    assert len(row["left_out"]) == 3
+
+
+def test_a_roughness_of_one_document_keeps_the_rule_it_was_released_with(records: dict[str, dict[str, Any]]) -> None:
+    assert records["roughness.pvc-cemented-joints"]["rule"] == "printed-roughness/1"
+
+
+def test_a_pipe_that_somebody_saw_is_never_shadowed_by_memory(records: dict[str, dict[str, Any]]) -> None:
+    pipes = [record for record in records.values() if record["kind"] == "recommended-pipe"]
+    for pipe in pipes:
+        seen = {records[entry["id"]]["seen"] for entry in pipe["inputs"]}
+        assert (seen == {"memory"}) == (pipe["rung"] == "memory")
+        assert "memory" not in seen or len(seen) == 1
+    assert any(pipe["rung"] == "memory" for pipe in pipes)
+
+
+def test_rows_of_the_first_rule_are_those_it_can_say(records: dict[str, dict[str, Any]]) -> None:
+    assert records["b36.10-nps-8-sch-40"]["rule"] == "printed-dimensions/1"
+    assert records["d1785-nps-2-sch-40"]["rule"] == "printed-dimensions/2"
+    kinds = {entry.get("wall_is", "nominal") for entry in records["d1785-nps-2-sch-40"]["dimensions"]}
+    assert kinds == {"minimum", "average"}
+
+
+def test_a_flagged_pipe_never_reaches_a_recommended_row(records: dict[str, dict[str, Any]]) -> None:
+    flagged = {
+        record["id"]
+        for record in records.values()
+        if record["kind"] in {"pipe", "tolerance", "lining", "roughness"}
+        and any(flag["code"] != "note" for flag in record.get("flags", []))
+    }
+    used = {entry["id"] for record in records.values() for entry in record.get("inputs", [])}
+    assert len(flagged) > 60
+    assert not flagged & used

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from refdb.problems import BadQuantity, Problem, UnknownUnit, WrongDimension
-from refdb.units import Quantity, parse_quantity, significant, units
+from refdb.units import Quantity, parse_quantity, significant, units, with_uncertainty
 
 
 @pytest.mark.parametrize(
@@ -102,3 +102,20 @@ def test_a_quantity_refuses_a_unit_of_another_dimension() -> None:
 def test_answers_are_rounded_to_twelve_significant_digits() -> None:
     assert significant(1482.37954675123456) == 1482.37954675
     assert significant([0.1 + 0.2, 1e20 / 3]) == [0.3, 3.33333333333e19]
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "words"),
+    [
+        (1482.34627, 0.0444704, "1482.346 ± 0.044 m/s"),
+        (5900.0, 88.0, "5900 ± 88 m/s"),
+        (5900.0, 0.0, "5900 m/s"),
+        (0.0, 0.005, "0.0000 ± 0.0050 m/s"),
+        (0.0, 4e-7, "(0.0 ± 4.0)e-7 m/s"),
+        (2.1e11, 3e9, "(2.100 ± 0.030)e11 m/s"),
+        (0.00012, 0.000003, "(1.200 ± 0.030)e-4 m/s"),
+    ],
+)
+def test_a_value_is_written_to_the_place_of_its_uncertainty(value: float, uncertainty: float, words: str) -> None:
+    metre_per_second = units().find("m/s", "speed")
+    assert with_uncertainty(Quantity(value, metre_per_second), Quantity(uncertainty, metre_per_second)) == words

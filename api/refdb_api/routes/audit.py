@@ -12,6 +12,7 @@ from refdb_api.schemas import (
     AuditDocument,
     ChangesDocument,
     HistoryDocument,
+    PipeAuditDocument,
     ProvenanceDocument,
     ReleaseDocument,
     ReleaseList,
@@ -87,7 +88,7 @@ async def changes(request: Request) -> Response:
     return document(request, database(request).changes(request.path_params["label"], query.one("since")))
 
 
-@routes.get("/audit/{scope}", "audit", "What is suspicious in the evidence", AuditDocument, RELEASE)
+@routes.get("/audit/{scope}", "audit", "What is suspicious in the evidence", AuditDocument | PipeAuditDocument, RELEASE)
 async def audit(request: Request) -> Response:
     """Readings far from what is recommended, readings with doubts or left out, values of a single lineage."""
     release = release_of(request, read_query(request, RELEASES))

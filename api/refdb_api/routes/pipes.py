@@ -1,23 +1,23 @@
-"""Pipes and the roughness of surfaces."""
+"""Pipes, their linings and the roughness of surfaces."""
 
 from __future__ import annotations
 
 from fastapi import Request, Response
 
-from refdb.answer import PipeAnswer, RoughnessAnswer
-from refdb.vocabulary import systems
+from refdb.answer import LiningAnswer, PipeAnswer, RoughnessAnswer
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import database, listed, options_of, release_of
-from refdb_api.schemas import PipeDocument, PipeList, RoughnessList
+from refdb_api.schemas import LiningList, PipeDocument, PipeList, RoughnessList
 
 routes = Routes("pipes")
 
-_PIPES = ("system", "size", "designation", "units", *RELEASE, *PAGE)
-_PIPE = ("units", *RELEASE)
+_PIPES = ("system", "size", "designation", "units", "accept", *RELEASE, *PAGE)
+_PIPE = ("units", "accept", *RELEASE)
+_LININGS = ("system", "size", "material", "units", "accept", *RELEASE, *PAGE)
 _ROUGHNESS = ("material", "unit", "units", *RELEASE, *PAGE)
-PIPES, PIPE, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _ROUGHNESS))
+PIPES, PIPE, LININGS, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _LININGS, _ROUGHNESS))
 
 
 @routes.get("/pipes", "pipes", "Pipes in the trade's words", PipeList, _PIPES)
@@ -25,13 +25,8 @@ async def pipes(request: Request) -> Response:
     """The pipes of a system (of all, without one) that have a size and a designation."""
     query = read_query(request, PIPES)
     release = release_of(request, query)
-    system = query.one("system")
-    options = options_of(query)
-    found = [
-        pipe
-        for system_id in ([system] if system is not None else systems())
-        for pipe in database(request).pipes(system_id, query.one("size"), query.one("designation"), options, release)
-    ]
+    words = (query.one("system"), query.one("size"), query.one("designation"))
+    found = database(request).pipes(*words, options_of(query), release)
     return listed(request, query, release, found, PipeAnswer.document)
 
 
@@ -41,6 +36,16 @@ async def pipe(request: Request) -> Response:
     query = read_query(request, PIPE)
     found = database(request).pipe_row(request.path_params["pipe_id"], options_of(query), release_of(request, query))
     return document(request, found.document())
+
+
+@routes.get("/linings", "linings", "Linings and coatings by standard and size", LiningList, _LININGS)
+async def linings(request: Request) -> Response:
+    """What standards line the pipes of a system and a size with; all linings without a system."""
+    query = read_query(request, LININGS)
+    release = release_of(request, query)
+    words = (query.one("system"), query.one("size"), query.one("material"))
+    found = database(request).linings(*words, options_of(query), release)
+    return listed(request, query, release, found, LiningAnswer.document)
 
 
 @routes.get("/roughness", "roughness", "Roughness of surfaces", RoughnessList, _ROUGHNESS)

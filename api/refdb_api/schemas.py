@@ -642,6 +642,27 @@ class SingleLineageRow(Document):
     seen: str
 
 
+class SuspicionDocument(Document):
+    """What a law or independent documents say against readings of a material; `size` is relative, or a count."""
+
+    code: Literal[
+        "inconsistent-pair",
+        "inconsistent-moduli",
+        "far-from-peers",
+        "decimal-slip",
+        "unit-slip",
+        "thin-rod",
+        "far-below-family",
+        "travelling-figure",
+    ]
+    subject: str
+    properties: list[str]
+    readings: list[RowReference]
+    sources: list[str]
+    text: str
+    size: float
+
+
 class AuditDocument(Document):
     """What is suspicious in the evidence of a release; each list has the most suspicious entry first."""
 
@@ -653,6 +674,7 @@ class AuditDocument(Document):
     left_out: list[LeftOutReading]
     single_lineage: list[SingleLineageRow]
     not_compared: list[NotComparedReading]
+    suspicions: list[SuspicionDocument] | None = Field(default=None, description="Of solids alone.")
 
 
 class FlaggedPipeReading(Document):

@@ -14,6 +14,7 @@ from typing import Any
 from refdb.answer.audit_pipes import audit_pipes
 from refdb.answer.citation import citation
 from refdb.answer.states import Spans, shared_states, spans_of, state_document, why_not_comparable
+from refdb.answer.suspicion import suspicions
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
@@ -49,7 +50,8 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
         scope: `liquids`, `solids` or `pipes`.
 
     Returns:
-        For pipes, the parts of `audit_pipes`. For the others:
+        For pipes, the parts of `audit_pipes`. For solids, `suspicions` beside the following: what laws and peers say
+        against readings, never by name. For the others:
         `deviations`: every reading without a doubting flag that its row does not simply repeat, at the state where it
         lies farthest from the recommended value; `flagged`: readings with a doubting flag; `left_out`: readings left
         out of their row, and why; `single_lineage`: recommended values that nothing independent supports;
@@ -89,9 +91,13 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
     }
 
 
+def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
+    return _audit_of_subjects("material", store, release) | {"suspicions": suspicions(store, release)}
+
+
 SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], Parts]] = {
     "liquids": partial(_audit_of_subjects, "liquid"),
-    "solids": partial(_audit_of_subjects, "material"),
+    "solids": _audit_of_solids,
     "pipes": audit_pipes,
 }
 """What can be audited: by name, what examines a release and gives the parts of the document."""

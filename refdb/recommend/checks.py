@@ -29,8 +29,9 @@ FEWEST_WITNESSES = 2
 FEWEST_MEMBERS = 4
 """Other members of a family that must have a property before they say what is outside of it."""
 
-OUTSIDE = 1.5
-"""How many times the highest of them, or below the lowest, a reading is outside."""
+OUTSIDE, FAR_OUTSIDE = 2.0, 5.0
+"""How many times the highest of them, or below the lowest, a reading is outside: where another document of the same
+material stays inside, and where none does. Some materials are the only one of their kind."""
 
 Spans = Mapping[str, tuple[float, float]]
 """By property, the lowest and the highest value that members of a family have, in SI."""
@@ -95,12 +96,15 @@ class Checks:
         """Readings far outside everything that the other members of the family have."""
         found: dict[str, str] = {}
         for property_id, (low, high) in self._elsewhere.items():
-            for item in said.get(property_id, []):
-                if not low / OUTSIDE <= item.value <= high * OUTSIDE:
-                    found[item.reading.id] = (
-                        f"outside its family: {item.reading.number} {item.reading.unit} is {item.value:.4g} in SI, "
-                        f"where the other members have {low:.4g} to {high:.4g}"
-                    )
+            items = said.get(property_id, [])
+            inside = any(low / OUTSIDE <= item.value <= high * OUTSIDE for item in items)
+            factor = OUTSIDE if inside else FAR_OUTSIDE
+            found |= {
+                item.reading.id: f"outside its family: {item.reading.number} {item.reading.unit} is {item.value:.4g} "
+                f"in SI, where the other members have {low:.4g} to {high:.4g}"
+                for item in items
+                if not low / factor <= item.value <= high * factor
+            }
         return found
 
     def _moduli(self, said: Mapping[str, list[_Said]]) -> dict[str, str]:

@@ -185,6 +185,22 @@ def test_a_reading_far_outside_its_family_is_left_out_even_beside_a_single_other
     assert reasons[wrong].endswith("have 7000 to 8900")
 
 
+def test_a_material_that_is_the_only_one_of_its_kind_stays_though_its_family_has_nothing_like_it(
+    ledger: Ledger,
+) -> None:
+    _family(ledger, "2500", "3200", "3700", "5700")
+    ledger.says("one", density="14900")
+    ledger.says("two", density="15020")
+    assert not ledger.left_out()
+    assert "invented-metal.density" in ledger.rows()
+
+
+def test_a_lone_reading_that_is_many_times_off_gives_no_value(ledger: Ledger) -> None:
+    _family(ledger, "7000", "7500", "8000", "8900")
+    ledger.says("wrong", density="66")
+    assert "invented-metal.density" not in ledger.rows()
+
+
 def test_a_family_of_few_says_nothing_about_what_is_outside(ledger: Ledger) -> None:
     _family(ledger, "7000", "7500", "8000")
     ledger.says("right", density="7870")

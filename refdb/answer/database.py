@@ -15,6 +15,7 @@ from refdb.answer.lining import LiningAnswer, linings_of
 from refdb.answer.options import SI, Options, read_options
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.provenance import history, provenance, row_document
+from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
@@ -27,6 +28,7 @@ from refdb.records.readings import PROPERTY_READING_KINDS
 from refdb.units import Quantity
 from refdb.vocabulary import conditions, properties
 
+WALL_SPEEDS = ("longitudinal_speed", "shear_speed")
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 FIND_LIMIT = 20
 
@@ -418,7 +420,7 @@ class Database:
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
             raise NotAvailable(
                 f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
-                "accept=estimates.",
+                f"accept=estimates.{f' {HINT}.' if property_id in WALL_SPEEDS else ''}",
                 parameter="property",
                 estimate_available=True,
             )
@@ -467,8 +469,9 @@ class Database:
             seen = (
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
+        measure = HINT if property_id in WALL_SPEEDS else "Measure it"
         return NotAvailable(
-            f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. Measure it, or ask for "
+            f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
             f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
             parameter="property",
             given=property_id,

@@ -81,12 +81,14 @@ def _audit_summary(document: dict[str, Any]) -> str:
 
 
 def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
-    """A list of the document; what was left out for its flag has been told with the flag."""
+    """A list of the document; what was left out, or is suspicious, for its flag has been told with the flag."""
     entries: list[dict[str, Any]] = document.get(name, [])
-    if name != "left_out":
-        return entries
     flagged = {entry["reading"]["id"] for entry in document["flagged"]}
-    return [entry for entry in entries if entry["reading"]["id"] not in flagged]
+    if name == "left_out":
+        return [entry for entry in entries if entry["reading"]["id"] not in flagged]
+    if name == "suspicions":
+        return [entry for entry in entries if not flagged.issuperset(one["id"] for one in entry["readings"])]
+    return entries
 
 
 def _deviation_cells(entry: dict[str, Any]) -> Sequence[str]:

@@ -17,7 +17,7 @@ from functools import cache
 from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger import load_ledger
 from refdb.recommend.derive import Values
-from refdb.recommend.evidence import SPEEDS, own_evidence, resolutions_of
+from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS, own_evidence, resolutions_of
 from refdb.recommend.policy import load_policy
 from refdb.records.models import PropertyReading, Range, RecommendedValue, Scalar, Source, Subject
 from refdb.units import UnitTable
@@ -131,7 +131,7 @@ def _left_out(
 def _expanded(whole: dict[str, RecommendedValue], subjects: dict[str, str]) -> dict[tuple[str, str], list[float]]:
     found: dict[tuple[str, str], list[float]] = defaultdict(list)
     for row in whole.values():
-        if row.rung == "published" and row.condition is None and row.form["name"] == "constant/1":
+        if row.rung == "published" and row.condition is None and row.form["name"] in AT_ROOM_TEMPERATURE:
             value = float(row.form["coefficients"]["c0"])
             relative = COVERAGE_FACTOR * float(row.uncertainty.number) / value
             found[subjects[row.subject], row.property].append(relative)

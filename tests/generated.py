@@ -219,8 +219,8 @@ def _materials() -> str:
         for line in materials_table(database)
     )
     head = (
-        f"# Materials of release {database.release().label}\n\nAt room temperature: value ± standard uncertainty (coverage "
-        "factor 1), the rung where it is not published, slope per kelvin where one is known, and the row.\n\n"
+        f"# Materials of release {database.release().label}\n\nAt room temperature: value ± standard uncertainty "
+        "(coverage factor 1), the rung where it is not published, slope per kelvin where one is known, and the row.\n\n"
     )
     return head + _table("material", "cL", "cS", "density", "sources", rows=rows)
 

@@ -84,8 +84,8 @@ def materials_command(
         table.add_row(f"{line['name']} ({line['id']})", *told, ", ".join(line["sources"]))
     named = ", ".join(MATERIAL_PROPERTIES)
     return printing.show(
-        f"{len(lines)} materials, release {label}; value ± standard uncertainty. The row of a value is the material's id, "
-        f"a point and the property: {named}.",
+        f"{len(lines)} materials, release {label}; value ± standard uncertainty. The row of a value is the material's "
+        f"id, a point and the property: {named}.",
         table,
     )
 

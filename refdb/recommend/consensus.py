@@ -17,6 +17,7 @@ from refdb.recommend.evidence import (
     weakest_seen,
 )
 from refdb.recommend.policy import Family, Policy
+from refdb.recommend.slope import neglected, slope_of
 from refdb.records import number_text
 from refdb.records.models import (
     SEEN_ORDER,
@@ -74,10 +75,12 @@ class Consensus:
         readings: Sequence[PropertyReading],
         inconsistent: Mapping[str, str],
         condition: str | None,
+        of_subject: Sequence[PropertyReading] = (),
     ) -> RecommendedValue | None:
         """The recommended row, or None where no reading can be used.
 
         Args:
+            of_subject: every reading of the subject: a speed's temperature slope may be among them.
             inconsistent: ids of readings that contradict a check, with the numbers that say so.
             condition: the condition the row is for, or None for the row of the subject as such.
         """
@@ -90,7 +93,7 @@ class Consensus:
         self._leave_outliers_out(chosen, property_id, family)
         if not chosen.independent:
             return None
-        return self._row(subject, property_id, si, chosen, family, condition)
+        return self._row(subject, property_id, si, chosen, family, condition, of_subject)
 
     def _sort(self, evidence: Sequence[Evidence], inconsistent: Mapping[str, str]) -> _Sorted:
         """Readings of one lineage are one: those of its best-seen document are averaged, the copies are left out."""
@@ -139,15 +142,18 @@ class Consensus:
         chosen: _Sorted,
         family: Family,
         condition: str | None,
+        of_subject: Sequence[PropertyReading],
     ) -> RecommendedValue:
         estimate = self._arithmetic.estimate([one_of(group) for group in chosen.independent], property_id, family)
         uncertainty, working = estimate.uncertainty, dict(estimate.working)
+        slope = None
         if property_id in SPEEDS:
+            slope = slope_of(property_id, estimate.value, of_subject, self._table)
             room = family.room_temperature
             half_width = (float(room.high) - float(room.low)) / 2.0
-            neglected = float(family.speed_slope) * estimate.value * half_width / RECTANGULAR
-            uncertainty = math.hypot(uncertainty, neglected)
-            working["neglected_temperature_dependence"] = number_text(neglected, 2)
+            left_over = neglected(slope, family) * estimate.value * half_width / RECTANGULAR
+            uncertainty = math.hypot(uncertainty, left_over)
+            working["neglected_temperature_dependence"] = number_text(left_over, 2)
         weights = {
             item.reading.id: weight / len(group)
             for weight, group in zip(estimate.weights, chosen.independent, strict=True)
@@ -160,7 +166,7 @@ class Consensus:
             property=property_id,
             condition=condition,
             unit=si,
-            form={"name": "constant/1", "coefficients": {"c0": number_text(estimate.value, 5)}},
+            form=slope.form(estimate.value) if slope is not None else _constant(estimate.value),
             domain={"temperature": family.room_temperature},
             uncertainty=RecommendedUncertainty(
                 number=number_text(uncertainty, 2), unit=si, code=estimate.code, text=estimate.text
@@ -178,7 +184,12 @@ class Consensus:
                     weight=number_text(weights[item.reading.id]),
                 )
                 for item in chosen.used
-            ],
+            ]
+            + (slope.inputs() if slope is not None else []),
             left_out=chosen.left_out or None,
             working=working,
         )
+
+
+def _constant(value: float) -> dict[str, object]:
+    return {"name": "constant/1", "coefficients": {"c0": number_text(value, 5)}}

@@ -113,7 +113,9 @@ class Values:
                 continue
             for condition in (None, *sorted({r.condition for r in group if r.condition})):
                 members = [r for r in group if condition in (None, r.condition)]
-                row = self._consensus.recommend(subject, property_id, si, members, inconsistent, condition)
+                row = self._consensus.recommend(
+                    subject, property_id, si, members, inconsistent, condition, readings if self._second else ()
+                )
                 if row is not None:
                     rows[row.id] = row
         return rows

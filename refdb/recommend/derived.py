@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from refdb.forms.elasticity import speeds_from_moduli
-from refdb.recommend.evidence import weakest_basis, weakest_seen
+from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text
 from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
@@ -138,7 +138,7 @@ def derive_isotropic_speed(
 
 def _follow(way: Way, subject: str, rows: Mapping[str, RecommendedValue], family: Family) -> _Result | None:
     found = [row for name in way.needed if (row := rows.get(f"{subject}.{name}")) is not None]
-    if len(found) < len(way.needed) or any(row.form["name"] != "constant/1" for row in found):
+    if len(found) < len(way.needed) or any(row.form["name"] not in AT_ROOM_TEMPERATURE for row in found):
         return None
     numbers = [float(row.form["coefficients"]["c0"]) for row in found]
     uncertainties = [float(row.uncertainty.number) for row in found]

@@ -27,6 +27,9 @@ from refdb.units import UnitTable
 ROOM_WORDS = ("not stated", "room temperature")
 RECTANGULAR = math.sqrt(3.0)
 SPEEDS = ("longitudinal_speed", "shear_speed")
+AT_ROOM_TEMPERATURE = ("constant/1", "temperature-coefficient/1")
+"""Forms of rows whose coefficient c0 is the value at room temperature."""
+
 FEWEST_FOR_RESOLUTION = 3
 """Numbers of one kind that a document must print before what they end in says how finely it prints."""
 

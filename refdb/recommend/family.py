@@ -7,7 +7,7 @@ import statistics
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from refdb.recommend.evidence import weakest_seen
+from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, weakest_seen
 from refdb.recommend.policy import EstimatePolicy, Family, Policy
 from refdb.recommend.random_effects import COVERAGE
 from refdb.records import digest, number_text
@@ -31,7 +31,7 @@ def estimate_families(
     families = {subject.id: subject.family for subject in known}
     members: dict[tuple[str, str], list[RecommendedValue]] = defaultdict(list)
     for row in rows.values():
-        if row.condition is None and row.rung in FROM_SEEN and row.form["name"] == "constant/1":
+        if row.condition is None and row.rung in FROM_SEEN and row.form["name"] in AT_ROOM_TEMPERATURE:
             members[families[row.subject], row.property].append(row)
     found: dict[str, RecommendedValue] = {}
     for subject in known:

@@ -33,7 +33,9 @@ RANDOM_EFFECTS = Rule(
     "is off by and, for a speed, its unstated temperature. From three documents on, one beyond 3.5 modified z-scores "
     "is left out. The between-source variance is that of Paule and Mandel, pooled by degrees of freedom with what the "
     "family shows. The standard uncertainty is predictive, for the one specimen in front of the user: half the 95 % "
-    "interval for one further specimen, Student's t with the family's degrees of freedom plus k - 2 for k documents.",
+    "interval for one further specimen, Student's t with the family's degrees of freedom plus k - 2 for k documents. "
+    "A speed gets the slope that documents print, unless it was guessed or derived from static moduli; without one "
+    "the row holds at room temperature, with the neglect in its uncertainty.",
     "Paule and Mandel, J. Res. Natl. Bur. Stand. 87, 377-385, 1982; Hartung and Knapp, Stat. Med. 20, 3875-3889, "
     "2001; Higgins, Thompson and Spiegelhalter, J. R. Stat. Soc. A 172, 137-159, 2009 (k - 2); pooling with a family: "
     "Smyth, Stat. Appl. Genet. Mol. Biol. 3, 3, 2004; outliers: Iglewicz and Hoaglin, How to Detect and Handle "

@@ -15,7 +15,7 @@ from refdb.units import UnitTable
 
 REFERENCE_CELSIUS = 20.0
 ADMITTED: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed")
-"""Bases on which a slope may rest: none that was derived from static moduli, unless somebody held it against a speed."""
+"""Bases on which a slope may rest; one derived from static moduli was held against no measured speed."""
 
 UNCERTAIN = 0.25
 """Relative standard uncertainty of a printed slope that states none: what documents differ by (judgement)."""

@@ -79,7 +79,7 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
     findings = [finding for subject in subjects for finding in _Subject(store, release, kind, subject).findings()]
     ordered = sorted(findings, key=_Finding.rank)
     sound = [finding for finding in ordered if not finding.doubts]
-    rows = [row for subject in subjects for row in store.about(("recommended",), subject, release)]
+    rows = [row for subject in subjects for row in _advised(store, subject, release)]
     return {
         "deviations": [finding.document() for finding in sound if finding.deviation is not None],
         "flagged": _flagged(ordered),
@@ -89,6 +89,12 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
             finding.not_compared() for finding in sound if finding.deviation is None and finding.role != LEFT_OUT
         ],
     }
+
+
+def _advised(store: ReleaseStore, subject: str, release: ReleaseInfo) -> list[StoredRecord]:
+    """The recommended rows of a subject; what is estimated from its family rests on no reading of it."""
+    rows = store.about(("recommended",), subject, release)
+    return [row for row in rows if row.body["rung"] != "family"]
 
 
 def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
@@ -213,7 +219,7 @@ class _Subject:
         self._store = store
         self._release = release
         self._kind = kind
-        self._rows = [PreparedRow(record) for record in store.about(("recommended",), subject, release)]
+        self._rows = [PreparedRow(record) for record in _advised(store, subject, release)]
         self._readings = store.about(PROPERTY_READING_KINDS, subject, release)
 
     def findings(self) -> Iterator[_Finding]:

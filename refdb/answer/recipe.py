@@ -31,8 +31,8 @@ ADVICE = (
     "cS = cL sqrt((1 - 2 nu) / (2 (1 - nu))).",
 )
 HINT = (
-    "It can be measured on site from an echo through a known thickness (`refdb measure-speed`, after ASTM E494); a "
-    "common gauge gives the longitudinal speed only, and the shear speed needs a shear-wave probe or Poisson's ratio"
+    "Measure it on site from an echo through a known thickness (`refdb measure-speed`, after ASTM E494; a common gauge "
+    "gives the longitudinal speed only, and the shear speed needs a shear-wave probe or Poisson's ratio)"
 )
 
 

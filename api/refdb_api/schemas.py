@@ -341,6 +341,117 @@ class PipeList(Document):
     next: str | None
 
 
+class UncertainQuantity(Document):
+    """A quantity with its standard uncertainty."""
+
+    value: QuantityDocument
+    standard_uncertainty: QuantityDocument
+
+
+class MeasuredPipe(Document):
+    """What the readings give, corrected for tape, coating and speed."""
+
+    outside_diameter: UncertainQuantity
+    wall: UncertainQuantity | None
+    lining: UncertainQuantity | None
+    bore: UncertainQuantity | None
+
+
+class MatchedSize(Document):
+    """A size whose wall is not known, or is none of its standard's: as the likeliest of its names prints it."""
+
+    system: SystemReference
+    size: dict[str, str]
+    outside_diameter: QuantityDocument
+    outside_diameter_is: Literal["nominal", "minimum", "maximum", "approximate"]
+    wall: None
+    bore: None
+    release: str
+
+
+class NamedSystem(Document):
+    """A pipe system and its standard."""
+
+    id: str
+    name: str
+    standard: str
+
+
+class MatchedName(Document):
+    """One of the names that pipes of equal dimensions have, with its part of the probability.
+
+    Of a size alone, `id` and `wall` are absent and `designations` empty.
+    """
+
+    id: str | None
+    system: NamedSystem
+    size: dict[str, str]
+    designations: list[str]
+    material: str
+    wall: QuantityDocument | None
+    probability: float = Field(ge=0.0, le=1.0)
+
+
+class MatchedBore(Document):
+    """The bore, from the limits of the likeliest name, and as measured."""
+
+    nominal: UncertainQuantity | None
+    measured: UncertainQuantity | None
+
+
+class MatchDeviations(Document):
+    """How far the measured dimensions are above the middle between the limits, in standard uncertainties of both."""
+
+    outside_diameter: float | None
+    wall: float | None
+
+
+class PipeMatchItemDocument(Document):
+    """One outcome: a pipe, a size (no wall measured), a size with another wall than standard, or none of these."""
+
+    outcome: Literal["pipe", "size", "worn", "none"]
+    pipe: PipeDocument | MatchedSize | None
+    probability: float = Field(ge=0.0, le=1.0)
+    names: list[MatchedName]
+    bore: MatchedBore
+    deviations: MatchDeviations
+    text: str
+
+
+class MatchedSizeProbability(Document):
+    """A size, whatever its wall, with every name it has."""
+
+    outside_diameter: QuantityDocument
+    probability: float = Field(ge=0.0, le=1.0)
+    names: list[str]
+
+
+class MatchPrior(Document):
+    """What was taken as probable before anything was measured."""
+
+    name: str
+    text: str
+    model: str
+    none: float
+    worn: float
+
+
+class PipeMatchDocument(Document):
+    """What a measured pipe can be: outcomes and sizes, the likeliest first."""
+
+    release: str
+    measured: MeasuredPipe
+    material: str | None
+    system: str | None
+    prior: MatchPrior
+    items: list[PipeMatchItemDocument]
+    sizes: list[MatchedSizeProbability]
+    unlisted: float = Field(ge=0.0, le=1.0)
+    advice: list[str]
+    assumptions: list[str]
+    warnings: list[str]
+
+
 class LiningDocument(AnswerDocument):
     """A lining, or a coating outside, by its standard."""
 

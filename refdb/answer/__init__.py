@@ -4,7 +4,18 @@ from refdb.answer.batch import Batch
 from refdb.answer.database import Database, open_database
 from refdb.answer.lining import LiningAnswer
 from refdb.answer.pipe import PipeAnswer
+from refdb.answer.pipe_measurement import PipeQuestion
 from refdb.answer.roughness import RoughnessAnswer
 from refdb.answer.value import Answer, Values
 
-__all__ = ["Answer", "Batch", "Database", "LiningAnswer", "PipeAnswer", "RoughnessAnswer", "Values", "open_database"]
+__all__ = [
+    "Answer",
+    "Batch",
+    "Database",
+    "LiningAnswer",
+    "PipeAnswer",
+    "PipeQuestion",
+    "RoughnessAnswer",
+    "Values",
+    "open_database",
+]

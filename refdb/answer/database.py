@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.answer.audit import audit
 from refdb.answer.batch import Batch, BatchPart, read_batch_state
@@ -14,6 +14,7 @@ from refdb.answer.citation import citation, cited
 from refdb.answer.lining import LiningAnswer, linings_of
 from refdb.answer.options import SI, Options, read_options
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
+from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
@@ -23,14 +24,19 @@ from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
-from refdb.problems import BadParameter, NotAvailable, Problem, UnknownName
+from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.records.readings import PROPERTY_READING_KINDS
-from refdb.units import Quantity
+from refdb.units import Quantity, units
 from refdb.vocabulary import conditions, properties
+
+if TYPE_CHECKING:
+    from refdb.answer.match_pipe import PipeMatch
+    from refdb.answer.pipe_candidates import Candidates
 
 WALL_SPEEDS = ("longitudinal_speed", "shear_speed")
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 FIND_LIMIT = 20
+MATCH_LIMIT = 20
 
 
 def open_database(release: str | None = None, as_of: str | None = None, store: Path | None = None) -> Database:
@@ -57,6 +63,7 @@ class Database:
         store.release(*self._default)
         self._subjects: dict[tuple[str, int, str | None], StoredRecord] = {}
         self._rows: dict[tuple[str, int], RowText] = {}
+        self._candidates: dict[tuple[int, bool], Candidates] = {}
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
         """The release a question is answered from.
@@ -328,6 +335,71 @@ class Database:
             UnknownName: there is none.
         """
         return pipe_with_id(self.store, pipe_id, release or self.release(), options)
+
+    def match_pipe(
+        self,
+        asked: PipeQuestion | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        limit: int = MATCH_LIMIT,
+        **measured: Any,
+    ) -> PipeMatch:
+        """Which pipes it can be: `match_pipe(circumference="690 mm", wall="8.1 mm", material="carbon steel")`.
+
+        Args:
+            asked: what was measured; or its attributes, by name, as quantities or their text.
+            options: units of the answer, and whether pipes that are only recalled may be among it.
+            limit: at most this many outcomes.
+            measured: the attributes of `PipeQuestion`.
+
+        Raises:
+            BadQuantity, UnknownUnit, WrongDimension, OutsideRange, BadParameter: a measurement is wrong.
+            MissingState: a wall cannot be corrected without the material.
+            UnknownName, AmbiguousName: no one material or system is called so.
+            NotAvailable: the release has no pipes of the system.
+        """
+        # numpy is loaded by the first match, not by every command.
+        from refdb.answer.match_pipe import match_pipe
+
+        release = release or self.release()
+        question = asked if asked is not None else PipeQuestion(**measured)
+        known = self._known_pipes(release, options.estimates)
+        return match_pipe(self.store, release, known, question, self._speeds(release), options, limit)
+
+    def _known_pipes(self, release: ReleaseInfo, estimates: bool) -> Candidates:
+        from refdb.answer.pipe_candidates import candidates
+
+        key = (release.ordinal, estimates)
+        if key not in self._candidates:
+            self._candidates[key] = candidates(self.store, release, estimates)
+        return self._candidates[key]
+
+    def _speeds(self, release: ReleaseInfo) -> Speed:
+        """Finds a material's longitudinal speed: at the temperature where its row goes so far, at 20 degC otherwise."""
+
+        def speed(material: str, celsius: float | None) -> tuple[float, float, str]:
+            unit = units().find("m/s", "speed")
+            options = Options(units={"longitudinal_speed": unit.symbol})
+            at = f"{celsius:g} degC" if celsius is not None else None
+            try:
+                found = self._longitudinal(material, at, options, release)
+            except OutsideRange:
+                found = self._longitudinal(material, None, options, release)
+            except (NotAvailable, UnknownName):
+                raise MissingState(
+                    f"material_speed: release {release.label} has no longitudinal speed of {material} to correct the "
+                    "wall by; give the speed, or leave gauge_speed out.",
+                    parameter="material_speed",
+                ) from None
+            value, doubt = float(found.value.magnitude), float(found.standard_uncertainty.magnitude)
+            return value, doubt, f"{value:g} m/s ± {doubt:.2g} m/s of row {found.row}"
+
+        return speed
+
+    def _longitudinal(self, material: str, at: str | None, options: Options, release: ReleaseInfo) -> Answer:
+        state = read_state(at)
+        return self.values(material, ["longitudinal_speed"], state=state, options=options, release=release).values[0]
 
     def linings(
         self,

@@ -127,9 +127,45 @@ def pipe_answer(
 ) -> PipeAnswer:
     """A pipe's record as an answer in the printed unit that the options ask for."""
     wanted = units().find("in" if options.system == "us" else "mm", "length")
+    printed = printed_dimensions(record, wanted)
+    nominal = printed.nominal(record)
+    wall = printed.wall
+    return PipeAnswer(
+        record,
+        cited(store, record.body["inputs"], release),
+        release.label,
+        Quantity(printed.unit.to(printed.outside_diameter, wanted), wanted),
+        printed.outside_diameter_is,
+        Quantity(printed.unit.to(wall, wanted), wanted) if wall is not None else None,
+        printed.wall_is,
+        tolerances(store, release, record.body["system"], nominal, wanted),
+        assumptions + printed.notes,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedDimensions:
+    """The print of a pipe that is answered, in the unit it is printed in, and what choosing it took for granted."""
+
+    outside_diameter: float
+    outside_diameter_is: str
+    wall: float | None
+    wall_is: str | None
+    unit: Unit
+    notes: tuple[str, ...]
+
+    def nominal(self, record: StoredRecord) -> NominalPipe:
+        """The pipe as the conditions of tolerances see it; lengths in metres."""
+        scale = self.unit.scale
+        wall = self.wall * scale if self.wall is not None else None
+        return NominalPipe(record.body["size"], record.body["designations"], self.outside_diameter * scale, wall)
+
+
+def printed_dimensions(record: StoredRecord, wanted: Unit) -> PrintedDimensions:
+    """The print of a pipe that is likeliest to be what it has, in the wanted unit where one is in it."""
     entry = _likeliest(record.body["dimensions"], wanted.symbol)
     own = units().find(entry["unit"], "length")
-    notes = list(assumptions)
+    notes = []
     if entry["unit"] != wanted.symbol:
         notes.append(f"no {wanted.symbol} printed by a source seen: converted from {entry['unit']}")
     outside = printed_number(entry["outside_diameter"])
@@ -142,23 +178,7 @@ def pipe_answer(
         notes.append(f"the printed outside diameter is {_DIAMETERS[diameter_is]}")
     if wall_is in _NOT_NOMINAL:
         notes.append(_NOT_NOMINAL[wall_is])
-    nominal = NominalPipe(
-        record.body["size"],
-        record.body["designations"],
-        outside * own.scale,
-        wall * own.scale if wall is not None else None,
-    )
-    return PipeAnswer(
-        record,
-        cited(store, record.body["inputs"], release),
-        release.label,
-        Quantity(own.to(outside, wanted), wanted),
-        diameter_is,
-        Quantity(own.to(wall, wanted), wanted) if wall is not None else None,
-        wall_is,
-        _tolerance(store, release, record.body["system"], nominal, wanted),
-        tuple(notes),
-    )
+    return PrintedDimensions(outside, diameter_is, wall, wall_is, own, tuple(notes))
 
 
 _DIAMETERS = {
@@ -184,9 +204,10 @@ def _kind_of_wall(entry: dict[str, Any]) -> str | None:
     return str(entry.get("wall_is", "nominal")) if "wall" in entry else None
 
 
-def _tolerance(
+def tolerances(
     store: ReleaseStore, release: ReleaseInfo, system_id: str, pipe: NominalPipe, unit: Unit
 ) -> dict[str, ToleranceAnswer | None]:
+    """The limits of a pipe's outside diameter and wall, by the first of its system's standards that gives any."""
     standards = systems()[system_id].get("tolerances", [])
     return {
         quantity: tolerance_of(store, release, system_id, standards, pipe, quantity, unit)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
-from refdb.answer import Database, open_database
+from refdb.answer import Database, PipeQuestion, open_database
+from refdb.answer.database import MATCH_LIMIT
 from refdb.answer.options import read_options, read_unit_choices
 from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
@@ -138,6 +141,49 @@ def pipe_command(
     if as_json:
         return printing.print_json({"release": info.label, "items": [pipe.document() for pipe in pipes]})
     return printing.show_pipes(pipes)
+
+
+@click.command("match-pipe")
+@click.option("--circumference", metavar="QUANTITY", help="By a tape around the pipe, such as '690 mm'.")
+@click.option("--outside-diameter", multiple=True, metavar="QUANTITY", help="By calipers; repeat it for every reading.")
+@click.option("--wall", multiple=True, metavar="QUANTITY", help="By a thickness gauge; repeat it for every reading.")
+@click.option("--material", metavar="MATERIAL", help="What the pipe is of, where that is known.")
+@click.option("--system", metavar="SYSTEM", help="The pipe system, where that is known.")
+@click.option("--wall-points", metavar="NUMBER", help="Of how many points a single wall reading is the mean.")
+@click.option("--tape-thickness", metavar="QUANTITY", help="Of the tape; 0 to 0.2 mm when not given.")
+@click.option("--coating", metavar="QUANTITY", help="Thickness of paint or coating; none when not given.")
+@click.option("--lining", metavar="QUANTITY", help="Thickness of the lining, for the measured bore.")
+@click.option("--circumference-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the tape's reading.")
+@click.option("--outside-diameter-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the readings' mean.")
+@click.option("--wall-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the wall readings' mean.")
+@click.option("--gauge-speed", metavar="QUANTITY", help="The speed the gauge was set to, such as '5920 m/s'.")
+@click.option(
+    "--material-speed", metavar="QUANTITY", help="Longitudinal speed of the pipe's material; its row's if not."
+)
+@click.option("--gauge-reads-coating", metavar="yes|no", help="Whether the wall holds the coating too; no by default.")
+@click.option("--temperature", metavar="QUANTITY", help="Of the wall, such as '80 degC'.")
+@click.option(
+    "--limit", type=click.IntRange(1, 500), default=MATCH_LIMIT, show_default=True, help="At most so many items."
+)
+@click.option("--accept", metavar="estimates", help="Also match pipes that are only recalled, marked as such.")
+@units_option
+@release_options
+@json_option
+def match_pipe_command(
+    limit: int,
+    accept: str | None,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+    **measured: Any,
+) -> None:
+    """Which pipes it can be, by what was measured: `refdb match-pipe --circumference "690 mm" --wall "8.1 mm"`."""
+    database, _ = _opened(release, as_of)
+    # click gives what may be repeated as a tuple, an empty one where it was not given.
+    asked = PipeQuestion(**{name: given or None for name, given in measured.items()})
+    found = database.match_pipe(asked, options=read_options(unit_system, accept=accept), limit=limit)
+    return printing.print_json(found.document()) if as_json else printing.show_match(found)
 
 
 @click.command("lining")

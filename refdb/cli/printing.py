@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from refdb.answer.tolerance import tolerance_words
-from refdb.units import significant, with_uncertainty
+from refdb.units import Quantity, significant, units, with_uncertainty
 
 if TYPE_CHECKING:
     from rich.table import Table
 
     from refdb.answer import Answer, LiningAnswer, PipeAnswer, RoughnessAnswer
+    from refdb.answer.match_pipe import PipeMatch, PipeMatchItem
     from refdb.answer.tolerance import ToleranceAnswer
 
 PLAIN_WIDTH = 120
@@ -123,6 +124,54 @@ def _limits(limit: ToleranceAnswer) -> str:
         else "plus not told"
     )
     return f"{limit.document()['text']} ({minus}, {plus})"
+
+
+def show_match(match: PipeMatch) -> None:
+    """What a measured pipe can be: a table, then words, assumptions and the standing caution."""
+    from refdb.answer.match_words import names_words
+
+    told = match.document()
+    table = grid("probability", "outside diameter", "wall", "bore, from the limits", "names", "row")
+    for item, words in zip(match.items, told["items"], strict=True):
+        pipe = item.pipe
+        row = pipe.id if pipe is not None and item.outcome == "pipe" else ""
+        outside = str(pipe.outside_diameter) if pipe is not None else ""
+        bore = words["bore"]["nominal"]
+        nominal = _uncertain(bore) if bore is not None else ""
+        names = names_words(match, item)
+        table.add_row(f"{item.probability:.3f}", outside, _wall_words(item), nominal, names, row)
+    unlisted = [f"Not listed: {match.unlisted:.3f}"] if match.unlisted >= 0.0005 else []
+    prior = told["prior"]
+    show(
+        f"Measured {_measured(told['measured'])}, release {match.release}",
+        table,
+        *unlisted,
+        *match.advice,
+        *(f"Assumed: {text}" for text in told["assumptions"]),
+        f"Prior {prior['name']}: {prior['text']}",
+        f"Model: {prior['model']}",
+        *told["warnings"],
+    )
+
+
+def _wall_words(item: PipeMatchItem) -> str:
+    if item.outcome == "size":
+        return "not measured"
+    if item.outcome == "worn":
+        return "worn or other"
+    return str(item.pipe.printed_wall or "none printed") if item.pipe is not None else ""
+
+
+def _measured(told: dict[str, Any]) -> str:
+    named = ((name.replace("_", " "), value) for name, value in told.items() if value is not None)
+    return ", ".join(f"{name} {_uncertain(value)}" for name, value in named)
+
+
+def _uncertain(told: dict[str, Any]) -> str:
+    """A quantity of a document with its standard uncertainty."""
+    unit = units().find(told["value"]["unit"])
+    value, doubt = (Quantity(told[key]["magnitude"], unit) for key in ("value", "standard_uncertainty"))
+    return with_uncertainty(value, doubt)
 
 
 def show_linings(linings: list[LiningAnswer]) -> None:

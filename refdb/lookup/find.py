@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.lookup.find_pipes import PipeNames
 from refdb.lookup.store import ReleaseInfo, ReleaseStore, StoredName, StoredRecord
 from refdb.problems import AmbiguousName, BadParameter, UnknownName
 from refdb.records.names import normal_name
@@ -39,7 +40,7 @@ class Found:
 
 
 def find(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> list[Found]:
-    """What fits the text, best first: exact names, then likeness.
+    """What fits the text, best first: exact names, then pipes that have its words and numbers, then likeness.
 
     `exact` is true only where a normalised designation is the normalised text, never for a likeness.
 
@@ -50,12 +51,20 @@ def find(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> li
     exact = _exact(store, checked, release)
     items = [_found(store, name, release, exact=True) for name in exact]
     seen = {(item.kind, item.id) for item in items}
-    for name in _alike(store, checked, release, limit + len(items)):
-        item = _found(store, name, release, exact=False)
+    alike = (_found(store, name, release, exact=False) for name in _alike(store, checked, release, limit + len(items)))
+    for item in (*_pipes(store, checked, release, limit), *alike):
         if (item.kind, item.id) not in seen:
             seen.add((item.kind, item.id))
             items.append(item)
     return items[:limit]
+
+
+def _pipes(store: ReleaseStore, text: str, release: ReleaseInfo, limit: int) -> list[Found]:
+    names = store.once("pipe names", release, lambda: PipeNames(store.of_kind("recommended-pipe", release)))
+    return [
+        Found("pipe", pipe.record.id, pipe.name, pipe.name, exact=False, designation_kind="size")
+        for pipe in names.fitting(text, limit)
+    ]
 
 
 def subject_named(store: ReleaseStore, text: str, release: ReleaseInfo, kind: str | None = None) -> StoredRecord:

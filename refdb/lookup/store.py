@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from refdb.problems import BadParameter, UnknownName
 
+T = TypeVar("T")
 _VALID = "since <= ?1 AND (until IS NULL OR until > ?1)"
 
 
@@ -75,6 +76,7 @@ class ReleaseStore:
         self._of_kind: dict[tuple[str, int], list[StoredRecord]] = {}
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
         self._names: dict[int, list[StoredName]] = {}
+        self._made: dict[tuple[str, int], Any] = {}
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
         """The release asked for: by label, by date, or the newest.
@@ -96,6 +98,14 @@ class ReleaseStore:
         if as_of is not None:
             return self._dated(as_of)
         return self.releases[-1]
+
+    def once(self, what: str, release: ReleaseInfo, make: Callable[[], T]) -> T:
+        """What `make` makes of a release, made the first time it is asked for: an index, an array."""
+        key = (what, release.ordinal)
+        if key not in self._made:
+            self._made[key] = make()
+        made: T = self._made[key]
+        return made
 
     def record(self, row: str, release: ReleaseInfo) -> StoredRecord | None:
         """The version of a record in a release, or None."""

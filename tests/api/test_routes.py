@@ -25,6 +25,7 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/liquids/{name}/values": ("/v1/liquids/water/values?temperature=20 degC", schemas.ValuesDocument),
     "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", schemas.ReadingList),
     "/v1/pipes": ("/v1/pipes?system=b36.10&size=NPS 8&designation=40", schemas.PipeList),
+    "/v1/pipes/match": ("/v1/pipes/match?circumference=690 mm&wall=8.1 mm&limit=3", schemas.PipeMatchDocument),
     "/v1/pipes/{pipe_id}": ("/v1/pipes/b36.10-nps-8-sch-40", schemas.PipeDocument),
     "/v1/linings": ("/v1/linings", schemas.LiningList),
     "/v1/roughness": ("/v1/roughness?material=carbon-steel", schemas.RoughnessList),

@@ -2,22 +2,45 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import Request, Response
 
-from refdb.answer import LiningAnswer, PipeAnswer, RoughnessAnswer
+from refdb.answer import LiningAnswer, PipeAnswer, PipeQuestion, RoughnessAnswer
+from refdb.answer.database import MATCH_LIMIT
 from refdb_api.describe import Routes
-from refdb_api.parameters import PAGE, RELEASE, read_query
+from refdb_api.parameters import PAGE, RELEASE, read_limit, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import database, listed, options_of, release_of
-from refdb_api.schemas import LiningList, PipeDocument, PipeList, RoughnessList
+from refdb_api.schemas import LiningList, PipeDocument, PipeList, PipeMatchDocument, RoughnessList
 
 routes = Routes("pipes")
 
 _PIPES = ("system", "size", "designation", "units", "accept", *RELEASE, *PAGE)
+_MATCH = (
+    "circumference",
+    "outside_diameter",
+    "wall",
+    "material",
+    "system",
+    "wall_points",
+    "tape_thickness",
+    "coating",
+    "lining",
+    "circumference_uncertainty",
+    "outside_diameter_uncertainty",
+    "wall_uncertainty",
+    "gauge_speed",
+    "material_speed",
+    "gauge_reads_coating",
+    "temperature",
+)
+_MATCHED = (*_MATCH, "limit", "units", "accept", *RELEASE)
+_SEVERAL = frozenset({"outside_diameter", "wall"})
 _PIPE = ("units", "accept", *RELEASE)
 _LININGS = ("system", "size", "material", "units", "accept", *RELEASE, *PAGE)
 _ROUGHNESS = ("material", "unit", "units", *RELEASE, *PAGE)
-PIPES, PIPE, LININGS, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _LININGS, _ROUGHNESS))
+PIPES, PIPE, MATCHED, LININGS, ROUGHNESS = map(frozenset, (_PIPES, _PIPE, _MATCHED, _LININGS, _ROUGHNESS))
 
 
 @routes.get("/pipes", "pipes", "Pipes in the trade's words", PipeList, _PIPES)
@@ -28,6 +51,22 @@ async def pipes(request: Request) -> Response:
     words = (query.one("system"), query.one("size"), query.one("designation"))
     found = database(request).pipes(*words, options_of(query), release)
     return listed(request, query, release, found, PipeAnswer.document)
+
+
+@routes.get("/pipes/match", "match_pipe", "Which pipes it can be, by measurement", PipeMatchDocument, _MATCHED)
+async def match(request: Request) -> Response:
+    """The pipes that a measured circumference or outside diameter, and perhaps a wall, can be, with probabilities."""
+    query = read_query(request, MATCHED)
+    asked: dict[str, Any] = {
+        name: (query.many(name) or None) if name in _SEVERAL else query.one(name) for name in _MATCH
+    }
+    found = database(request).match_pipe(
+        PipeQuestion(**asked),
+        options=options_of(query),
+        release=release_of(request, query),
+        limit=read_limit(query, MATCH_LIMIT),
+    )
+    return document(request, found.document())
 
 
 @routes.get("/pipes/{pipe_id}", "pipe", "One pipe by its row id", PipeDocument, _PIPE)

@@ -23,6 +23,7 @@ from refdb.answer import pipe_candidates, pipe_measurement, pipe_posterior
 from refdb.answer.coverage import coverage
 from refdb.answer.pipe_candidates import PRIOR_TEXT
 from refdb.answer.pipe_posterior import MODEL_TEXT
+from refdb.answer.table import MATERIAL_PROPERTIES, materials_table
 from refdb.answer.vocabulary import property_documents, refused_documents, system_documents, unit_documents
 from refdb.cli.main import refdb as command_group
 from refdb.cli.main import run
@@ -31,6 +32,7 @@ from refdb.problems import ALL_PROBLEMS, PROBLEM_URI
 from refdb.records.models import RECORD
 from refdb.records.rules import RULES
 from refdb_api.app import app
+from tests import calibration
 from tests.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.reliability_plot import reliability_plot
 
@@ -59,6 +61,9 @@ def generated() -> dict[str, str]:
         "shared/docs/sources.md": NOTICE + _sources(),
         "shared/docs/rules-and-forms.md": NOTICE + _rules_and_forms(),
         "shared/docs/problems.md": NOTICE + _problems(),
+        "shared/docs/materials.md": NOTICE + _materials(),
+        "shared/docs/consensus.md": NOTICE + calibration.page(),
+        "shared/docs/consensus.svg": calibration.plot(),
         **_pipe_matching(),
         "README.md": with_examples((PROJECT / "README.md").read_text(encoding="utf-8")),
         "DEVELOPERS.md": with_examples((PROJECT / "DEVELOPERS.md").read_text(encoding="utf-8")),
@@ -211,6 +216,32 @@ def _subjects() -> str:
         table = _table("id", "name", "family", "designations", "properties advised", "readings", rows=rows)
         parts.append(f"## {kind.capitalize()}s\n\n{table}")
     return "\n".join(parts)
+
+
+def _materials() -> str:
+    database = refdb.open()
+    rows = (
+        (
+            line["name"],
+            *(_material_cell(line[name]) for name in MATERIAL_PROPERTIES),
+            ", ".join(f"`{key}`" for key in line["sources"]),
+        )
+        for line in materials_table(database)
+    )
+    head = (
+        f"# Materials of release {database.release().label}\n\nAt room temperature: value ± standard uncertainty "
+        "(coverage factor 1), the rung where it is not published, slope per kelvin where one is known, and the row.\n\n"
+    )
+    return head + _table("material", "cL", "cS", "density", "sources", rows=rows)
+
+
+def _material_cell(cell: dict[str, Any] | None) -> str:
+    if cell is None:
+        return ""
+    slope = f", {cell['slope']:+.2g} per K" if cell["slope"] is not None else ""
+    rung = "" if cell["rung"] == "published" else f", {cell['rung']}"
+    value = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"
+    return f"{value}{rung}{slope} `{cell['row']['id']}`"
 
 
 def _sources() -> str:

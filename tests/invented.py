@@ -84,6 +84,44 @@ reading = "invented-liquid.sound_speed.01"
 reason = "It is the only one."
 """
 
+SECOND_RULE = """
+[families.metals.repeatability]
+longitudinal_speed = "0.008"
+shear_speed = "0.008"
+density = "0.005"
+youngs_modulus = "0.02"
+shear_modulus = "0.02"
+bulk_modulus = "0.03"
+poisson_ratio = "0.01"
+
+[families.plastics.repeatability]
+longitudinal_speed = "0.03"
+shear_speed = "0.03"
+density = "0.01"
+youngs_modulus = "0.1"
+shear_modulus = "0.1"
+bulk_modulus = "0.1"
+poisson_ratio = "0.02"
+
+[consensus]
+rule = "consensus/2"
+modulus_tolerance = "0.15"
+modulus_agreement = "0.06"
+bulk_speed_tolerance = "0.07"
+
+[[consensus.poisson_ratio]]
+members = ["other-metal"]
+low = "0.20"
+high = "0.40"
+reason = "Invented."
+
+[estimate]
+members = 4
+largest = "0.10"
+reason = "Invented."
+"""
+"""What rule consensus/2 and the rules after it need beside `RULES`."""
+
 READINGS_HEADER = "id,subject,property,value,low,high,unit,temperature,locator,flag,flag_text\n"
 
 FIRST_READINGS = (
@@ -135,6 +173,13 @@ def write_invented_text(root: Path) -> None:
     write_document(root, "first-article", READINGS_HEADER + FIRST_READINGS)
     equation = root / "sources" / "documents" / "first-article" / "equations.toml"
     equation.write_text(EQUATION)
+
+
+def follow_second_rule(root: Path) -> None:
+    """Let an invented text follow consensus/2, with families worth twenty degrees of freedom."""
+    rules = root / "sources" / "rules.toml"
+    text = rules.read_text().replace("elastic = ", "freedom = 20\nelastic = ")
+    rules.write_text(text + SECOND_RULE)
 
 
 def write_document(root: Path, key: str, readings: str, more: str = "") -> None:

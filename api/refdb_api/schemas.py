@@ -753,6 +753,27 @@ class SingleLineageRow(Document):
     seen: str
 
 
+class SuspicionDocument(Document):
+    """What a law or independent documents say against readings of a material; `size` is relative, or a count."""
+
+    code: Literal[
+        "inconsistent-pair",
+        "inconsistent-moduli",
+        "far-from-peers",
+        "decimal-slip",
+        "unit-slip",
+        "thin-rod",
+        "far-below-family",
+        "travelling-figure",
+    ]
+    subject: str
+    properties: list[str]
+    readings: list[RowReference]
+    sources: list[str]
+    text: str
+    size: float
+
+
 class AuditDocument(Document):
     """What is suspicious in the evidence of a release; each list has the most suspicious entry first."""
 
@@ -764,6 +785,7 @@ class AuditDocument(Document):
     left_out: list[LeftOutReading]
     single_lineage: list[SingleLineageRow]
     not_compared: list[NotComparedReading]
+    suspicions: list[SuspicionDocument] | None = Field(default=None, description="Of solids alone.")
 
 
 class FlaggedPipeReading(Document):
@@ -916,3 +938,86 @@ class HealthDocument(Document):
     status: Literal["ok"]
     version: str
     release: str
+
+
+class AxisDocument(Document):
+    """One range of states: a part of the state, its unit and its steps."""
+
+    name: Literal["temperature", "pressure", "salinity", "strength"]
+    unit: str
+    magnitudes: list[float]
+
+
+class TablePart(Document):
+    """One property over the states: matrices, one line for each step down; null where a state was refused."""
+
+    property: str
+    unit: str
+    row: RowReference
+    values: list[list[float | None]]
+    standard_uncertainties: list[list[float | None]]
+    status: list[list[str]]
+    assumptions: list[str]
+    refused: list[BatchRefusal]
+
+
+class TableDocument(Document):
+    """Properties of a subject over one range of states, or two."""
+
+    release: str
+    subject: SubjectReference
+    down: AxisDocument
+    across: AxisDocument | None
+    state: dict[str, str]
+    tables: list[TablePart]
+
+
+class MaterialCell(Document):
+    """A property of a material at room temperature; `slope` is per kelvin, null where none is known."""
+
+    value: float
+    standard_uncertainty: float
+    unit: str
+    slope: float | None
+    rung: Literal["published", "derived", "analogue", "family", "memory"]
+    row: RowReference
+
+
+class MaterialLine(Document):
+    """What a wall or a lining needs of one material; null where nobody published it."""
+
+    id: str
+    name: str
+    family: str
+    longitudinal_speed: MaterialCell | None
+    shear_speed: MaterialCell | None
+    density: MaterialCell | None
+    sources: list[str]
+
+
+class MaterialList(Document):
+    """Every material with its speeds and density."""
+
+    release: str
+    items: list[MaterialLine]
+    next: str | None
+
+
+class MeasuredInput(Document):
+    """What one input contributes to the standard uncertainty of a measured speed."""
+
+    input: Literal["thickness", "echo_time"]
+    value: QuantityDocument
+    standard_uncertainty: QuantityDocument
+    contribution: QuantityDocument
+
+
+class MeasuredSpeedDocument(Document):
+    """A speed measured on site, with its standard uncertainty, method and advice."""
+
+    speed: QuantityDocument
+    standard_uncertainty: QuantityDocument
+    echoes: int
+    inputs: list[MeasuredInput]
+    method: str
+    advice: list[str]

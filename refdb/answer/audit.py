@@ -14,6 +14,7 @@ from typing import Any
 from refdb.answer.audit_pipes import audit_pipes
 from refdb.answer.citation import citation
 from refdb.answer.states import Spans, shared_states, spans_of, state_document, why_not_comparable
+from refdb.answer.suspicion import suspicions
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
@@ -49,7 +50,8 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
         scope: `liquids`, `solids` or `pipes`.
 
     Returns:
-        For pipes, the parts of `audit_pipes`. For the others:
+        For pipes, the parts of `audit_pipes`. For solids, `suspicions` beside the following: what laws and peers say
+        against readings, never by name. For the others:
         `deviations`: every reading without a doubting flag that its row does not simply repeat, at the state where it
         lies farthest from the recommended value; `flagged`: readings with a doubting flag; `left_out`: readings left
         out of their row, and why; `single_lineage`: recommended values that nothing independent supports;
@@ -77,7 +79,7 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
     findings = [finding for subject in subjects for finding in _Subject(store, release, kind, subject).findings()]
     ordered = sorted(findings, key=_Finding.rank)
     sound = [finding for finding in ordered if not finding.doubts]
-    rows = [row for subject in subjects for row in store.about(("recommended",), subject, release)]
+    rows = [row for subject in subjects for row in _advised(store, subject, release)]
     return {
         "deviations": [finding.document() for finding in sound if finding.deviation is not None],
         "flagged": _flagged(ordered),
@@ -89,9 +91,19 @@ def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> 
     }
 
 
+def _advised(store: ReleaseStore, subject: str, release: ReleaseInfo) -> list[StoredRecord]:
+    """The recommended rows of a subject; what is estimated from its family rests on no reading of it."""
+    rows = store.about(("recommended",), subject, release)
+    return [row for row in rows if row.body["rung"] != "family"]
+
+
+def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
+    return _audit_of_subjects("material", store, release) | {"suspicions": suspicions(store, release)}
+
+
 SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], Parts]] = {
     "liquids": partial(_audit_of_subjects, "liquid"),
-    "solids": partial(_audit_of_subjects, "material"),
+    "solids": _audit_of_solids,
     "pipes": audit_pipes,
 }
 """What can be audited: by name, what examines a release and gives the parts of the document."""
@@ -207,7 +219,7 @@ class _Subject:
         self._store = store
         self._release = release
         self._kind = kind
-        self._rows = [PreparedRow(record) for record in store.about(("recommended",), subject, release)]
+        self._rows = [PreparedRow(record) for record in _advised(store, subject, release)]
         self._readings = store.about(PROPERTY_READING_KINDS, subject, release)
 
     def findings(self) -> Iterator[_Finding]:

@@ -16,6 +16,7 @@ from refdb.answer.options import SI, Options, read_options
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
+from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from refdb.answer.match_pipe import PipeMatch
     from refdb.answer.pipe_candidates import Candidates
 
+WALL_SPEEDS = ("longitudinal_speed", "shear_speed")
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
@@ -146,7 +148,7 @@ class Database:
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
-        wanted = named or self._open_question(record, release)
+        wanted = named or self._open_question(record, release, estimates=options.estimates)
         answers: list[Answer] = []
         problems: list[tuple[str, Problem]] = []
         for property_id in wanted:
@@ -187,9 +189,7 @@ class Database:
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
-        wanted = named or sorted(
-            {row.body["property"] for row in self.store.about(("recommended",), record.id, release)}
-        )
+        wanted = named or self._advised(record, release, estimates=options.estimates)
         liquid = record.body["subject_kind"] == "liquid"
         parts = []
         for property_id in wanted:
@@ -224,7 +224,11 @@ class Database:
         """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
         body = record.body
         designations = self.store.about(("designation",), record.id, release)
-        rows = self.store.about(("recommended",), record.id, release)
+        rows = [
+            row
+            for row in self.store.about(("recommended",), record.id, release)
+            if row.body["rung"] not in ESTIMATE_RUNGS
+        ]
         readings = self.store.about(PROPERTY_READING_KINDS, record.id, release)
         return {
             **_subject_reference(body),
@@ -488,7 +492,7 @@ class Database:
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
             raise NotAvailable(
                 f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
-                "accept=estimates.",
+                f"accept=estimates.{f' {HINT}.' if property_id in WALL_SPEEDS else ''}",
                 parameter="property",
                 estimate_available=True,
             )
@@ -537,23 +541,25 @@ class Database:
             seen = (
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
+        measure = HINT if property_id in WALL_SPEEDS else "Measure it"
         return NotAvailable(
-            f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. Measure it, or ask for "
-            f"one of {', '.join(sorted({r.body['property'] for r in rows})) or 'another subject'}.",
+            f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
+            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
             parameter="property",
             given=property_id,
             estimate_available=False,
         )
 
-    def _open_question(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
+    def _open_question(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
         needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
-        return list(dict.fromkeys([*needed, *self._advised(subject, release)]))
+        return list(dict.fromkeys([*needed, *self._advised(subject, release, estimates=estimates)]))
 
-    def _advised(self, subject: StoredRecord, release: ReleaseInfo) -> list[str]:
+    def _advised(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
+        """The properties that have a row; those that have nothing but an estimate only where it is accepted."""
         rows = self.store.about(("recommended",), subject.id, release)
-        return sorted({row.body["property"] for row in rows})
+        return sorted({row.body["property"] for row in rows if estimates or row.body["rung"] not in ESTIMATE_RUNGS})
 
     def _check_property(self, property_id: str, subject: StoredRecord) -> None:
         kind = subject.body["subject_kind"]

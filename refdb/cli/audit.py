@@ -81,12 +81,14 @@ def _audit_summary(document: dict[str, Any]) -> str:
 
 
 def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
-    """A list of the document; what was left out for its flag has been told with the flag."""
-    entries: list[dict[str, Any]] = document[name]
-    if name != "left_out":
-        return entries
+    """A list of the document; what was left out, or is suspicious, for its flag has been told with the flag."""
+    entries: list[dict[str, Any]] = document.get(name, [])
     flagged = {entry["reading"]["id"] for entry in document["flagged"]}
-    return [entry for entry in entries if entry["reading"]["id"] not in flagged]
+    if name == "left_out":
+        return [entry for entry in entries if entry["reading"]["id"] not in flagged]
+    if name == "suspicions":
+        return [entry for entry in entries if not flagged.issuperset(one["id"] for one in entry["readings"])]
+    return entries
 
 
 def _deviation_cells(entry: dict[str, Any]) -> Sequence[str]:
@@ -112,6 +114,11 @@ def _flagged_cells(entry: dict[str, Any]) -> Sequence[str]:
 
 def _left_out_cells(entry: dict[str, Any]) -> Sequence[str]:
     return entry["reading"]["id"], _place(entry), entry["reason"], _measure(entry["deviation"])
+
+
+def _suspicion_cells(entry: dict[str, Any]) -> Sequence[str]:
+    readings = ", ".join(reading["id"] for reading in entry["readings"])
+    return readings, ", ".join(entry["sources"]), entry["code"], entry["text"]
 
 
 def _single_lineage_cells(entry: dict[str, Any]) -> Sequence[str]:
@@ -144,6 +151,7 @@ _LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequen
         _single_lineage_cells,
     ),
     ("not_compared", "Not compared", ("row", "source, locator", "because"), _not_compared_cells),
+    ("suspicions", "What laws and peers speak against", ("readings", "sources", "what", "because"), _suspicion_cells),
 )
 
 

@@ -25,6 +25,7 @@ from refdb.cli.ask import (
 from refdb.cli.audit import audit_command, changes_command
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
+from refdb.cli.table import materials_command, measure_speed_command, table_command
 from refdb.problems import IntegrityError, LedgerError, Problem
 
 ANSWERED, FAILED, WRONG_QUESTION = 0, 1, 2
@@ -42,6 +43,9 @@ def refdb() -> None:
 for command in (
     find_command,
     value_command,
+    table_command,
+    materials_command,
+    measure_speed_command,
     readings_command,
     pipe_command,
     match_pipe_command,

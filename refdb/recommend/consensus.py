@@ -1,21 +1,23 @@
-"""Rule `consensus/1`: several documents' single values at room temperature."""
+"""The rules of consensus: several documents' single values at room temperature."""
 
 from __future__ import annotations
 
 import math
-import statistics
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from refdb.recommend.arithmetic import Arithmetic
 from refdb.recommend.evidence import (
     RECTANGULAR,
+    SPEEDS,
     Evidence,
     at_room_temperature,
-    evidence_of,
+    one_of,
     weakest_basis,
     weakest_seen,
 )
 from refdb.recommend.policy import Family, Policy
+from refdb.recommend.slope import neglected, slope_of
 from refdb.records import number_text
 from refdb.records.models import (
     SEEN_ORDER,
@@ -28,13 +30,10 @@ from refdb.records.models import (
     Scalar,
     Source,
     Subject,
-    UncertaintyCode,
 )
-from refdb.records.rules import CONSENSUS
 from refdb.units import UnitTable
 
-SPEEDS = ("longitudinal_speed", "shear_speed")
-COVERAGE = 0.95
+MEMORY = "memory"
 
 
 @dataclass
@@ -60,9 +59,10 @@ class _Sorted:
 
 
 class Consensus:
-    """Applies the rule to the readings of one property of one subject."""
+    """Applies a rule to the readings of one property of one subject."""
 
-    def __init__(self, sources: Mapping[str, Source], policy: Policy, table: UnitTable) -> None:
+    def __init__(self, arithmetic: Arithmetic, sources: Mapping[str, Source], policy: Policy, table: UnitTable) -> None:
+        self._arithmetic = arithmetic
         self._sources = sources
         self._policy = policy
         self._table = table
@@ -75,31 +75,35 @@ class Consensus:
         readings: Sequence[PropertyReading],
         inconsistent: Mapping[str, str],
         condition: str | None,
+        of_subject: Sequence[PropertyReading] = (),
     ) -> RecommendedValue | None:
         """The recommended row, or None where no reading can be used.
 
         Args:
-            inconsistent: ids of readings that contradict their own companions, with the numbers that say so.
+            of_subject: every reading of the subject: a speed's temperature slope may be among them.
+            inconsistent: ids of readings that contradict a check, with the numbers that say so.
             condition: the condition the row is for, or None for the row of the subject as such.
         """
         family = self._policy.family(subject.family)
-        spread = family.spread(property_id) if family else None
-        if family is None or spread is None:
+        if family is None or not family.knows(property_id):
             return None
-        absolute = property_id == "poisson_ratio"
         single = [r for r in readings if isinstance(r, Scalar | Range)]
-        evidence = [evidence_of(r, si, spread, absolute, self._table) for r in single]
+        evidence = [self._arithmetic.evidence(r, si, family, self._table) for r in single]
         chosen = self._sort(evidence, inconsistent)
+        self._leave_outliers_out(chosen, property_id, family)
         if not chosen.independent:
             return None
-        return self._row(subject, property_id, si, chosen, family, condition)
+        return self._row(subject, property_id, si, chosen, family, condition, of_subject)
 
     def _sort(self, evidence: Sequence[Evidence], inconsistent: Mapping[str, str]) -> _Sorted:
         """Readings of one lineage are one: those of its best-seen document are averaged, the copies are left out."""
         chosen = _Sorted()
         leading: dict[str, list[Evidence]] = {}
+        something_seen = False
         for item in sorted(evidence, key=lambda e: (SEEN_ORDER.index(e.reading.seen), e.reading.id)):
             reason = self._reason_against(item, inconsistent)
+            if reason is None and self._arithmetic.prefers_seen and item.reading.seen == MEMORY and something_seen:
+                reason = "from memory, where documents that were seen say it"
             if reason is None:
                 lineage = self._sources[item.reading.source].lineage or item.reading.source
                 group = leading.setdefault(lineage, [])
@@ -107,11 +111,21 @@ class Consensus:
                     reason = f"shares its origin with {group[0].reading.id} (lineage {lineage}); the two count once"
                 else:
                     group.append(item)
+                    something_seen = something_seen or item.reading.seen != MEMORY
             if reason is not None:
                 chosen.leave_out(item, reason)
         chosen.independent = list(leading.values())
         chosen.left_out.sort(key=lambda e: e.id)
         return chosen
+
+    def _leave_outliers_out(self, chosen: _Sorted, property_id: str, family: Family) -> None:
+        singles = [one_of(group) for group in chosen.independent]
+        reasons = self._arithmetic.outliers(singles, property_id, family)
+        for place, reason in reasons.items():
+            for item in chosen.independent[place]:
+                chosen.leave_out(item, reason)
+        chosen.independent = [group for place, group in enumerate(chosen.independent) if place not in reasons]
+        chosen.left_out.sort(key=lambda e: e.id)
 
     def _reason_against(self, item: Evidence, inconsistent: Mapping[str, str]) -> str | None:
         if item.reading.doubts:
@@ -128,34 +142,39 @@ class Consensus:
         chosen: _Sorted,
         family: Family,
         condition: str | None,
+        of_subject: Sequence[PropertyReading],
     ) -> RecommendedValue:
-        single = [_one_of(group) for group in chosen.independent]
-        mean = statistics.fmean(value for value, _ in single)
-        uncertainty, working, code = _predictive(single, mean)
+        estimate = self._arithmetic.estimate([one_of(group) for group in chosen.independent], property_id, family)
+        uncertainty, working = estimate.uncertainty, dict(estimate.working)
+        slope = None
         if property_id in SPEEDS:
+            slope = slope_of(property_id, estimate.value, of_subject, self._table)
             room = family.room_temperature
-            neglected = float(family.speed_slope) * mean * (float(room.high) - float(room.low)) / 2.0 / RECTANGULAR
-            uncertainty = math.hypot(uncertainty, neglected)
-            working["neglected_temperature_dependence"] = number_text(neglected, 2)
-        weights = {item.reading.id: 1.0 / (len(single) * len(group)) for group in chosen.independent for item in group}
+            half_width = (float(room.high) - float(room.low)) / 2.0
+            left_over = neglected(slope, family) * estimate.value * half_width / RECTANGULAR
+            uncertainty = math.hypot(uncertainty, left_over)
+            working["neglected_temperature_dependence"] = number_text(left_over, 2)
+        weights = {
+            item.reading.id: weight / len(group)
+            for weight, group in zip(estimate.weights, chosen.independent, strict=True)
+            for item in group
+        }
+        seen = weakest_seen(item.reading.seen for item in chosen.used)
         return RecommendedValue(
             id=".".join(part for part in (subject.id, property_id, condition) if part),
             subject=subject.id,
             property=property_id,
             condition=condition,
             unit=si,
-            form={"name": "constant/1", "coefficients": {"c0": number_text(mean, 5)}},
+            form=slope.form(estimate.value) if slope is not None else _constant(estimate.value),
             domain={"temperature": family.room_temperature},
             uncertainty=RecommendedUncertainty(
-                number=number_text(uncertainty, 2),
-                unit=si,
-                code=code,
-                text=_TEXTS[code].format(n=len(single)),
+                number=number_text(uncertainty, 2), unit=si, code=estimate.code, text=estimate.text
             ),
-            rule=CONSENSUS.name,
+            rule=self._arithmetic.rule.name,
             basis=weakest_basis(item.reading.basis for item in chosen.used),
-            seen=weakest_seen(item.reading.seen for item in chosen.used),
-            rung="published",
+            seen=seen,
+            rung="memory" if self._arithmetic.prefers_seen and seen == MEMORY else "published",
             inputs=[
                 Input(
                     id=item.reading.id,
@@ -165,53 +184,12 @@ class Consensus:
                     weight=number_text(weights[item.reading.id]),
                 )
                 for item in chosen.used
-            ],
+            ]
+            + (slope.inputs() if slope is not None else []),
             left_out=chosen.left_out or None,
             working=working,
         )
 
 
-_TEXTS: dict[UncertaintyCode, str] = {
-    "between-sources": "half the 95 % prediction interval for one further specimen, from {n} independent documents",
-    "family-repeatability": (
-        "spread that readings of this family of materials show from one document to the next; "
-        "{n} independent reading(s)"
-    ),
-}
-
-
-def _one_of(group: Sequence[Evidence]) -> tuple[float, float]:
-    """What one document says as one value with one standard uncertainty, which carries the spread within it."""
-    values = [item.value for item in group]
-    own = math.sqrt(statistics.fmean(item.standard_uncertainty**2 for item in group))
-    return statistics.fmean(values), math.hypot(own, statistics.pstdev(values))
-
-
-def _predictive(single: Sequence[tuple[float, float]], mean: float) -> tuple[float, dict[str, str], UncertaintyCode]:
-    """Standard uncertainty for one further specimen, the working, and the code of its kind."""
-    count = len(single)
-    values = [value for value, _ in single]
-    own = math.sqrt(statistics.fmean(uncertainty**2 for _, uncertainty in single))
-    working = {
-        "independent_readings": str(count),
-        "mean": number_text(mean),
-        "lowest": number_text(min(values)),
-        "highest": number_text(max(values)),
-        "typical_reading_uncertainty": number_text(own, 2),
-    }
-    if count < 3:
-        spread = statistics.stdev(values) if count == 2 else 0.0
-        return (
-            math.hypot(own, spread),
-            working | {"standard_deviation": number_text(spread, 3)},
-            "family-repeatability",
-        )
-    from scipy.stats import t
-
-    deviation = statistics.stdev(values)
-    quantile = float(t.ppf(0.5 + COVERAGE / 2.0, count - 1))
-    interval = quantile * deviation * math.sqrt(1.0 + 1.0 / count)
-    working |= {"standard_deviation": number_text(deviation, 3), "t_quantile": number_text(quantile, 4)}
-    if interval / 2.0 < own:
-        return own, working, "family-repeatability"
-    return interval / 2.0, working, "between-sources"
+def _constant(value: float) -> dict[str, object]:
+    return {"name": "constant/1", "coefficients": {"c0": number_text(value, 5)}}

@@ -6,11 +6,16 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 
 from refdb.ledger import Ledger
-from refdb.recommend.consensus import SPEEDS, Consensus
+from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
+from refdb.recommend.checks import Checks, FamilySpans
+from refdb.recommend.consensus import Consensus
+from refdb.recommend.derived import derive_isotropic_speed
+from refdb.recommend.evidence import SPEEDS, resolutions_of
+from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.pipes import recommend_pipes
-from refdb.recommend.policy import Policy
+from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
@@ -25,10 +30,15 @@ from refdb.records.models import (
     Subject,
     ToleranceReading,
 )
+from refdb.records.rules import RANDOM_EFFECTS
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
 
+CHECKED = tuple(Repeatability.model_fields)
+"""The properties of solids about which the policy says something."""
+
 Step = Callable[[str], None]
+Rows = dict[str, RecommendedValue]
 
 
 def recommend(
@@ -39,10 +49,9 @@ def recommend(
     Args:
         step: called with each subject's id as its rows are derived, for a progress bar.
     """
+    values = Values(ledger, policy, vocabulary).recommended(ledger.of(PropertyReading), step)
     table = UnitTable.from_documents(vocabulary["units"])
-    rows: list[Recommended] = []
-    values = _values(ledger, policy, vocabulary, table, step)
-    rows.extend(values.values())
+    rows: list[Recommended] = [*values.values()]
     rows.extend(recommend_pipes(ledger.of(PipeReading)))
     roughness_unit = vocabulary["properties"]["roughness"]["si"]
     sources = {source.id: source for source in ledger.of(Source)}
@@ -52,52 +61,92 @@ def recommend(
     return sorted(rows, key=lambda row: row.id)
 
 
-def _values(
-    ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument, table: UnitTable, step: Step | None
-) -> dict[str, RecommendedValue]:
-    sources = {source.id: source for source in ledger.of(Source)}
-    consensus = Consensus(sources, policy, table)
-    by_subject: dict[str, list[PropertyReading]] = defaultdict(list)
-    for reading in ledger.of(PropertyReading):
-        by_subject[reading.subject].append(reading)
-    rows: dict[str, RecommendedValue] = {}
-    for subject in ledger.of(Subject):
-        if step is not None:
-            step(subject.id)
-        readings = by_subject[subject.id]
-        inconsistent = inconsistent_pairs(readings, table) if subject.isotropic else {}
-        for property_id, group in _by_property(readings).items():
-            si = vocabulary["properties"][property_id]["si"]
-            choice = policy.grids.get(f"{subject.id}.{property_id}")
-            if choice is not None:
-                rows[choice.row] = recommend_grid(choice, group, ledger.records, si, table)
-                continue
-            reference = policy.references.get(f"{subject.id}.{property_id}")
-            if reference is not None:
-                rows[reference.row] = recommend_reference(reference, group, si, sources)
+class Values:
+    """The ladder of values: published, derived from what is published, the family's, and remembered ones last."""
+
+    def __init__(self, ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument) -> None:
+        self._ledger = ledger
+        self._policy = policy
+        self._vocabulary = vocabulary
+        self._table = UnitTable.from_documents(vocabulary["units"])
+        self._sources = {source.id: source for source in ledger.of(Source)}
+        self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
+        self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
+        resolutions = resolutions_of(ledger.of(PropertyReading))
+        arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
+        self._consensus = Consensus(arithmetic, self._sources, policy, self._table)
+
+    def recommended(self, readings: Sequence[PropertyReading], step: Step | None = None) -> Rows:
+        """The rows that follow from some or all readings of the ledger, by id."""
+        by_subject = _grouped(readings, lambda reading: reading.subject)
+        rows: Rows = {}
+        remembered: Rows = {}
+        subjects = self._ledger.of(Subject)
+        for subject in subjects:
+            if step is not None:
+                step(subject.id)
+            own = self._published(subject, by_subject.get(subject.id, []))
+            remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
+            own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
+            rows |= own | self._derived(subject, own)
+        return remembered | estimate_families(subjects, rows, self._policy) | rows
+
+    def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
+        """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
+        if not subject.isotropic:
+            return {}
+        family = self._policy.family(subject.family)
+        if not self._second or family is None or self._policy.consensus is None:
+            return inconsistent_pairs(readings, self._table)
+        elsewhere = self._spans.elsewhere(subject, CHECKED)
+        checks = Checks(subject, family, self._policy.consensus, self._sources, self._table, elsewhere)
+        return checks.contradictions(readings)
+
+    def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+        inconsistent = self.inconsistent(subject, readings)
+        rows: Rows = {}
+        for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
+            si = self._vocabulary["properties"][property_id]["si"]
+            chosen = self._chosen(f"{subject.id}.{property_id}", group, si)
+            if chosen is not None:
+                rows[chosen.id] = chosen
                 continue
             for condition in (None, *sorted({r.condition for r in group if r.condition})):
                 members = [r for r in group if condition in (None, r.condition)]
-                row = consensus.recommend(subject, property_id, si, members, inconsistent, condition)
+                row = self._consensus.recommend(
+                    subject, property_id, si, members, inconsistent, condition, readings if self._second else ()
+                )
                 if row is not None:
                     rows[row.id] = row
-        _add_derived_speeds(subject, policy, rows)
-    return rows
+        return rows
+
+    def _chosen(self, row: str, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
+        """The row where a written reason says which reading it follows."""
+        grid, reference = self._policy.grids.get(row), self._policy.references.get(row)
+        if grid is not None:
+            return recommend_grid(grid, group, self._ledger.records, si, self._table)
+        if reference is not None:
+            return recommend_reference(reference, group, si, self._sources)
+        return None
+
+    def _derived(self, subject: Subject, published: Rows) -> Rows:
+        family = self._policy.family(subject.family)
+        if family is None or not subject.isotropic:
+            return {}
+        missing = [property_id for property_id in SPEEDS if f"{subject.id}.{property_id}" not in published]
+        if self._second:
+            derived = [derive_isotropic_speed(subject, property_id, published, family) for property_id in missing]
+        elif family.elastic:
+            derived = [derive_speed(subject, property_id, published, family) for property_id in missing]
+        else:
+            derived = []
+        return {row.id: row for row in derived if row is not None}
 
 
-def _add_derived_speeds(subject: Subject, policy: Policy, rows: dict[str, RecommendedValue]) -> None:
-    family = policy.family(subject.family)
-    if family is None or not family.elastic or not subject.isotropic:
-        return
-    for property_id in SPEEDS:
-        if f"{subject.id}.{property_id}" not in rows:
-            row = derive_speed(subject, property_id, rows, family)
-            if row is not None:
-                rows[row.id] = row
-
-
-def _by_property(readings: Sequence[PropertyReading]) -> Mapping[str, list[PropertyReading]]:
+def _grouped(
+    readings: Sequence[PropertyReading], key: Callable[[PropertyReading], str]
+) -> Mapping[str, list[PropertyReading]]:
     grouped: dict[str, list[PropertyReading]] = defaultdict(list)
     for reading in readings:
-        grouped[reading.property].append(reading)
-    return dict(sorted(grouped.items()))
+        grouped[key(reading)].append(reading)
+    return grouped

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+import statistics
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from refdb.records import digest, printed_number
+from refdb.recommend.policy import Family
+from refdb.records import digest, printed_number, rounding_half_width
 from refdb.records.models import (
     BASIS_ORDER,
     SEEN_ORDER,
@@ -23,6 +26,15 @@ from refdb.units import UnitTable
 
 ROOM_WORDS = ("not stated", "room temperature")
 RECTANGULAR = math.sqrt(3.0)
+SPEEDS = ("longitudinal_speed", "shear_speed")
+AT_ROOM_TEMPERATURE = ("constant/1", "temperature-coefficient/1")
+"""Forms of rows whose coefficient c0 is the value at room temperature."""
+
+FEWEST_FOR_RESOLUTION = 3
+"""Numbers of one kind that a document must print before what they end in says how finely it prints."""
+
+Resolutions = Mapping[tuple[str, str, str], float]
+"""By source, property and unit: half a unit of the last digit that a document gives meaning to, in that unit."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +60,76 @@ def evidence_of(reading: Scalar | Range, si: str, spread: float, absolute: bool,
         family = spread if absolute else spread * read.value
         own = math.hypot(read.rounding / RECTANGULAR, read.half_range / RECTANGULAR, family)
     return Evidence(reading, digest(reading.plain()), read.value, own)
+
+
+def own_evidence(
+    reading: Scalar | Range,
+    si: str,
+    family: Family,
+    room: PrintedInterval,
+    resolutions: Resolutions,
+    table: UnitTable,
+) -> Evidence:
+    """A scalar or range in SI, with what this one reading of one specimen may be off by.
+
+    A stated standard or expanded (k = 2) uncertainty is used as stated. Otherwise the rule combines how finely the
+    document prints, half the printed range, what one laboratory's reading is off by and, for a speed whose temperature
+    is not stated, the spread of room temperature times the family's slope.
+    """
+    target = table.find(si, table.find(reading.unit).dimension)
+    read = single_value(reading.plain(), target, table)
+    own = read.stated
+    if own is None:
+        coarse = resolutions.get((reading.source, reading.property, reading.unit), 0.0)
+        rounding = max(read.rounding, table.find(reading.unit).difference_to(coarse, target))
+        own = math.hypot(
+            rounding / RECTANGULAR,
+            read.half_range / RECTANGULAR,
+            family.repeatability_of(reading.property) * (1.0 if reading.property == "poisson_ratio" else read.value),
+            _unstated_temperature(reading, room, table) * float(family.speed_slope) * read.value,
+        )
+    return Evidence(reading, digest(reading.plain()), read.value, own)
+
+
+def resolutions_of(readings: Iterable[PropertyReading]) -> Resolutions:
+    """How finely each document prints: a whole number's zeros mean nothing where all its numbers end in them."""
+    printed: dict[tuple[str, str, str], list[str]] = defaultdict(list)
+    for reading in readings:
+        if isinstance(reading, Scalar):
+            printed[reading.source, reading.property, reading.unit].append(reading.number)
+    return {key: _resolution(numbers) for key, numbers in printed.items() if len(numbers) >= FEWEST_FOR_RESOLUTION}
+
+
+def _resolution(numbers: Sequence[str]) -> float:
+    if any(rounding_half_width(number) != 0.5 for number in numbers):
+        return 0.0
+    half = 0.5
+    while all(printed_number(number) % (20.0 * half) == 0.0 for number in numbers):
+        half *= 10.0
+    return half
+
+
+def _unstated_temperature(reading: PropertyReading, room: PrintedInterval, table: UnitTable) -> float:
+    """The standard uncertainty in kelvin of a speed's temperature, where its document does not state it."""
+    if reading.property not in SPEEDS or reading.state.temperature not in ROOM_WORDS:
+        return 0.0
+    low, high = _celsius(room, table)
+    return (high - low) / 2.0 / RECTANGULAR
+
+
+@dataclass(frozen=True, slots=True)
+class Single:
+    """What one document says as one value with one standard uncertainty, which carries the spread within it."""
+
+    value: float
+    standard_uncertainty: float
+
+
+def one_of(group: Sequence[Evidence]) -> Single:
+    """The readings of one document as one."""
+    values = [item.value for item in group]
+    own = math.sqrt(statistics.fmean(item.standard_uncertainty**2 for item in group))
+    return Single(statistics.fmean(values), math.hypot(own, statistics.pstdev(values)))
 
 
 def at_room_temperature(reading: PropertyReading, room: PrintedInterval, table: UnitTable) -> str | None:

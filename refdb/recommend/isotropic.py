@@ -1,4 +1,4 @@
-"""Isotropic elasticity: speeds from moduli, and the check that speeds of one reading fit together."""
+"""Rule `isotropic-moduli/1`: speeds from moduli, and the check that speeds of one reading fit together."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from itertools import product
 
+from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
 from refdb.recommend.evidence import weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text, printed_number
@@ -22,19 +23,6 @@ from refdb.records.rules import ISOTROPIC_MODULI
 from refdb.units import UnitTable
 
 MODULI = ("youngs_modulus", "poisson_ratio", "density")
-
-
-def speeds_from_moduli(youngs_modulus: float, poisson_ratio: float, density: float) -> tuple[float, float]:
-    """Longitudinal and shear speed in m/s from E in Pa, nu and rho in kg/m3, for an isotropic solid."""
-    shear = youngs_modulus / (2.0 * (1.0 + poisson_ratio))
-    longitudinal = youngs_modulus * (1.0 - poisson_ratio) / ((1.0 + poisson_ratio) * (1.0 - 2.0 * poisson_ratio))
-    return math.sqrt(longitudinal / density), math.sqrt(shear / density)
-
-
-def poisson_ratio_of_speeds(longitudinal: float, shear: float) -> float:
-    """Poisson's ratio of an isotropic solid from its two speeds."""
-    squared = (longitudinal / shear) ** 2
-    return (squared - 2.0) / (2.0 * (squared - 1.0))
 
 
 def derive_speed(

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
+
+Model = TypeVar("Model", bound=BaseModel)
 
 
 class _Text(BaseModel):
@@ -51,6 +54,50 @@ class GridChoice(_Text):
     uncertainty: GridUncertainty
 
 
+class Repeatability(_Text):
+    """What one laboratory's reading of one specimen may be off by: relative, but absolute for Poisson's ratio."""
+
+    longitudinal_speed: PrintedNumber
+    shear_speed: PrintedNumber
+    density: PrintedNumber
+    youngs_modulus: PrintedNumber
+    shear_modulus: PrintedNumber
+    bulk_modulus: PrintedNumber
+    poisson_ratio: PrintedNumber
+
+
+class PoissonRange(_Text):
+    """Between what Poisson's ratio of a family's members lies, and who says so."""
+
+    members: list[RecordId]
+    low: PrintedNumber
+    high: PrintedNumber
+    reason: Words
+
+
+class ConsensusPolicy(_Text):
+    """Which rule of consensus new rows follow, and the limits of its checks."""
+
+    rule: Literal["consensus/1", "consensus/2"]
+    modulus_tolerance: PrintedNumber
+    modulus_agreement: PrintedNumber
+    bulk_speed_tolerance: PrintedNumber
+    poisson_ratio: list[PoissonRange] = []
+
+    def poisson_range(self, family: str) -> PoissonRange:
+        """The range for a subject's family; what holds for every isotropic solid where none is written."""
+        found = (entry for entry in self.poisson_ratio if family in entry.members)
+        return next(found, PoissonRange(members=[], low="0", high="0.5", reason="isotropic solids met in practice"))
+
+
+class EstimatePolicy(_Text):
+    """When a family's spread may stand in for a value that nobody published."""
+
+    members: int
+    largest: PrintedNumber
+    reason: Words
+
+
 class Family(_Text):
     """What readings of a family of materials may be off by."""
 
@@ -66,11 +113,20 @@ class Family(_Text):
     room_temperature: PrintedInterval
     speed_slope: PrintedNumber
     model: PrintedNumber
+    freedom: int = 0
+    repeatability: Repeatability | None = None
 
-    def spread(self, property_id: str) -> float | None:
+    def knows(self, property_id: str) -> bool:
+        """Whether anything is written about a property."""
+        return property_id in Repeatability.model_fields
+
+    def spread_of(self, property_id: str) -> float:
         """The between-document spread of a property: relative, but absolute for Poisson's ratio."""
-        text = getattr(self, property_id, None)
-        return float(text) if isinstance(text, str) else None
+        return float(getattr(self, property_id))
+
+    def repeatability_of(self, property_id: str) -> float:
+        """What one laboratory's reading of one specimen may be off by: relative, but absolute for Poisson's ratio."""
+        return float(getattr(self.repeatability, property_id)) if self.repeatability is not None else 0.0
 
 
 @dataclass(frozen=True)
@@ -81,6 +137,8 @@ class Policy:
     room: PrintedInterval
     references: dict[str, Reference]
     grids: dict[str, GridChoice]
+    consensus: ConsensusPolicy | None = None
+    estimate: EstimatePolicy | None = None
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -100,6 +158,8 @@ def load_policy(text_root: Path) -> Policy:
     references = [findings.model(Reference, fields, file, None) for fields in text.get("reference", [])]
     room = findings.model(PrintedInterval, text.get("room", {}), file, None)
     grids = [findings.model(GridChoice, fields, file, None) for fields in text.get("grid", [])]
+    consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
+    estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -107,4 +167,10 @@ def load_policy(text_root: Path) -> Policy:
         room=room,
         references={reference.row: reference for reference in references if reference is not None},
         grids={grid.row: grid for grid in grids if grid is not None},
+        consensus=consensus,
+        estimate=estimate,
     )
+
+
+def _optional(model: type[Model], fields: dict[str, Any] | None, file: Path, findings: Findings) -> Model | None:
+    return None if fields is None else findings.model(model, fields, file, None)

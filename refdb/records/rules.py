@@ -24,6 +24,23 @@ CONSENSUS = Rule(
     "Prediction interval for one further observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; Student's t "
     "for few observations: JCGM 100:2008, G.3.",
 )
+RANDOM_EFFECTS = Rule(
+    "consensus/2",
+    "Random-effects mean over independent documents of the readings at room temperature that carry no doubt and "
+    "contradict no check; documents that copied from one another are one, several readings of one document are "
+    "averaged first, and a reading from memory counts only where nothing else was seen. A reading that states no "
+    "uncertainty gets one from how finely its document prints, half its printed range, what one laboratory's reading "
+    "is off by and, for a speed, its unstated temperature. From three documents on, one beyond 3.5 modified z-scores "
+    "is left out. The between-source variance is that of Paule and Mandel, pooled by degrees of freedom with what the "
+    "family shows. The standard uncertainty is predictive, for the one specimen in front of the user: half the 95 % "
+    "interval for one further specimen, Student's t with the family's degrees of freedom plus k - 2 for k documents. "
+    "A speed gets the slope that documents print, unless it was guessed or derived from static moduli; without one "
+    "the row holds at room temperature, with the neglect in its uncertainty.",
+    "Paule and Mandel, J. Res. Natl. Bur. Stand. 87, 377-385, 1982; Hartung and Knapp, Stat. Med. 20, 3875-3889, "
+    "2001; Higgins, Thompson and Spiegelhalter, J. R. Stat. Soc. A 172, 137-159, 2009 (k - 2); pooling with a family: "
+    "Smyth, Stat. Appl. Genet. Mol. Biol. 3, 3, 2004; outliers: Iglewicz and Hoaglin, How to Detect and Handle "
+    "Outliers, ASQC Quality Press 1993.",
+)
 REFERENCE = Rule(
     "reference/1",
     "One published equation or table is followed, chosen by a written reason. The other usable equations and tables "
@@ -47,6 +64,24 @@ ISOTROPIC_MODULI = Rule(
     "cL² = E(1-nu)/(rho(1+nu)(1-2nu)), cS² = E/(2 rho(1+nu)). The uncertainty is propagated to first order and carries "
     "the difference between static moduli and ultrasonic speeds.",
     "Isotropic elasticity: Landau and Lifshitz, Theory of Elasticity, section 22; propagation: JCGM 100:2008, 5.1.2.",
+)
+ISOTROPIC = Rule(
+    "isotropic-moduli/2",
+    "A speed of an isotropic material from what is recommended for it, by whichever of these ways has the least "
+    "uncertainty: Young's modulus E, Poisson's ratio nu and density rho, or shear modulus G and rho, for families "
+    "whose static moduli hold at ultrasonic frequencies, with what those differ by; or the other speed and nu. cL² = "
+    "E(1-nu)/(rho(1+nu)(1-2nu)), cS² = E/(2 rho(1+nu)) = G/rho, cS²/cL² = (1-2nu)/(2(1-nu)). The uncertainty is "
+    "propagated to first order; the ways not taken stand in the working.",
+    "Isotropic elasticity: Landau and Lifshitz, Theory of Elasticity, section 22; propagation: JCGM 100:2008, 5.1.2.",
+)
+FAMILY = Rule(
+    "family/1",
+    "An estimate where nothing is published and nothing can be derived: the mean of the recommended values of the "
+    "other members of the family, each member counted once. The standard uncertainty is half the 95 % prediction "
+    "interval for one further member (Student's t), with the members' own. It is given only where enough members have "
+    "a value and the interval says something.",
+    "Prediction interval for one further observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; Student's t "
+    "for few observations: JCGM 100:2008, G.3.",
 )
 PRINTED_DIMENSIONS = Rule(
     "printed-dimensions/1",
@@ -84,9 +119,12 @@ RULES: dict[str, Rule] = {
     rule.name: rule
     for rule in (
         CONSENSUS,
+        RANDOM_EFFECTS,
         REFERENCE,
         GRID,
         ISOTROPIC_MODULI,
+        ISOTROPIC,
+        FAMILY,
         PRINTED_DIMENSIONS,
         PRINTED_PIPES,
         PRINTED_LIMITS,

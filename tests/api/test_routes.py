@@ -35,6 +35,15 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
     "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
     "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", schemas.AuditDocument),
+    "/v1/table": (
+        "/v1/table?subject=water&property=density&temperature=10..30 step 10 degC",
+        schemas.TableDocument,
+    ),
+    "/v1/table/materials": ("/v1/table/materials", schemas.MaterialList),
+    "/v1/measure-speed": (
+        "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns",
+        schemas.MeasuredSpeedDocument,
+    ),
     "/v1/releases": ("/v1/releases", schemas.ReleaseList),
     "/v1/releases/{label}": ("/v1/releases/2026r1", schemas.ReleaseDocument),
     "/v1/properties": ("/v1/properties", schemas.PropertyList),

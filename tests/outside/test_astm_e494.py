@@ -18,7 +18,7 @@ from typing import NamedTuple
 import pytest
 from mendeleev.mendeleev import element
 
-from refdb.recommend.isotropic import poisson_ratio_of_speeds
+from refdb.forms.elasticity import poisson_ratio_of_speeds
 from refdb.records import printed_number
 from tests.outside.evidence import Record, Records
 

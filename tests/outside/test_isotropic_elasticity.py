@@ -6,7 +6,13 @@ import math
 
 import pytest
 
-from refdb.recommend.isotropic import poisson_ratio_of_speeds, speeds_from_moduli
+from refdb.forms.elasticity import (
+    bulk_speed_of_speeds,
+    poisson_ratio_of_speeds,
+    speeds_from_moduli,
+    youngs_modulus_of_speeds,
+)
+from refdb.recommend.derived import WAYS
 
 # ASTM E494, Table X3.1: density in kg/m3, longitudinal and shear speed in m/s.
 METALS_AND_GLASSES = [
@@ -75,3 +81,34 @@ def test_in_poissons_solid_longitudinal_waves_are_root_three_times_as_fast() -> 
     longitudinal, shear = speeds_from_moduli(70e9, 0.25, 2700.0)
 
     assert longitudinal / shear == pytest.approx(math.sqrt(3.0), rel=1e-12)
+
+
+# The modulus by ASTM E494 (above); the bulk modulus that belongs to it by K = E / (3 (1 - 2 nu)), any textbook of
+# elasticity (from memory).
+@pytest.mark.parametrize(("density", "longitudinal", "shear"), METALS_AND_GLASSES)
+def test_modulus_and_bulk_speed_of_the_speeds_are_those_of_e494(
+    density: float, longitudinal: float, shear: float
+) -> None:
+    young, poisson = moduli_of_e494(density, longitudinal, shear)
+
+    assert youngs_modulus_of_speeds(longitudinal, shear, density) == pytest.approx(young, rel=1e-12)
+    bulk = math.sqrt(young / (3.0 * (1.0 - 2.0 * poisson)) / density)
+    assert bulk_speed_of_speeds(longitudinal, shear) == pytest.approx(bulk, rel=1e-12)
+
+
+@pytest.mark.parametrize(("density", "longitudinal", "shear"), METALS_AND_GLASSES)
+def test_each_way_to_a_speed_gives_the_speed_that_the_moduli_of_e494_came_from(
+    density: float, longitudinal: float, shear: float
+) -> None:
+    young, poisson = moduli_of_e494(density, longitudinal, shear)
+    known = {
+        "youngs_modulus": young,
+        "poisson_ratio": poisson,
+        "density": density,
+        "shear_modulus": young / (2.0 * (1.0 + poisson)),
+        "longitudinal_speed": longitudinal,
+        "shear_speed": shear,
+    }
+    for property_id, ways in WAYS.items():
+        for way in ways:
+            assert way.speed(*(known[name] for name in way.needed)) == pytest.approx(known[property_id], rel=1e-9)

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from refdb.build import derive_records
+from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
 from refdb.problems import LedgerError
-from refdb.recommend.isotropic import poisson_ratio_of_speeds, speeds_from_moduli
 from tests.invented import EQUATION, READINGS_HEADER, write_document
 
 

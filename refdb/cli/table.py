@@ -1,0 +1,192 @@
+"""Commands that print tables."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+import click
+
+from refdb.answer import open_database
+from refdb.answer.options import read_options, read_unit_choices
+from refdb.answer.recipe import measured_speed
+from refdb.answer.table import MATERIAL_PROPERTIES, materials_table, table_of
+from refdb.cli import printing
+from refdb.cli.options import json_option, release_options, units_option
+from refdb.units import significant
+
+RANGE = "RANGE"
+
+
+@click.command("table")
+@click.argument("subject")
+@click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
+@click.option("--temperature", metavar=RANGE, help="Such as '0..100 step 5 degC', or a single '20 degC'.")
+@click.option("--salinity", metavar=RANGE, help="Such as '0..40 step 5 g/kg'.")
+@click.option("--strength", metavar=RANGE, help="Such as '0..50 step 10 % mass'.")
+@click.option("--pressure", metavar=RANGE, help="Such as '1..10 step 1 bar'.")
+@click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Print a property in a unit; may be repeated.")
+@click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
+@click.option("--accept", metavar="estimates", help="Also print values that nobody published.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values, one line for each state.")
+@units_option
+@release_options
+@json_option
+def table_command(
+    subject: str,
+    properties_asked: tuple[str, ...],
+    temperature: str | None,
+    salinity: str | None,
+    strength: str | None,
+    pressure: str | None,
+    unit: tuple[str, ...],
+    condition: str | None,
+    accept: str | None,
+    as_csv: bool,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """A printable table of SUBJECT: one line for each step of a range, and columns where there are two ranges."""
+    state = {"temperature": temperature, "pressure": pressure, "salinity": salinity, "strength": strength}
+    options = read_options(unit_system, read_unit_choices(list(unit)), accept)
+    database = open_database(release, as_of)
+    document = table_of(
+        database, subject, list(properties_asked), state, condition=condition, options=options
+    ).document()
+    if as_json:
+        return printing.print_json(document)
+    return click.echo(_csv(_long(document)), nl=False) if as_csv else _show(document)
+
+
+@click.command("materials")
+@click.option("--accept", metavar="estimates", help="Also print values that nobody published.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values, one line for each material.")
+@units_option
+@release_options
+@json_option
+def materials_command(
+    accept: str | None, as_csv: bool, unit_system: str | None, release: str | None, as_of: str | None, as_json: bool
+) -> None:
+    """The whole list of materials: both speeds, density, slope, uncertainty, row and sources."""
+    database = open_database(release, as_of)
+    label = database.release().label
+    lines = materials_table(database, options=read_options(unit_system, None, accept))
+    if as_json:
+        return printing.print_json({"release": label, "items": lines})
+    if as_csv:
+        return click.echo(_csv(_material_lines(lines)), nl=False)
+    table = printing.grid("material", "cL", "cS", "density", "sources")
+    for line in lines:
+        told = [_cell_words(line[name]) for name in MATERIAL_PROPERTIES]
+        table.add_row(f"{line['name']} ({line['id']})", *told, ", ".join(line["sources"]))
+    named = ", ".join(MATERIAL_PROPERTIES)
+    return printing.show(
+        f"{len(lines)} materials, release {label}; value ± standard uncertainty. The row of a value is the material's "
+        f"id, a point and the property: {named}.",
+        table,
+    )
+
+
+def _cell_words(cell: dict[str, Any] | None) -> str:
+    if cell is None:
+        return ""
+    words = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"
+    slope = f", {cell['slope']:+.2g} per K" if cell["slope"] is not None else ""
+    rung = "" if cell["rung"] == "published" else f" ({cell['rung']})"
+    return f"{words}{slope}{rung}"
+
+
+def _material_lines(lines: list[dict[str, Any]]) -> list[list[Any]]:
+    parts = ("value", "standard_uncertainty", "unit", "slope", "rung", "row")
+    heading = ["id", "name", "family", *(f"{name} {part}" for name in MATERIAL_PROPERTIES for part in parts), "sources"]
+    rows: list[list[Any]] = [heading]
+    for line in lines:
+        cells: list[Any] = []
+        for name in MATERIAL_PROPERTIES:
+            cell = line[name]
+            cells += ["" if cell is None else cell["row"]["id"] if part == "row" else cell[part] for part in parts]
+        rows.append([line["id"], line["name"], line["family"], *cells, " ".join(line["sources"])])
+    return rows
+
+
+def _show(document: dict[str, Any]) -> None:
+    down, across = document["down"], document["across"]
+    subject = document["subject"]
+    state = "".join(f", {name} {text}" for name, text in document["state"].items())
+    printing.show(f"{subject['name']} ({subject['id']}){state}, release {document['release']}")
+    for part in document["tables"]:
+        unit = "" if part["unit"] == "1" else f", {part['unit']}"
+        columns = [f"{x:g}" for x in across["magnitudes"]] if across is not None else ["value ± standard uncertainty"]
+        title = f"{part['property']}{unit}; row {part['row']['id']}"
+        if across is not None:
+            title += f"; across: {across['name']}, {across['unit']}"
+        table = printing.grid(f"{down['name']}, {down['unit']}", *columns, title=title)
+        for place, x in enumerate(down["magnitudes"]):
+            cells = zip(
+                part["values"][place], part["standard_uncertainties"][place], part["status"][place], strict=True
+            )
+            table.add_row(f"{x:g}", *(_value_words(*cell, alone=across is None) for cell in cells))
+        refused = [f"Refused ({entry['count']}): {entry['problem']['detail']}" for entry in part["refused"]]
+        doubts = [doubt for line in part["standard_uncertainties"] for doubt in line if doubt is not None]
+        doubt = [f"Standard uncertainty: {min(doubts):.2g} to {max(doubts):.2g}{unit}"] if doubts and across else []
+        printing.show(table, *doubt, *refused, *(f"Assumed: {text}" for text in part["assumptions"]))
+
+
+def _value_words(value: float | None, uncertainty: float | None, status: str, *, alone: bool) -> str:
+    if value is None or uncertainty is None:
+        return status
+    return f"{value:.7g} ± {uncertainty:.2g}" if alone else f"{significant(value, 6):g}"
+
+
+def _long(document: dict[str, Any]) -> list[list[Any]]:
+    down, across = document["down"], document["across"]
+    axes = [f"{axis['name']} ({axis['unit']})" for axis in (down, across) if axis is not None]
+    lines: list[list[Any]] = [["property", *axes, "value", "standard uncertainty", "unit", "status", "row", "release"]]
+    for part in document["tables"]:
+        for place, x in enumerate(down["magnitudes"]):
+            for column, value in enumerate(part["values"][place]):
+                at = [x] if across is None else [x, across["magnitudes"][column]]
+                doubt, status = part["standard_uncertainties"][place][column], part["status"][place][column]
+                told = ["" if number is None else number for number in (value, doubt)]
+                lines.append(
+                    [part["property"], *at, *told, part["unit"], status, part["row"]["id"], document["release"]]
+                )
+    return lines
+
+
+def _csv(lines: list[list[Any]]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(lines)
+    return out.getvalue()
+
+
+@click.command("measure-speed")
+@click.option("--thickness", metavar="QUANTITY", required=True, help="Of the part where the probe stands: '12.50 mm'.")
+@click.option("--thickness-uncertainty", metavar="QUANTITY", required=True, help="Standard: '0.02 mm'.")
+@click.option("--echo-time", metavar="QUANTITY", required=True, help="Between echoes of the back wall: '4.23 us'.")
+@click.option("--echo-time-uncertainty", metavar="QUANTITY", required=True, help="Standard: '0.01 us'.")
+@click.option("--echoes", type=int, default=1, show_default=True, help="How many round trips that time is.")
+@click.option("--unit", default="m/s", show_default=True, help="Answer in this unit.")
+@json_option
+def measure_speed_command(
+    thickness: str,
+    thickness_uncertainty: str,
+    echo_time: str,
+    echo_time_uncertainty: str,
+    echoes: int,
+    unit: str,
+    as_json: bool,
+) -> None:
+    """The speed in a part of known thickness from the time of its echoes, after ASTM E494, with its uncertainty."""
+    found = measured_speed(thickness, thickness_uncertainty, echo_time, echo_time_uncertainty, echoes, unit)
+    document = found.document()
+    if as_json:
+        return printing.print_json(document)
+    table = printing.grid("input", "value", "standard uncertainty", "contributes")
+    for entry in document["inputs"]:
+        told = (entry[name] for name in ("value", "standard_uncertainty", "contribution"))
+        table.add_row(entry["input"], *(f"{part['magnitude']:.4g} {part['unit']}" for part in told))
+    return printing.show(f"Speed: {found} (standard uncertainty)", table, document["method"], *document["advice"])

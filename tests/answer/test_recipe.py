@@ -1,0 +1,82 @@
+"""Measuring a speed on site: the recipe, its uncertainty, what it refuses, and where it is pointed to."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from fastapi.testclient import TestClient
+
+from refdb.answer import Database
+from refdb.answer.recipe import measured_speed
+from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
+from refdb_api.schemas import MeasuredSpeedDocument
+from tests.conftest import CommandLine
+
+BLOCK = ("25.00 mm", "0.01 mm", "8.45 us", "0.02 us")
+
+
+def test_the_speed_is_the_way_there_and_back_over_the_time() -> None:
+    found = measured_speed(*BLOCK)
+    assert found.speed.magnitude == pytest.approx(2.0 * 0.025 / 8.45e-6)
+    assert found.speed.unit.symbol == "m/s"
+
+
+def test_several_echoes_are_as_many_ways_and_make_a_better_speed_of_the_same_clock() -> None:
+    one = measured_speed(*BLOCK)
+    four = measured_speed("25.00 mm", "0.01 mm", "33.80 us", "0.02 us", echoes=4)
+    assert four.speed.magnitude == pytest.approx(one.speed.magnitude)
+    assert four.standard_uncertainty.magnitude < one.standard_uncertainty.magnitude
+
+
+def test_the_uncertainty_is_that_of_a_quotient_whatever_the_units() -> None:
+    found = measured_speed("1 in", "0.4 thou", "8.45 us", "20 ns", unit="ft/s")
+    relative = math.hypot(0.0004, 0.02 / 8.45)
+    assert found.standard_uncertainty.magnitude == pytest.approx(relative * found.speed.magnitude)
+    parts = [entry["contribution"]["magnitude"] for entry in found.document()["inputs"]]
+    assert math.hypot(*parts) == pytest.approx(found.standard_uncertainty.magnitude)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "problem"),
+    [
+        (0, "0 mm", BadParameter),
+        (0, "-5 mm", BadParameter),
+        (0, "25", BadQuantity),
+        (0, "25 us", WrongDimension),
+        (1, "-1 mm", BadParameter),
+        (2, "0 us", BadParameter),
+        (3, "0.02 mm", WrongDimension),
+    ],
+)
+def test_a_size_that_cannot_be_is_refused_by_its_name(field: int, text: str, problem: type[BadParameter]) -> None:
+    names = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty")
+    depth, depth_doubt, time, time_doubt = (text if place == field else own for place, own in enumerate(BLOCK))
+    with pytest.raises(problem) as refusal:
+        measured_speed(depth, depth_doubt, time, time_doubt)
+    assert refusal.value.detail.startswith(f"{names[field]}: ")
+
+
+@pytest.mark.parametrize("echoes", [0, -1, 101])
+def test_round_trips_are_counted_from_one(echoes: int) -> None:
+    with pytest.raises(BadParameter, match=r"^echoes: "):
+        measured_speed(*BLOCK, echoes=echoes)
+
+
+def test_the_service_and_the_command_give_the_same_speed(client: TestClient, command: CommandLine) -> None:
+    names = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty")
+    answer = client.get("/v1/measure-speed", params=dict(zip(names, BLOCK, strict=True))).json()
+    MeasuredSpeedDocument.model_validate(answer)
+    assert answer == measured_speed(*BLOCK).document()
+    options = [word for name, text in zip(names, BLOCK, strict=True) for word in (f"--{name.replace('_', '-')}", text)]
+    assert "Speed: 5917 ± 14 m/s" in command("measure-speed", *options).out
+
+
+def test_a_speed_that_nobody_published_comes_with_the_recipe(database: Database) -> None:
+    missing = [subject["id"] for subject in database.subjects("material") if "shear_speed" not in subject["properties"]]
+    assert missing
+    for subject in missing:
+        with pytest.raises(NotAvailable) as refusal:
+            database.value(subject, "shear_speed")
+        assert "refdb measure-speed" in refusal.value.detail
+        assert "longitudinal speed only" in refusal.value.detail

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 
 from refdb.ledger import Ledger
+from refdb.recommend.analogue import estimate_analogues
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
 from refdb.recommend.checks import Checks, FamilySpans
 from refdb.recommend.consensus import Consensus
@@ -62,7 +63,7 @@ def recommend(
 
 
 class Values:
-    """The ladder of values: published, derived from what is published, the family's, and remembered ones last."""
+    """The ladder of values: published, derived from it, a named relative's, the family's, and remembered ones last."""
 
     def __init__(self, ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument) -> None:
         self._ledger = ledger
@@ -89,7 +90,8 @@ class Values:
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
-        return remembered | estimate_families(subjects, rows, self._policy) | rows
+        families = estimate_families(subjects, rows, self._policy)
+        return remembered | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""

@@ -98,6 +98,16 @@ class EstimatePolicy(_Text):
     reason: Words
 
 
+class Analogue(_Text):
+    """A material whose value may stand for another's, why, and by what part of it the two may differ."""
+
+    subject: RecordId
+    of: RecordId
+    properties: list[RecordId]
+    difference: PrintedNumber
+    reason: Words
+
+
 class Family(_Text):
     """What readings of a family of materials may be off by."""
 
@@ -139,6 +149,7 @@ class Policy:
     grids: dict[str, GridChoice]
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
+    analogues: tuple[Analogue, ...] = ()
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -160,6 +171,7 @@ def load_policy(text_root: Path) -> Policy:
     grids = [findings.model(GridChoice, fields, file, None) for fields in text.get("grid", [])]
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
+    analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -169,6 +181,7 @@ def load_policy(text_root: Path) -> Policy:
         grids={grid.row: grid for grid in grids if grid is not None},
         consensus=consensus,
         estimate=estimate,
+        analogues=tuple(entry for entry in analogues if entry is not None),
     )
 
 

@@ -83,6 +83,13 @@ FAMILY = Rule(
     "Prediction interval for one further observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; Student's t "
     "for few observations: JCGM 100:2008, G.3.",
 )
+ANALOGUE = Rule(
+    "analogue/1",
+    "An estimate where nothing is published, nothing can be derived and the family's members differ too much: the "
+    "recommended value of a near relative that a maintainer names with the reason. Its standard uncertainty is joined "
+    "in quadrature with a stated relative difference between the two.",
+    "Propagation: JCGM 100:2008, 5.1.2; the choice of the relative and the difference are judgement.",
+)
 PRINTED_DIMENSIONS = Rule(
     "printed-dimensions/1",
     "The standard's own numbers, as printed in each unit; nothing is converted or combined.",
@@ -125,6 +132,7 @@ RULES: dict[str, Rule] = {
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,
+        ANALOGUE,
         PRINTED_DIMENSIONS,
         PRINTED_PIPES,
         PRINTED_LIMITS,

@@ -1,0 +1,73 @@
+"""Rule `analogue/1`: the value of a near relative, where nothing is known of a material and its family says little."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+
+from refdb.problems import LedgerError
+from refdb.recommend.policy import Analogue
+from refdb.records import digest, number_text
+from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
+from refdb.records.rules import ANALOGUE
+
+FROM_SEEN = ("published", "derived")
+
+
+def estimate_analogues(
+    subjects: Iterable[Subject], rows: Mapping[str, RecommendedValue], analogues: Sequence[Analogue]
+) -> dict[str, RecommendedValue]:
+    """A row for every written analogue whose relative has a published or derived value and whose own is missing.
+
+    Args:
+        rows: what is published or derived, by row id.
+
+    Raises:
+        LedgerError: an analogue names a subject that does not exist.
+    """
+    known = {subject.id for subject in subjects}
+    unknown = [name for entry in analogues for name in (entry.subject, entry.of) if name not in known]
+    if unknown:
+        raise LedgerError([f"sources/rules.toml: analogue: there is no subject '{name}'" for name in unknown])
+    found: dict[str, RecommendedValue] = {}
+    for entry in analogues:
+        for property_id in entry.properties:
+            relative = rows.get(f"{entry.of}.{property_id}")
+            row_id = f"{entry.subject}.{property_id}"
+            if relative is not None and relative.rung in FROM_SEEN and row_id not in rows:
+                found[row_id] = _row(row_id, entry, relative)
+    return found
+
+
+def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> RecommendedValue:
+    value, own = relative.form["coefficients"]["c0"], float(relative.uncertainty.number)
+    difference = float(entry.difference) * abs(float(value))
+    return RecommendedValue(
+        id=row_id,
+        subject=entry.subject,
+        property=relative.property,
+        unit=relative.unit,
+        form=relative.form,
+        domain=relative.domain,
+        uncertainty=RecommendedUncertainty(
+            number=number_text(math.hypot(own, difference), 2),
+            unit=relative.unit,
+            code="propagated",
+            text=f"that of {entry.of}, and {entry.difference} of the value for how the two may differ (judgement)",
+        ),
+        rule=ANALOGUE.name,
+        basis="estimated",
+        seen=relative.seen,
+        rung="analogue",
+        inputs=[
+            Input(
+                id=relative.id,
+                digest=digest(relative.plain()),
+                value=value,
+                standard_uncertainty=relative.uncertainty.number,
+                weight="1",
+                note=f"{entry.of} stands for {entry.subject}",
+            )
+        ],
+        working={"reason": entry.reason, "relative_difference": entry.difference},
+    )

@@ -30,7 +30,7 @@ Floats = npt.NDArray[np.float64]
 SEED = 20_261_125
 TAPED_FROM = 50.0
 """mm: smaller pipes are measured with calipers."""
-PLASTICS = frozenset({"pvc-rigid", "cpvc", "hdpe", "pe-x", "polypropylene", "abs"})
+PLASTICS = frozenset({"pvc-rigid", "pvc-chlorinated", "hdpe", "pe-x", "polypropylene", "abs"})
 IRON = frozenset({"ductile-iron", "cast-iron"})
 
 

@@ -21,7 +21,7 @@ _KIN_OF_ID = {
     "ductile-iron": "iron",
     "copper-nickel-90-10": "copper",
     "pvc-rigid": "pvc",
-    "cpvc": "pvc",
+    "pvc-chlorinated": "pvc",
     "polyethylene": "pe",
     "hdpe": "pe",
     "mdpe": "pe",
@@ -34,18 +34,38 @@ _KIN_OF_ID = {
 }
 _KIN_OF_FAMILY = {
     "carbon-steel": "steel",
+    "low-alloy-steel": "steel",
     "pure-iron": "steel",
+    "stainless-steel": "stainless",
     "austenitic-stainless": "stainless",
+    "ferritic-stainless": "stainless",
     "martensitic-stainless": "stainless",
+    "duplex-stainless": "stainless",
+    "precipitation-hardening-stainless": "stainless",
     "nickel-alloy": "stainless",
     "cast-iron": "iron",
+    "grey-iron": "iron",
+    "ductile-iron": "iron",
     "copper-alloy": "copper",
     "cementitious": "concrete",
 }
 # Within these a pipe of one grade is made to the very sizes of another.
 _INTERCHANGEABLE = frozenset({"stainless", "pe"})
-_PLASTICS = frozenset({"pvc", "pe", "polypropylene", "abs", "pvdf", "thermoplastic"})
-_MINERALS = frozenset({"concrete", "ceramic", "glass"})
+_PLASTICS = frozenset(
+    {
+        "pvc",
+        "pe",
+        "polypropylene",
+        "abs",
+        "pvdf",
+        "thermoplastic",
+        "fluoropolymer",
+        "thermoset",
+        "elastomer",
+        "composite",
+    }
+)
+_MINERALS = frozenset({"concrete", "ceramic", "glass", "masonry", "stone", "carbon", "bituminous"})
 _MAGNETIC = frozenset({"steel", "iron"})
 # Sizes that pipes of metals without a system of their own are made to, and pipes of stainless steel beside their own.
 _SHARED_SYSTEM = "b36.10"
@@ -58,7 +78,7 @@ def material_named(
     """The id of the material with this name, and what was taken for granted.
 
     A material is a subject, or what a pipe system is usually made of. Of several grades with one name that are all made
-    to the same sizes, the first is taken.
+    to the same sizes, one that a pipe system is usually made of is taken.
 
     Raises:
         UnknownName: there is none.
@@ -70,7 +90,9 @@ def material_named(
         grades = [str(name) for name in several.extensions.get("candidates", [])]
         if len({kinship.kin(grade) for grade in grades}) != 1:
             raise
-        return grades[0], (f"material: '{word}' fits {', '.join(grades)}; taken as {grades[0]}",)
+        usual = {definition["material"] for definition in systems().values()}
+        taken = next((grade for grade in grades if grade in usual), grades[0])
+        return taken, (f"material: '{word}' fits {', '.join(grades)}; taken as {taken}",)
     except UnknownName:
         return _of_a_system(word), ()
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import refdb
 from refdb.answer import Database
+from refdb.answer.database import ESTIMATE_RUNGS
 from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"
@@ -30,6 +31,7 @@ def questions(database: Database) -> Iterator[dict[str, Any]]:
                 "subject": body["subject"],
                 "property_id": body["property"],
                 "condition": body.get("condition"),
+                **({"accept": "estimates"} if body["rung"] in ESTIMATE_RUNGS else {}),
                 **state,
             }
 

@@ -86,7 +86,7 @@ def _all_pages(client: TestClient, path: str) -> Iterator[dict[str, Any]]:
         (["pipe", "b36.10", "NPS 8", "40", "--units", "us"], ["8.625 in", "0.322 in"]),
         (["pipe", "b36.10", "NPS 8"], ["b36.10-nps-8-sch-160", "none printed"]),
         (["roughness", "carbon-steel"], ["Steel, rusty", "mm"]),
-        (["provenance", "carbon-steel.longitudinal_speed"], ["went in", "left out", "standard deviation"]),
+        (["provenance", "carbon-steel.longitudinal_speed"], ["went in", "left out", "between sources"]),
         (["history", "water.density"], ["2026r1", "sha256:"]),
         (["sources"], ["marczak-1997"]),
         (["properties"], ["longitudinal_speed", "m/s"]),

@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from refdb.problems import LedgerError
+from refdb.recommend.evidence import input_of, speaks_for_others
 from refdb.recommend.policy import Analogue
-from refdb.records import digest, number_text
-from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
+from refdb.records import number_text
+from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import ANALOGUE
-
-FROM_SEEN = ("published", "derived")
 
 
 def estimate_analogues(
@@ -34,14 +33,14 @@ def estimate_analogues(
         for property_id in entry.properties:
             relative = rows.get(f"{entry.of}.{property_id}")
             row_id = f"{entry.subject}.{property_id}"
-            if relative is not None and relative.rung in FROM_SEEN and row_id not in rows:
+            if relative is not None and speaks_for_others(relative) and row_id not in rows:
                 found[row_id] = _row(row_id, entry, relative)
     return found
 
 
 def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> RecommendedValue:
-    value, own = relative.form["coefficients"]["c0"], float(relative.uncertainty.number)
-    difference = float(entry.difference) * abs(float(value))
+    own = float(relative.uncertainty.number)
+    difference = float(entry.difference) * abs(float(relative.form["coefficients"]["c0"]))
     return RecommendedValue(
         id=row_id,
         subject=entry.subject,
@@ -59,15 +58,6 @@ def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> Recommende
         basis="estimated",
         seen=relative.seen,
         rung="analogue",
-        inputs=[
-            Input(
-                id=relative.id,
-                digest=digest(relative.plain()),
-                value=value,
-                standard_uncertainty=relative.uncertainty.number,
-                weight="1",
-                note=f"{entry.of} stands for {entry.subject}",
-            )
-        ],
+        inputs=[input_of(relative, "1", f"{entry.of} stands for {entry.subject}")],
         working={"reason": entry.reason, "relative_difference": entry.difference},
     )

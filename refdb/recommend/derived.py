@@ -7,10 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from refdb.forms.elasticity import speeds_from_moduli
-from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, weakest_basis, weakest_seen
+from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, input_of, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
-from refdb.records import digest, number_text
-from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
+from refdb.records import number_text
+from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import ISOTROPIC
 
 UNBOUNDED = 0.5
@@ -123,13 +123,7 @@ def derive_isotropic_speed(
         seen=weakest_seen(row.seen for row in best.rows),
         rung="derived",
         inputs=[
-            Input(
-                id=row.id,
-                digest=digest(row.plain()),
-                value=row.form["coefficients"]["c0"],
-                standard_uncertainty=row.uncertainty.number,
-                note=f"contributes {number_text(part, 2)} m/s",
-            )
+            input_of(row, note=f"contributes {number_text(part, 2)} m/s")
             for row, part in zip(best.rows, best.parts, strict=True)
         ],
         working=working,

@@ -14,10 +14,12 @@ from refdb.records.models import (
     BASIS_ORDER,
     SEEN_ORDER,
     Basis,
+    Input,
     PrintedInterval,
     PrintedQuantity,
     PropertyReading,
     Range,
+    RecommendedValue,
     Scalar,
     Seen,
 )
@@ -29,6 +31,9 @@ RECTANGULAR = math.sqrt(3.0)
 SPEEDS = ("longitudinal_speed", "shear_speed")
 AT_ROOM_TEMPERATURE = ("constant/1", "temperature-coefficient/1")
 """Forms of rows whose coefficient c0 is the value at room temperature."""
+
+FROM_SEEN = ("published", "derived")
+"""Rungs of rows that rest on documents, and may so speak for other rows."""
 
 FEWEST_FOR_RESOLUTION = 3
 """Numbers of one kind that a document must print before what they end in says how finely it prints."""
@@ -144,6 +149,23 @@ def at_room_temperature(reading: PropertyReading, room: PrintedInterval, table: 
             return None
         return f"at {_words(temperature)}, which is not room temperature"
     return f"at '{temperature}', which is not room temperature"
+
+
+def speaks_for_others(row: RecommendedValue) -> bool:
+    """Whether an estimate may rest on a row: it rests on documents itself and has a value at room temperature."""
+    return row.rung in FROM_SEEN and row.form["name"] in AT_ROOM_TEMPERATURE
+
+
+def input_of(row: RecommendedValue, weight: str | None = None, note: str | None = None) -> Input:
+    """A row at room temperature as what another row rests on."""
+    return Input(
+        id=row.id,
+        digest=digest(row.plain()),
+        value=row.form["coefficients"]["c0"],
+        standard_uncertainty=row.uncertainty.number,
+        weight=weight,
+        note=note,
+    )
 
 
 def weakest_basis(bases: Iterable[Basis]) -> Basis:

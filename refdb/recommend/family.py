@@ -7,14 +7,12 @@ import statistics
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, weakest_seen
+from refdb.recommend.evidence import input_of, speaks_for_others, weakest_seen
 from refdb.recommend.policy import EstimatePolicy, Family, Policy
 from refdb.recommend.random_effects import COVERAGE
-from refdb.records import digest, number_text
-from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
+from refdb.records import number_text
+from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import FAMILY
-
-FROM_SEEN = ("published", "derived")
 
 
 def estimate_families(
@@ -31,7 +29,7 @@ def estimate_families(
     families = {subject.id: subject.family for subject in known}
     members: dict[tuple[str, str], list[RecommendedValue]] = defaultdict(list)
     for row in rows.values():
-        if row.condition is None and row.rung in FROM_SEEN and row.form["name"] in AT_ROOM_TEMPERATURE:
+        if row.condition is None and speaks_for_others(row):
             members[families[row.subject], row.property].append(row)
     found: dict[str, RecommendedValue] = {}
     for subject in known:
@@ -78,16 +76,7 @@ def _estimate(
         basis="estimated",
         seen=weakest_seen(row.seen for row in members),
         rung="family",
-        inputs=[
-            Input(
-                id=row.id,
-                digest=digest(row.plain()),
-                value=row.form["coefficients"]["c0"],
-                standard_uncertainty=row.uncertainty.number,
-                weight=number_text(1.0 / count),
-            )
-            for row in sorted(members, key=lambda row: row.id)
-        ],
+        inputs=[input_of(row, number_text(1.0 / count)) for row in sorted(members, key=lambda row: row.id)],
         working={
             "family": subject.family,
             "members": str(count),

@@ -8,11 +8,10 @@ from collections.abc import Iterable, Mapping
 from itertools import product
 
 from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
-from refdb.recommend.evidence import weakest_basis, weakest_seen
+from refdb.recommend.evidence import input_of, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
-from refdb.records import digest, number_text, printed_number
+from refdb.records import number_text, printed_number
 from refdb.records.models import (
-    Input,
     PropertyReading,
     RecommendedUncertainty,
     RecommendedValue,
@@ -60,13 +59,7 @@ def derive_speed(
         seen=weakest_seen(row.seen for row in moduli),
         rung="derived",
         inputs=[
-            Input(
-                id=row.id,
-                digest=digest(row.plain()),
-                value=row.form["coefficients"]["c0"],
-                standard_uncertainty=row.uncertainty.number,
-                note=f"contributes {number_text(part, 2)} m/s",
-            )
+            input_of(row, note=f"contributes {number_text(part, 2)} m/s")
             for row, part in zip(moduli, parts, strict=True)
         ],
         working={"static_modulus_allowance": f"{number_text(model, 2)} m/s"},

@@ -1,4 +1,4 @@
-"""`sources/rules.toml`: what the rules need beside the readings."""
+"""`sources/rules.toml` and the files in `sources/rules/`: what the rules need beside the readings."""
 
 from __future__ import annotations
 
@@ -141,7 +141,7 @@ class Family(_Text):
 
 @dataclass(frozen=True)
 class Policy:
-    """The whole of `sources/rules.toml`, validated."""
+    """The whole of `sources/rules.toml` and `sources/rules/`, validated."""
 
     families: dict[str, Family]
     room: PrintedInterval
@@ -157,14 +157,14 @@ class Policy:
 
 
 def load_policy(text_root: Path) -> Policy:
-    """Read and validate `sources/rules.toml`.
+    """Read and validate `sources/rules.toml` and `sources/rules/*.toml`, which say more of the same.
 
     Raises:
         LedgerError: anything in it is wrong; all findings are told at once.
     """
     file = text_root / "sources" / "rules.toml"
     findings = Findings(text_root)
-    text = read_toml(file, findings)
+    text = _joined(file, findings)
     families = {name: findings.model(Family, fields, file, None) for name, fields in text.get("families", {}).items()}
     references = [findings.model(Reference, fields, file, None) for fields in text.get("reference", [])]
     room = findings.model(PrintedInterval, text.get("room", {}), file, None)
@@ -183,6 +183,18 @@ def load_policy(text_root: Path) -> Policy:
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
     )
+
+
+def _joined(file: Path, findings: Findings) -> dict[str, Any]:
+    """The entries of all files: lists one after another, tables side by side."""
+    joined: dict[str, Any] = {}
+    for part in (file, *sorted((file.parent / file.stem).glob("*.toml"))):
+        for key, entries in read_toml(part, findings).items():
+            if isinstance(entries, list):
+                joined[key] = joined.get(key, []) + entries
+            else:
+                joined.setdefault(key, {}).update(entries)
+    return joined
 
 
 def _optional(model: type[Model], fields: dict[str, Any] | None, file: Path, findings: Findings) -> Model | None:

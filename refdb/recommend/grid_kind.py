@@ -121,7 +121,7 @@ def _row(
             "fit_error": f"{grid.fit_error.number} {grid.fit_error.unit}",
             "largest_disagreement": f"{number_text(largest, 2)} %",
         },
-        notes=[grid.note] if grid.note is not None else None,
+        notes=[flag.text for flag in grid.flags or [] if flag.code == "note"] or None,
     )
 
 

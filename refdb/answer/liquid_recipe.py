@@ -39,7 +39,7 @@ ADVICE = (
     "the speed belongs to it. Measure at two temperatures where the process has a range.",
     "Of a solution or a mixture take the sample from the running line, and note its density: it tells a later change.",
     "Hazardous liquids are sampled and handled by those who are licensed to, under the rules of the site and the "
-    "safety data sheet; no open beaker of what is toxic, flammable, hot, under pressure or boils near room temperature.",
+    "safety data sheet; no open beaker of what is toxic, flammable, hot, under pressure or near its boiling point.",
 )
 HINT = (
     "What is needed is one travel time at a known temperature: measure it on site in a spool or beaker over two known "
@@ -158,7 +158,7 @@ def refuse_solid_parts(given: Mapping[str, Any]) -> None:
     for name, text in given.items():
         if text is not None:
             raise BadParameter(
-                f"{name}: belongs to an echo in a solid part; leave it out, or leave the travel times of the liquid out.",
+                f"{name}: belongs to an echo in a solid part; leave it out, or leave out what belongs to a liquid.",
                 parameter=name,
             )
 

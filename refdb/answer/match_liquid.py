@@ -206,9 +206,12 @@ def _compared(text: RowText, measured: LiquidMeasurement, options: Options) -> L
         evaluated = row.evaluate(state, needs_temperature=True)
     except (OutsideRange, MissingState) as problem:
         return _reason(row, measured.state, problem)
+    notes = list(evaluated.state.assumptions)
     if measured.state.pascals is None and row.pressure is not None:
-        note = "pressure not given: just above saturation" if saturated else "pressure not given: 1 atm"
-        evaluated = replace(evaluated, state=replace(evaluated.state, assumptions=(*evaluated.state.assumptions, note)))
+        notes.append("pressure not given: just above saturation" if saturated else "pressure not given: 1 atm")
+    if content is not None:
+        notes.append(f"{content} of {row.body['subject']} not given: taken where it fits best, which flatters it")
+    evaluated = replace(evaluated, state=replace(evaluated.state, assumptions=tuple(notes)))
     found = answer(text, evaluated, options.unit_for("sound_speed", row.unit))
     return _item(found, speed, measured, content)
 

@@ -7,7 +7,7 @@ import math
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.answer import Database, LiquidSpeedQuestion
 from refdb.answer.recipe import measured_speed
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from refdb_api.schemas import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
@@ -101,7 +101,7 @@ WATER = {
 
 
 def test_the_speed_of_a_liquid_is_its_path_over_its_travel_time(database: Database) -> None:
-    found = database.measure_liquid_speed(**PATH)
+    found = database.measure_liquid_speed(LiquidSpeedQuestion(**PATH))
     assert found.speed.magnitude == pytest.approx(0.1 / 67.5e-6)
     assert found.standard_uncertainty.magnitude == pytest.approx(found.speed.magnitude * math.hypot(1e-3, 0.05 / 67.5))
 
@@ -110,7 +110,7 @@ def test_against_water_the_path_cancels_and_the_temperature_counts_through_the_s
     database: Database,
 ) -> None:
     water = database.value("water", "sound_speed", temperature="20 degC")
-    found = database.measure_liquid_speed(**WATER)
+    found = database.measure_liquid_speed(LiquidSpeedQuestion(**WATER))
     assert found.speed.magnitude == pytest.approx(water.magnitude * 67.4 / 80.0)
     relative = (
         0.1 / 67.4,
@@ -141,7 +141,7 @@ def test_a_liquid_measured_by_halves_is_refused_by_the_part_that_is_wrong(
     database: Database, asked: dict[str, str], words: str
 ) -> None:
     with pytest.raises(BadParameter, match=f"^{words}"):
-        database.measure_liquid_speed(**asked)
+        database.measure_liquid_speed(LiquidSpeedQuestion(**asked))
 
 
 @pytest.mark.parametrize("asked", [PATH, WATER])
@@ -149,10 +149,10 @@ def test_the_service_and_the_command_give_the_same_speed_of_a_liquid(
     database: Database, client: TestClient, command: CommandLine, asked: dict[str, str]
 ) -> None:
     answer = client.get("/v1/measure-speed", params=asked).json()
-    assert answer == database.measure_liquid_speed(**asked).document()
+    assert answer == database.measure_liquid_speed(LiquidSpeedQuestion(**asked)).document()
     options = [word for name, text in asked.items() for word in (f"--{name.replace('_', '-')}", text)]
     printed = command("measure-speed", *options)
-    assert str(database.measure_liquid_speed(**asked)) in printed.out
+    assert str(database.measure_liquid_speed(LiquidSpeedQuestion(**asked))) in printed.out
     mixed = command("measure-speed", *options, "--thickness", "3 mm")
     assert (mixed.code, mixed.err.split(":")[1].strip()) == (2, "thickness")
     refused = client.get("/v1/measure-speed", params=asked | {"echoes": "2"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.answer import Database, LiquidQuestion
 from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}
@@ -22,7 +22,7 @@ def test_the_service_answers_what_the_library_answers(
 ) -> None:
     answer = client.get("/v1/liquids/match", params=asked).json()
     model.model_validate(answer)
-    assert answer == database.match_liquid(**asked).document()
+    assert answer == database.match_liquid(LiquidQuestion(**asked)).document()
 
 
 def test_a_wrong_question_is_a_problem_that_names_its_parameter(client: TestClient) -> None:

@@ -87,8 +87,8 @@ def fill_of_liquids(database: Database, table: Any) -> str:
     counts: Counter[str] = Counter()
     parts = [
         f"# What is here of liquids\n\nRelease {database.release().label}. Each cell: rung, range of temperature, "
-        "number of documents, value ± expanded uncertainty (k = 2) at 20 degC and 1 atm, or where it says. `published`: a "
-        "document prints it. `derived`: it follows from what is published. `analogue`, `family`, `memory`: estimates, "
+        "number of documents, value ± expanded uncertainty (k = 2) at 20 degC and 1 atm, or where it says. A document "
+        "prints what is `published`; what is `derived` follows from that; `analogue`, `family`, `memory` are estimates, "
         f"given with `accept=estimates` only. {MISSING}: nothing stands behind any value; the refusal says what would "
         "be needed and how to measure it on site. *not named*: the release does not know the name.\n"
     ]

@@ -120,6 +120,14 @@ def along(state: State, part: str, place: Any) -> State:
     return replace(state, **held)
 
 
+def root_between(curve: Function, low: float, high: float) -> float:
+    """The place where a curve is zero, between two places where its signs differ, by Brent's method."""
+    from scipy.optimize import brentq
+
+    found: Any = brentq(curve, low, high)
+    return float(found)
+
+
 def invert(row: PreparedRow, part: str, state: State, value: float, uncertainty: float, kelvin: float) -> Inversion:
     """Where a row has a value along one part of the state.
 
@@ -223,7 +231,7 @@ class _Scan:
             before, after = values[place] - values[place - 1], values[place + 1] - values[place]
             if before * after < 0.0 or (after == 0.0 and before != 0.0):
                 sign = -1.0 if before > 0.0 else 1.0
-                found = minimize_scalar(
+                found: Any = minimize_scalar(
                     lambda at, sign=sign: sign * self._curve(float(at)),
                     bounds=(segment[place - 1], segment[place + 1]),
                     method="bounded",
@@ -251,10 +259,8 @@ class _Scan:
         return stretches
 
     def _stretch(self, knots: list[float], start: int, end: int, roots: list[float], turns: list[float]) -> Stretch:
-        from scipy.optimize import brentq
-
-        low = float(brentq(self._excess, knots[start - 1], knots[start])) if start > 0 else knots[0]
-        high = float(brentq(self._excess, knots[end], knots[end + 1])) if end + 1 < len(knots) else knots[-1]
+        low = root_between(self._excess, knots[start - 1], knots[start]) if start > 0 else knots[0]
+        high = root_between(self._excess, knots[end], knots[end + 1]) if end + 1 < len(knots) else knots[-1]
         return Stretch(
             low,
             high,
@@ -282,11 +288,9 @@ def _runs(places: Any, valid: Any) -> list[list[float]]:
 
 def _crossings(curve: Function, knots: list[float]) -> list[float]:
     """Every place where a curve is zero, one between two knots at most."""
-    from scipy.optimize import brentq
-
     values = [curve(at) for at in knots]
     roots = [at for at, value in zip(knots, values, strict=True) if value == 0.0]
     for place in range(len(knots) - 1):
         if values[place] * values[place + 1] < 0.0:
-            roots.append(float(brentq(curve, knots[place], knots[place + 1])))
+            roots.append(root_between(curve, knots[place], knots[place + 1]))
     return sorted(roots)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Literal
 
-from refdb.answer.inversion import COVERAGE, PARTS, along, pressed
+from refdb.answer.inversion import COVERAGE, PARTS, along, pressed, root_between
 from refdb.answer.liquid_measurement import CAUTION, LiquidMeasurement
 from refdb.answer.liquid_words import advice
 from refdb.answer.options import Options
@@ -247,7 +247,6 @@ def _best_fitting(row: PreparedRow, content: str, state: State, speed: float) ->
         Problem: nothing is answered at any.
     """
     import numpy as np
-    from scipy.optimize import brentq
 
     interval = row.intervals[content]
     places = np.linspace(interval.low, interval.high, SOLUTION_STEPS + 1)
@@ -264,7 +263,7 @@ def _best_fitting(row: PreparedRow, content: str, state: State, speed: float) ->
         return float(row.evaluate(here, needs_temperature=True).value) - speed
 
     first = int(crossed[0])
-    return along(state, content, float(brentq(apart, places[first], places[first + 1])))
+    return along(state, content, root_between(apart, float(places[first]), float(places[first + 1])))
 
 
 def _reason(row: PreparedRow, state: State, problem: Problem) -> Reason:
@@ -274,6 +273,5 @@ def _reason(row: PreparedRow, state: State, problem: Problem) -> Reason:
         boiling = row.saturation_pressure(celsius)
         return "not_liquid" if boiling is not None and state.pascals < boiling else "outside_range"
     freezes = "freezes_at" in row.body or "freezing" in row.body["form"]
-    if parameter == "temperature" and freezes and row.temperature is not None and celsius <= row.temperature.high:
-        return "not_liquid"
-    return "outside_range"
+    cold = celsius is not None and row.temperature is not None and celsius <= row.temperature.high
+    return "not_liquid" if parameter == "temperature" and freezes and cold else "outside_range"

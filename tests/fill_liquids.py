@@ -88,9 +88,9 @@ def fill_of_liquids(database: Database, table: Any) -> str:
     parts = [
         f"# What is here of liquids\n\nRelease {database.release().label}. Each cell: rung, range of temperature, "
         "number of documents, value ± expanded uncertainty (k = 2) at 20 degC and 1 atm, or where it says. A document "
-        "prints what is `published`; what is `derived` follows from that; `analogue`, `family`, `memory` are estimates, "
-        f"given with `accept=estimates` only. {MISSING}: nothing stands behind any value; the refusal says what would "
-        "be needed and how to measure it on site. *not named*: the release does not know the name.\n"
+        "prints what is `published`; what is `derived` follows from that; `analogue`, `family` and `memory` are "
+        f"estimates, given with `accept=estimates` only. {MISSING}: nothing stands behind any value; the refusal says "
+        "what would be needed and how to measure it on site. *not named*: the release does not know the name.\n"
     ]
     for group, names in WANTED.items():
         rows = [(name, *_cells(database, name)) for name in names]

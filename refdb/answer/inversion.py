@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from refdb.answer.states import JUST_LIQUID
-from refdb.lookup.evaluate import PreparedRow
+from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State
 from refdb.problems import Problem
 
@@ -25,6 +25,9 @@ STEPS = 400
 """Parts into which a range is cut; two turning points within one part would be missed."""
 SYMMETRY = 1.5
 """A stretch whose half width is within this factor of k u / |dc/dx| is that of a simple root."""
+
+HALF_STEP = 0.01
+"""K: over which the slope of the saturation pressure is taken."""
 
 PARTS = {"temperature": "celsius", "salinity": "salinity", "strength": "strength"}
 """Parts of the state along which a row can be inverted, and where a state holds them."""
@@ -102,7 +105,11 @@ def pressed(row: PreparedRow, state: State) -> tuple[State, bool]:
     """
     if row.pressure is None or state.pascals is not None:
         return state, False
-    boiling = row.saturation_pressure(state.celsius) if state.celsius is not None else None
+    known = row.temperature is not None and state.celsius is not None
+    if known and isinstance(state.celsius, float) and not _inside(row, state.celsius):
+        # Refused by its temperature, before any pressure is looked at: the saturation line is known inside only.
+        known = False
+    boiling = row.saturation_pressure(state.celsius) if known else None
     if isinstance(boiling, float):
         taken = max(STANDARD_ATMOSPHERE, boiling * JUST_LIQUID)
         return replace(state, pascals=taken), taken > STANDARD_ATMOSPHERE
@@ -112,6 +119,20 @@ def pressed(row: PreparedRow, state: State) -> tuple[State, bool]:
 
     taken = np.maximum(STANDARD_ATMOSPHERE, boiling * JUST_LIQUID)
     return replace(state, pascals=taken), bool((taken > STANDARD_ATMOSPHERE).any())
+
+
+def _inside(row: PreparedRow, celsius: float) -> bool:
+    return row.temperature is not None and row.temperature.least <= celsius <= row.temperature.most
+
+
+def warming(found: Evaluated, saturated: bool) -> float:
+    """dc/dT at a state; of a liquid that was taken at saturation, along saturation, since its pressure follows."""
+    slopes = found.slopes()
+    slope = float(slopes.get("temperature", 0.0))
+    if not saturated:
+        return slope
+    above, below = (found.row.saturation_pressure(found.state.celsius + step) for step in (HALF_STEP, -HALF_STEP))
+    return slope + float(slopes["pressure"]) * float(above - below) * JUST_LIQUID / (2.0 * HALF_STEP)
 
 
 def along(state: State, part: str, place: Any) -> State:
@@ -179,20 +200,24 @@ class _Scan:
     def _at(self, place: Any) -> State:
         return along(self._state, self._part, place)
 
-    def _held(self, place: float) -> State:
-        return pressed(self._row, self._at(place))[0]
+    def _evaluated(self, place: float) -> tuple[Evaluated, bool]:
+        state, saturated = pressed(self._row, self._at(place))
+        return self._row.evaluate(state, needs_temperature=True), saturated
 
     def _curve(self, place: float) -> float:
-        return float(self._row.evaluate(self._held(place), needs_temperature=True).value)
+        return float(self._evaluated(place)[0].value)
 
-    def _slopes(self, place: float) -> dict[str, float]:
-        return self._row.evaluate(self._held(place), needs_temperature=True).slopes()
+    def _slope(self, place: float) -> float:
+        found, saturated = self._evaluated(place)
+        if self._part == "temperature":
+            return warming(found, saturated)
+        return float(found.slopes().get(self._part, 0.0))
 
     def _spread(self, place: float) -> float:
         """The combined standard uncertainty at a place."""
-        found = self._row.evaluate(self._held(place), needs_temperature=True)
-        warm = found.slopes().get("temperature", 0.0) * self._kelvin if self._kelvin else 0.0
-        return math.hypot(self._uncertainty, float(found.standard_uncertainty), float(warm))
+        found, saturated = self._evaluated(place)
+        warm = warming(found, saturated) * self._kelvin if self._kelvin else 0.0
+        return math.hypot(self._uncertainty, float(found.standard_uncertainty), warm)
 
     def _excess(self, place: float) -> float:
         """Below zero where the measured value agrees."""
@@ -271,7 +296,7 @@ class _Scan:
         )
 
     def _root(self, at: float) -> Root:
-        slope = float(self._slopes(at).get(self._part, 0.0))
+        slope = self._slope(at)
         return Root(at, slope, self._spread(at) / abs(slope) if slope else math.inf)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.inversion import COVERAGE, pressed
+from refdb.answer.inversion import COVERAGE, pressed, warming
 from refdb.problems import Problem
 from refdb.units import units
 
@@ -61,7 +61,7 @@ def _none_words(match: LiquidMatch) -> str:
 
 def _names(items: list[LiquidMatchItem]) -> str:
     more = f" and {len(items) - MOST_NAMED} more" if len(items) > MOST_NAMED else ""
-    return ", ".join(item.name for item in items[:MOST_NAMED]) + more
+    return "; ".join(item.name for item in items[:MOST_NAMED]) + more
 
 
 def _temperature_words(match: LiquidMatch, compared: list[LiquidMatchItem], pairs: int, among: str) -> str:
@@ -90,11 +90,12 @@ def _at(match: LiquidMatch, compared: list[LiquidMatchItem], celsius: float) -> 
         here = item.answer.evaluated.state
         state = replace(here, celsius=celsius, pascals=match.measured.state.pascals, assumptions=())
         try:
-            found = row.evaluate(pressed(row, state)[0], needs_temperature=True)
+            pressed_state, saturated = pressed(row, state)
+            found = row.evaluate(pressed_state, needs_temperature=True)
         except Problem:
             continue
         metres = float(row.unit.difference_to(1.0, units().find("m/s", "speed")))
-        warm = float(found.slopes().get("temperature", 0.0)) * match.measured.kelvin
+        warm = warming(found, saturated) * match.measured.kelvin
         row_and_state = math.hypot(float(found.standard_uncertainty), warm) * metres
         shown[item.name] = float(found.value) * metres, math.hypot(row_and_state, match.measured.uncertainty)
     return _Second(_apart(shown), {name: value for name, (value, _) in shown.items()})
@@ -138,4 +139,4 @@ def _shown(values: dict[str, float], unit: Any, own: str) -> str:
     ranked = sorted(values.items(), key=lambda entry: entry[1])
     if len(ranked) > MOST_NAMED:
         ranked = [*ranked[: MOST_NAMED // 2], *ranked[-(MOST_NAMED // 2) :]]
-    return ", ".join(f"{name} {float(source.to(value, unit)):.4g} {unit.symbol}" for name, value in ranked)
+    return "; ".join(f"{name} {float(source.to(value, unit)):.4g} {unit.symbol}" for name, value in ranked)

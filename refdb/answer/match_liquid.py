@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Literal
 
-from refdb.answer.inversion import COVERAGE, PARTS, along, pressed, root_between
+from refdb.answer.inversion import COVERAGE, PARTS, along, pressed, root_between, warming
 from refdb.answer.liquid_measurement import CAUTION, LiquidMeasurement
 from refdb.answer.liquid_words import advice
 from refdb.answer.options import Options
@@ -213,13 +213,15 @@ def _compared(text: RowText, measured: LiquidMeasurement, options: Options) -> L
         notes.append(f"{content} of {row.body['subject']} not given: taken where it fits best, which flatters it")
     evaluated = replace(evaluated, state=replace(evaluated.state, assumptions=tuple(notes)))
     found = answer(text, evaluated, options.unit_for("sound_speed", row.unit))
-    return _item(found, speed, measured, content)
+    return _item(found, speed, measured, content, saturated)
 
 
-def _item(found: Answer, speed: float, measured: LiquidMeasurement, content: str | None) -> LiquidMatchItem:
+def _item(
+    found: Answer, speed: float, measured: LiquidMeasurement, content: str | None, saturated: bool
+) -> LiquidMatchItem:
     evaluated, own = found.evaluated, units().find("m/s", "speed")
     to_metres = float(found.text.row.unit.difference_to(1.0, own))
-    warm = float(evaluated.slopes().get("temperature", 0.0)) * to_metres * measured.kelvin
+    warm = warming(evaluated, saturated) * to_metres * measured.kelvin
     spread = math.hypot(measured.uncertainty, warm, float(evaluated.standard_uncertainty) * to_metres)
     difference = (speed - float(evaluated.value)) * to_metres
     likelihood = math.exp(-0.5 * (difference / spread) ** 2) / spread

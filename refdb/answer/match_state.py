@@ -148,7 +148,7 @@ class StateMatch:
         elif stretch.open_low or stretch.open_high:
             why = f"what lies beyond the range of the row is not known; within it the {self.sought} may be any of these"
         else:
-            why = f"the speed is not sensitive to the {self.sought} there"
+            why = "the curve bends there, so that the ends say more than one uncertainty"
         return f"{span}{ends}, k = 2, {at}: {why}"
 
     def _slope_words(self, root: Root) -> str:

@@ -175,6 +175,17 @@ def test_sea_water_needs_its_salinity_to_tell_a_temperature(database: Database) 
     assert len(found.roots) == 1
 
 
+def test_at_saturation_the_slope_runs_along_saturation(database: Database) -> None:
+    found = _places(database, "1400 m/s", liquid="water", sound_speed_uncertainty="1 m/s")
+    hot = found.roots[-1]
+    assert found.found.at_saturation
+    above, below = (
+        float(_places(database, f"{speed} m/s", liquid="water", sound_speed_uncertainty="1 m/s").roots[-1].at)
+        for speed in (1401.0, 1399.0)
+    )
+    assert hot.slope == pytest.approx(2.0 / (above - below), rel=1e-3)
+
+
 # Which strength or salinity.
 
 

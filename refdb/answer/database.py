@@ -12,6 +12,16 @@ from refdb.answer.batch import Batch, BatchPart, read_batch_state
 from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.lining import LiningAnswer, linings_of
+from refdb.answer.liquid_measurement import LiquidQuestion, read_liquid
+from refdb.answer.liquid_recipe import (
+    DENSITY_HINT,
+    LiquidSpeedQuestion,
+    MeasuredLiquidSpeed,
+    check_liquid_parts,
+    speed_against_water,
+    speed_over_path,
+)
+from refdb.answer.liquid_recipe import HINT as LIQUID_HINT
 from refdb.answer.options import SI, Options, read_options
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.pipe_measurement import PipeQuestion, Speed
@@ -30,10 +40,18 @@ from refdb.units import Quantity, units
 from refdb.vocabulary import conditions, properties
 
 if TYPE_CHECKING:
+    from refdb.answer.match_liquid import LiquidMatch, Reason
     from refdb.answer.match_pipe import PipeMatch
+    from refdb.answer.match_state import StateMatch
     from refdb.answer.pipe_candidates import Candidates
 
-WALL_SPEEDS = ("longitudinal_speed", "shear_speed")
+RECIPES = {
+    "longitudinal_speed": ("material", HINT),
+    "shear_speed": ("material", HINT),
+    "sound_speed": ("liquid", LIQUID_HINT),
+    "density": ("liquid", DENSITY_HINT),
+}
+"""For properties that can be measured on site: the kind of subject, and how."""
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
@@ -401,6 +419,94 @@ class Database:
         state = read_state(at)
         return self.values(material, ["longitudinal_speed"], state=state, options=options, release=release).values[0]
 
+    def match_liquid(
+        self,
+        asked: LiquidQuestion | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        limit: int = MATCH_LIMIT,
+        **measured: Any,
+    ) -> LiquidMatch | StateMatch:
+        """The way back from a sound speed: `match_liquid(sound_speed="1482 m/s", temperature="20 degC")`.
+
+        Without `liquid` and `solution`, which liquids agree. With `liquid="water"` and no temperature, at which
+        temperatures; with `solution="seawater"`, at which salinity or strength: every one of them, with uncertainty.
+
+        Args:
+            asked: what was measured; or its attributes, by name, as quantities or their text.
+            options: units of the answer, and whether estimates may be among it.
+            limit: at most this many liquids.
+            measured: the attributes of `LiquidQuestion`.
+
+        Raises:
+            BadQuantity, UnknownUnit, WrongDimension, OutsideRange, BadParameter, MissingState: the question is wrong.
+            UnknownName, AmbiguousName: no one liquid is called so.
+            NotAvailable: the release has no sound speed of the liquid named.
+        """
+        from refdb.answer.match_liquid import match_liquid
+        from refdb.answer.match_state import match_state, sought_of_solution
+
+        release = release or self.release()
+        question = asked if asked is not None else LiquidQuestion(**measured)
+        found = read_liquid(question)
+        named = question.liquid or question.solution
+        if named is not None:
+            subject = self.subject(named, release, "liquid")
+            text = self._permitted(subject, "sound_speed", None, options, release)
+            sought = "temperature" if question.liquid is not None else sought_of_solution(text.row)
+            return match_state(text, found, sought, options)
+
+        def density(liquid: str) -> RowText:
+            return self._permitted(self.subject(liquid, release, "liquid"), "density", None, options, release)
+
+        return match_liquid(release.label, found, self._liquid_speeds(release, options), density, options, limit)
+
+    def measure_liquid_speed(
+        self,
+        asked: LiquidSpeedQuestion | None = None,
+        *,
+        unit: str = "m/s",
+        release: ReleaseInfo | None = None,
+        **measured: Any,
+    ) -> MeasuredLiquidSpeed:
+        """A liquid's sound speed measured on site: `measure_liquid_speed(path="100 mm", path_uncertainty="0.1 mm",
+        travel_time="67.5 us", travel_time_uncertainty="0.05 us")`, or with `water_time` and `temperature` against the
+        water of the release.
+
+        Args:
+            asked: what was measured; or its attributes, by name, as quantities or their text.
+            unit: to answer in.
+            measured: the attributes of `LiquidSpeedQuestion`.
+
+        Raises:
+            BadParameter: a part is missing, belongs to the other way, or is not above zero.
+            BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
+            MissingState, OutsideRange: water is not liquid at the temperature, at 1 atm.
+        """
+        question = asked if asked is not None else LiquidSpeedQuestion(**measured)
+        check_liquid_parts(question)
+        if question.path is not None:
+            return speed_over_path(question, unit)
+        state = read_state(question.temperature)
+        water = self.values("water", ["sound_speed"], state=state, release=release, kind="liquid").values[0]
+        return speed_against_water(question, water, unit)
+
+    def _liquid_speeds(self, release: ReleaseInfo, options: Options) -> dict[str, RowText | Reason]:
+        """Every liquid: its row of the sound speed, or why there is none to be asked."""
+        speeds: dict[str, RowText | Reason] = {}
+        for record in self.store.of_kind("subject", release):
+            if record.body["subject_kind"] != "liquid":
+                continue
+            row = self.store.record(f"{record.id}.sound_speed", release)
+            if row is None:
+                speeds[record.id] = "no_speed"
+            elif row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
+                speeds[record.id] = "estimate"
+            else:
+                speeds[record.id] = self._row_text(record, "sound_speed", None, release)
+        return speeds
+
     def linings(
         self,
         system: str | None = None,
@@ -490,9 +596,10 @@ class Database:
         """The row that answers, if it may: an estimate only where estimates are accepted."""
         text = self._row_text(subject, property_id, condition, release)
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
+            recipe = _recipe(property_id, subject)
             raise NotAvailable(
                 f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
-                f"accept=estimates.{f' {HINT}.' if property_id in WALL_SPEEDS else ''}",
+                f"accept=estimates.{f' {recipe}.' if recipe is not None else ''}",
                 parameter="property",
                 estimate_available=True,
             )
@@ -541,7 +648,7 @@ class Database:
             seen = (
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
-        measure = HINT if property_id in WALL_SPEEDS else "Measure it"
+        measure = _recipe(property_id, subject) or "Measure it"
         return NotAvailable(
             f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
             f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
@@ -599,6 +706,12 @@ class Database:
             **{key: value for key, value in body.items() if key not in {"format", "id", "kind"}},
             "row": {"id": record.id, "digest": record.digest},
         }
+
+
+def _recipe(property_id: str, subject: StoredRecord) -> str | None:
+    """How a property is measured on site; None where there is no recipe."""
+    kind, recipe = RECIPES.get(property_id, (None, None))
+    return recipe if kind == subject.body["subject_kind"] else None
 
 
 def _subject_reference(body: Mapping[str, Any]) -> dict[str, Any]:

@@ -208,7 +208,8 @@ def _compared(text: RowText, measured: LiquidMeasurement, options: Options) -> L
         return _reason(row, measured.state, problem)
     notes = list(evaluated.state.assumptions)
     if measured.state.pascals is None and row.pressure is not None:
-        notes.append("pressure not given: just above saturation" if saturated else "pressure not given: 1 atm")
+        boils = f"pressure not given: {row.body['subject']} boils at 1 atm and is taken just above saturation"
+        notes.append(boils if saturated else "pressure not given: 1 atm")
     if content is not None:
         notes.append(f"{content} of {row.body['subject']} not given: taken where it fits best, which flatters it")
     evaluated = replace(evaluated, state=replace(evaluated.state, assumptions=tuple(notes)))

@@ -106,7 +106,7 @@ def test_water_and_sea_water_are_among_the_liquids(database: Database) -> None:
 def test_hot_water_is_taken_at_saturation_and_under_too_little_pressure_it_is_no_liquid(database: Database) -> None:
     speed = database.value("water", "sound_speed", temperature="130 degC", pressure="3 bar(a)").magnitude
     hot = _liquids(database, f"{speed!r} m/s", temperature="130 degC")
-    assert "pressure not given: just above saturation" in hot.assumptions
+    assert any("water boils at 1 atm and is taken just above saturation" in text for text in hot.assumptions)
     boiling = _liquids(database, "1480 m/s", temperature="130 degC", pressure="1 atm")
     assert boiling.left_out == {"outside_range": ["seawater"], "not_liquid": ["water"]}
     frozen = _liquids(database, "1480 m/s", temperature="-20 degC")

@@ -1151,6 +1151,39 @@ class MeasuredInput(Document):
     contribution: QuantityDocument
 
 
+class MeaningQuantity(QuantityDocument):
+    """A strength on one basis, and what it means."""
+
+    meaning: str
+
+
+class StrengthTemperature(Document):
+    """The temperature that volumes and densities were taken at."""
+
+    magnitude: float
+    unit: str
+
+
+class RefusedBasis(Document):
+    """A unit in which a strength cannot be told, and why."""
+
+    unit: str
+    reason: str
+
+
+class StrengthDocument(Document):
+    """A strength as given, as a mass fraction with what finding it from a density leaves open, and on other bases."""
+
+    subject: SubjectReference
+    given: MeaningQuantity
+    temperature: StrengthTemperature | None
+    mass_fraction: QuantityDocument
+    standard_uncertainty: QuantityDocument
+    strengths: list[MeaningQuantity]
+    refused: list[RefusedBasis]
+    release: str
+
+
 class MeasuredSpeedDocument(Document):
     """A speed measured on site, with its standard uncertainty, method and advice."""
 

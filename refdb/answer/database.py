@@ -28,6 +28,7 @@ from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
+from refdb.answer.strength import Rows, with_mass_fraction
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from refdb.answer.match_pipe import PipeMatch
     from refdb.answer.match_state import StateMatch
     from refdb.answer.pipe_candidates import Candidates
+    from refdb.answer.strength_answer import StrengthAnswer
 
 RECIPES = {
     "longitudinal_speed": ("material", HINT),
@@ -121,7 +123,7 @@ class Database:
             temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
             pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
             salinity: of sea water, such as `"35 g/kg"` (absolute) or `"35 psu"` (practical).
-            strength: of a solution, as a mass fraction such as `"30 % mass"`.
+            strength: of a solution, such as `"30 % mass"`, `"30 % vol"`, `"2 mol/kg"`, or its measured density.
             condition: such as `annealed`, where readings tell conditions apart.
             unit: the unit to answer in.
             accept: `"estimates"` to be given values that nobody published.
@@ -163,6 +165,7 @@ class Database:
         """
         release = release or self.release()
         record = self.subject(subject, release, kind)
+        state = self.with_mass_fraction(record, state, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
@@ -204,6 +207,7 @@ class Database:
         release = release or self.release()
         record = self.subject(subject, release)
         states, count = read_batch_state(state)
+        states = self.with_mass_fraction(record, states, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self._check_property(property_id, record)
@@ -589,6 +593,51 @@ class Database:
         text = self._permitted(subject, property_id, condition, options, release)
         evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
         return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
+
+    def with_mass_fraction(self, subject: StoredRecord, state: State, release: ReleaseInfo) -> State:
+        """The state with its strength as a mass fraction, whatever basis it was given on.
+
+        Raises:
+            Problem: the strength cannot be told as a mass fraction.
+        """
+        if not isinstance(state.strength, Quantity):
+            return state
+        return with_mass_fraction(state, subject.body, self._rows_of(release))
+
+    def strength(
+        self,
+        subject: str,
+        strength: str | Quantity,
+        *,
+        temperature: str | Quantity | None = None,
+        to: str | None = None,
+        release: ReleaseInfo | None = None,
+    ) -> StrengthAnswer:
+        """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`.
+
+        Args:
+            strength: on any basis, or a density measured at the temperature.
+            temperature: needed for volumes of solution and for densities.
+            to: a unit; every basis that can be told where none is asked for.
+
+        Raises:
+            Problem: the strength cannot be told on the basis asked for.
+        """
+        from refdb.answer.strength_answer import strength_answer
+
+        release = release or self.release()
+        record = self.subject(subject, release, "liquid")
+        state = read_state(temperature, strength=strength)
+        return strength_answer(record, state, strength, to, self._rows_of(release), release)
+
+    def _rows_of(self, release: ReleaseInfo) -> Rows:
+        """Finds rows of any subject, estimates excepted."""
+
+        def row(subject: str, property_id: str) -> PreparedRow:
+            record = self.subject(subject, release)
+            return self._permitted(record, property_id, None, SI, release).row
+
+        return row
 
     def _permitted(
         self, subject: StoredRecord, property_id: str, condition: str | None, options: Options, release: ReleaseInfo

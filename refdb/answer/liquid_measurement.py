@@ -103,6 +103,11 @@ def read_liquid(asked: LiquidQuestion) -> LiquidMeasurement:
     assert asked.sound_speed is not None  # noqa: S101 - for the type checkers; the check has looked
     speed = positive_number(asked.sound_speed, "sound_speed", "speed", "m/s")
     state = read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength)
+    if isinstance(state.strength, Quantity):
+        raise BadParameter(
+            f"strength: {state.strength} can only be told as a mass fraction of a known solution; write % mass.",
+            parameter="strength",
+        )
     notes = list(state.assumptions)
     if asked.sound_speed_uncertainty is not None:
         doubt = positive_number(asked.sound_speed_uncertainty, "sound_speed_uncertainty", "speed", "m/s")

@@ -50,7 +50,7 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 @click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
 @click.option("--temperature", metavar="QUANTITY", help="Such as '20 degC'. A liquid needs one.")
 @click.option("--salinity", metavar="QUANTITY", help="Of sea water: '35 g/kg' absolute, or '35 psu' practical.")
-@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass'.")
+@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass', '30 % vol', '2 mol/kg'.")
 @click.option("--pressure", metavar="QUANTITY", help="Absolute or gauge, such as '3 bar(g)'; 1 atm when not given.")
 @click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
 @click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")

@@ -164,6 +164,42 @@ def _csv(lines: list[list[Any]]) -> str:
     return out.getvalue()
 
 
+@click.command("strength")
+@click.argument("subject", metavar="SUBJECT")
+@click.argument("strength", metavar="STRENGTH")
+@click.option("--temperature", metavar="QUANTITY", help="Of the solution, for volumes and densities: '20 degC'.")
+@click.option("--to", metavar="UNIT", help="Only in this unit, such as '% vol'.")
+@release_options
+@json_option
+def strength_command(
+    subject: str,
+    strength: str,
+    temperature: str | None,
+    to: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """The STRENGTH of a solution on other bases: '40 % ABV', '2 mol/kg', or the density that was measured.
+
+    Through the densities and molar masses of the release: refdb strength ethanol-water '40 % ABV' --to '% mass'.
+    """
+    document = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to).document()
+    if as_json:
+        return printing.print_json(document)
+    given, share, doubt = document["given"], document["mass_fraction"], document["standard_uncertainty"]
+    spread = f" ± {100.0 * doubt['magnitude']:.2g}" if doubt["magnitude"] else ""
+    table = printing.grid("strength", "unit", "is the")
+    for entry in document["strengths"]:
+        table.add_row(f"{entry['magnitude']:.6g}", entry["unit"], entry["meaning"])
+    return printing.show(
+        f"{document['subject']['name']}, {given['magnitude']:g} {given['unit']} ({given['meaning']}): "
+        f"{100.0 * share['magnitude']:.6g}{spread} % mass, release {document['release']}",
+        table,
+        *(f"{entry['unit']} cannot be told: {entry['reason']}" for entry in document["refused"]),
+    )
+
+
 @click.command("measure-speed")
 @click.option("--thickness", metavar="QUANTITY", help="Of the solid part where the probe stands: '12.50 mm'.")
 @click.option("--thickness-uncertainty", metavar="QUANTITY", help="Standard: '0.02 mm'.")

@@ -75,7 +75,7 @@ def test_what_cannot_be_told_apart_is_said_with_what_would_tell(colours: Databas
 def test_what_could_not_be_compared_is_counted_by_reason(colours: Database) -> None:
     found = _liquids(colours, "1207 m/s", temperature="20 degC", **SURE)
     told = {entry["reason"]: entry["subjects"] for entry in found.document()["left_out"]}
-    assert told == {"no_speed": ["silent"], "outside_range": ["hot"]}
+    assert told == {"no_speed": ["brine", "liquor", "silent"], "outside_range": ["hot"]}
 
 
 def test_a_single_liquid_is_no_proof_and_none_asks_to_check_the_pipe(colours: Database) -> None:

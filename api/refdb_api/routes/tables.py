@@ -13,7 +13,13 @@ from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of
-from refdb_api.schemas import MaterialList, MeasuredLiquidSpeedDocument, MeasuredSpeedDocument, TableDocument
+from refdb_api.schemas import (
+    MaterialList,
+    MeasuredLiquidSpeedDocument,
+    MeasuredSpeedDocument,
+    StrengthDocument,
+    TableDocument,
+)
 
 routes = Routes("tables")
 
@@ -31,7 +37,8 @@ _LIQUID_PARTS = (
 )
 _LIQUID = frozenset(_LIQUID_PARTS)
 _MEASURED = (*SOLID_PARTS, "echoes", *_LIQUID_PARTS, "speed_unit", *RELEASE)
-TABLE, MATERIALS, MEASURED = map(frozenset, (_TABLE, _MATERIALS, _MEASURED))
+_STRENGTH = ("subject", "strength", "temperature", "to", *RELEASE)
+TABLE, MATERIALS, MEASURED, STRENGTH = map(frozenset, (_TABLE, _MATERIALS, _MEASURED, _STRENGTH))
 
 
 @routes.get("/table", "table", "A table over a range of states", TableDocument, _TABLE, ("subject",))
@@ -59,6 +66,27 @@ async def materials(request: Request) -> Response:
     release = release_of(request, query)
     lines = materials_table(database(request), options=options_of(query), release=release)
     return listed(request, query, release, lines, as_is)
+
+
+@routes.get(
+    "/strength",
+    "strength",
+    "The strength of a solution on other bases: by mass, volume or amount, or from its density",
+    StrengthDocument,
+    _STRENGTH,
+    ("subject", "strength"),
+)
+async def strength(request: Request) -> Response:
+    """The mass fraction, and the strength on every basis that the release's densities and molar masses allow."""
+    query = read_query(request, STRENGTH)
+    found = database(request).strength(
+        query.required("subject"),
+        query.required("strength"),
+        temperature=query.one("temperature"),
+        to=query.one("to"),
+        release=release_of(request, query),
+    )
+    return document(request, found.document())
 
 
 @routes.get(

@@ -124,7 +124,7 @@ def grid_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[s
     for axis in axes:
         del axis["nodes"]
         if axis["low"] == "saturation" and grid.saturation is not None:
-            axis["low"] = _saturation_spec(grids[grid.saturation], grids, axis["unit"], table)
+            axis["low"] = saturation_spec(grids[grid.saturation], grids, axis["unit"], table)
     return {
         "name": "scaled-polynomial/1",
         "of": grid.of,
@@ -145,7 +145,7 @@ def _freezing_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> d
     return {"freezing": grid_spec(grids[grid.freezing], grids, table)}
 
 
-def _saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
+def saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
     """The saturation pressure in the unit of the axis that begins there: a factor is a summand of the logarithm."""
     if grid.of != "logarithm":
         raise LedgerError([f"{grid.id}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
@@ -52,6 +53,36 @@ class GridChoice(_Text):
     freezing: RecordId | None = None
     reason: Words
     uncertainty: GridUncertainty
+
+
+class CurveFit(_Text):
+    """What rule curve-fit/1 needs of a property of liquids; sizes are relative, in percent.
+
+    Attributes:
+        handbooks: documents whose computed curves are followed, the first that has one; the others are compared.
+        logarithm: whether the polynomial is that of the logarithm.
+        repeatability: what one laboratory is off by beside what it states.
+        spread: what laboratories differ by, a standard deviation worth `freedom` degrees of freedom.
+        compiled: what a value is off by whose compiler names no source.
+        slope: change per kelvin, where points at one temperature do not tell it, and its uncertainty; such a row holds
+            `reach` kelvin to either side.
+        handbook_uncertainty: the least standard uncertainty of a handbook's curve.
+        per_megapascal: what a megapascal changes, which a row without pressure neglects.
+    """
+
+    property: RecordId
+    handbooks: list[RecordId] = []
+    logarithm: bool = False
+    repeatability: PrintedNumber
+    spread: PrintedNumber
+    freedom: int
+    compiled: PrintedNumber
+    slope: PrintedNumber
+    slope_uncertainty: PrintedNumber
+    reach: PrintedNumber
+    handbook_uncertainty: PrintedNumber
+    per_megapascal: PrintedNumber
+    reason: Words
 
 
 class Repeatability(_Text):
@@ -150,6 +181,7 @@ class Policy:
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    curve_fits: Mapping[str, CurveFit] = field(default_factory=dict)
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -172,6 +204,7 @@ def load_policy(text_root: Path) -> Policy:
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
+    curve_fits = [findings.model(CurveFit, fields, file, None) for fields in text.get("curve_fit", [])]
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -182,6 +215,7 @@ def load_policy(text_root: Path) -> Policy:
         consensus=consensus,
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
+        curve_fits={entry.property: entry for entry in curve_fits if entry is not None},
     )
 
 

@@ -58,6 +58,21 @@ GRID = Rule(
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
+CURVE_FIT = Rule(
+    "curve-fit/1",
+    "For a property of a liquid that no equation of state gives: one low polynomial in temperature, of the value or of "
+    "its logarithm. Where a handbook carries an equation, its curve is followed between freezing and boiling, and the "
+    "other readings are compared with it; the standard uncertainty is what is written for the handbook, or the largest "
+    "disagreement as a rectangular distribution. Otherwise the polynomial goes through the measured points near 1 atm "
+    "(compiled values only where nothing was measured), every independent document weighing by what it is uncertain "
+    "by; the order, at most two, or three from eight temperatures on, is that of the least corrected Akaike criterion. "
+    "The curve is moved to the random-effects mean of the documents; the standard uncertainty is half the 95 % "
+    "interval for one further specimen, pooled with what liquids show, joined with the scatter about the curve. Points "
+    "at one temperature get the slope that liquids usually have, for the stated few kelvin. The range is that of the "
+    "evidence; pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
+    "Corrected Akaike criterion: Hurvich and Tsai, Biometrika 76, 297-307, 1989; random effects and the interval: as "
+    "consensus/2; rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
     "Speeds of an isotropic metal from its recommended Young's modulus E, Poisson's ratio nu and density rho: "
@@ -129,6 +144,7 @@ RULES: dict[str, Rule] = {
         RANDOM_EFFECTS,
         REFERENCE,
         GRID,
+        CURVE_FIT,
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,

@@ -1,7 +1,7 @@
 """Rule `curve-fit/1`: a liquid without an equation of state, from a handbook's curve or from measured points.
 
-One low polynomial in temperature over the range of the evidence, for the value or its logarithm. Pressure enters only as
-a limit: from saturation to 1 MPa, with what that neglects in the uncertainty.
+One low polynomial in temperature over the range of the evidence, for the value or its logarithm. Pressure enters only
+as a limit: from saturation to 1 MPa, with what that neglects in the uncertainty.
 """
 
 from __future__ import annotations
@@ -47,12 +47,15 @@ STEPS = 60
 NARROWEST = 5.0
 """Kelvin below which what is left of a handbook's curve between freezing and boiling makes no row."""
 
+ROOM = 20.0
+"""degC, from which the agreement of handbooks is followed outwards."""
+
 HANDBOOK_ORDERS = (2, 3, 4, 5, 6, 8)
 
 
 @dataclass(frozen=True)
 class Polynomial:
-    """Coefficients by rising power of the scaled temperature, of the value or of its logarithm, over low to high degC."""
+    """Coefficients by rising power of the scaled temperature, of the value or its logarithm, from low to high degC."""
 
     coefficients: list[float]
     low: float
@@ -150,7 +153,7 @@ class CurveFitting:
 
     def _followed(self, handbook: Series, usable: Sequence[Series]) -> Fitted | None:
         """A handbook's curve inside the liquid, as far from the others as they say."""
-        inside = self._liquid.inside(handbook.celsius[0], handbook.celsius[-1])
+        inside = self._agreed(handbook, usable)
         if inside is None or inside[1] - inside[0] < NARROWEST or not self._liquid.saturated:
             return None
         curve, cost = self._joined(handbook, *inside)
@@ -177,6 +180,27 @@ class CurveFitting:
                 "largest_disagreement": f"{number_text(100.0 * largest, 2)} %",
             },
         )
+
+    def _agreed(self, handbook: Series, usable: Sequence[Series]) -> tuple[float, float] | None:
+        """The part of the liquid about room temperature in which another handbook does not contradict the curve."""
+        inside = self._liquid.inside(handbook.celsius[0], handbook.celsius[-1])
+        if inside is None:
+            return None
+        low, high = inside
+        curve, _ = self._joined(handbook, low, high)
+        limit = printed_number(self._policy.disagreement) / 100.0
+        middle = min(max(ROOM, low), high)
+        for series in usable:
+            if series is handbook or series.reading.basis != "computed":
+                continue
+            agree = [
+                (c, abs(v / curve.value(c) - 1.0) <= limit)
+                for c, v in zip(series.celsius, series.values, strict=True)
+                if low <= c <= high
+            ]
+            low = _last_before_doubt([pair for pair in reversed(agree) if pair[0] <= middle], low)
+            high = _last_before_doubt([pair for pair in agree if pair[0] > middle], high)
+        return low, high
 
     def _joined(self, handbook: Series, low: float, high: float) -> tuple[Polynomial, float]:
         """The lowest polynomial that gives the handbook's curve back to a tenth of its uncertainty."""
@@ -339,7 +363,8 @@ class CurveFitting:
                 "points": str(sum(len(series.celsius) for series in used)),
                 "order": str(order) if order else "1, with the slope that liquids usually have",
                 "between_sources": f"{number_text(100.0 * found.between, 3)} %",
-                "pooled_spread": f"{number_text(100.0 * found.pooled, 3)} %, liquids worth {prior.freedom} degrees of freedom",
+                "pooled_spread": f"{number_text(100.0 * found.pooled, 3)} %",
+                "family_spread": f"{policy.spread} % with {prior.freedom} degrees of freedom",
                 "scatter": f"{number_text(100.0 * scatter, 3)} %",
                 "t_quantile": number_text(found.quantile, 4),
             },
@@ -384,6 +409,16 @@ def curve_deviation(curve: Polynomial, series: Series) -> tuple[float, float] | 
         if curve.low <= celsius <= curve.high
     ]
     return max(found, key=lambda pair: abs(pair[0])) if found else None
+
+
+def _last_before_doubt(agree: Sequence[tuple[float, bool]], bound: float) -> float:
+    """The last temperature before the first at which two curves disagree, going outwards; the bound where none does."""
+    last = None
+    for celsius, fine in agree:
+        if not fine:
+            return celsius if last is None else last
+        last = celsius
+    return bound
 
 
 def _unit_of(celsius: NDArray[Any], low: float, high: float) -> NDArray[Any]:

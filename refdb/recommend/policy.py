@@ -67,6 +67,7 @@ class CurveFit(_Text):
         slope: change per kelvin, where points at one temperature do not tell it, and its uncertainty; such a row holds
             `reach` kelvin to either side.
         handbook_uncertainty: the least standard uncertainty of a handbook's curve.
+        disagreement: by how much two handbooks may differ before neither is followed any further.
         per_megapascal: what a megapascal changes, which a row without pressure neglects.
     """
 
@@ -81,6 +82,7 @@ class CurveFit(_Text):
     slope_uncertainty: PrintedNumber
     reach: PrintedNumber
     handbook_uncertainty: PrintedNumber
+    disagreement: PrintedNumber
     per_megapascal: PrintedNumber
     reason: Words
 

@@ -11,6 +11,7 @@ from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import bounding_inputs, domain_of, freezing_input, grid_spec
 from refdb.recommend.policy import GridKind, Policy
 from refdb.records import digest, number_text, printed_number
+from refdb.records.grids import GridCurve
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -27,7 +28,6 @@ from refdb.records.models import (
     StateVariable,
     Table,
 )
-from refdb.records.grids import GridCurve
 from refdb.records.readings import Curve, single_value
 from refdb.records.rules import GRID_OF_KIND
 from refdb.units import UnitTable

@@ -60,13 +60,13 @@ GRID = Rule(
 )
 GRID_OF_KIND = Rule(
     "grid/2",
-    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading"
-    " of the property along the temperature that carries no doubt and was seen is compared with the grid where it stands: single values"
-    " at their temperature and pressure, tables at their own points, equations in temperature at 41 of the shared "
-    "range, the curves of handbooks between -20 and 60 degC; where no pressure is printed, or the words say atmospheric, at 1 atm, or at saturation where that is "
-    "higher. The standard uncertainty is the stated one, or the largest disagreement as a rectangular "
-    "distribution where it is larger. Where no pressure is given, a liquid that boils at 1 atm is answered at "
-    "saturation. A grid that carries a doubt gives no row.",
+    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading of "
+    "the property along the temperature that carries no doubt and was seen is compared with the grid where it stands: "
+    "single values at their temperature and pressure, tables at their own points, equations at 41 temperatures of the "
+    "shared range, the curves of handbooks between -20 and 60 degC; where no pressure is printed, or the words say "
+    "atmospheric, at 1 atm, or at saturation where that is higher. The standard uncertainty is the stated one, or the "
+    "largest disagreement as a rectangular distribution where it is larger. Where no pressure is given, a liquid that "
+    "boils at 1 atm is answered at saturation. A grid that carries a doubt gives no row.",
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )

@@ -7,6 +7,7 @@ from typing import Any
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.constant import Constant
 from refdb.forms.linear import TemperatureCoefficient
+from refdb.forms.oil import OilExpansion, Walther
 from refdb.forms.polynomial import Polynomial
 from refdb.forms.power_sum import PowerSum
 from refdb.forms.scaled import ScaledPolynomial
@@ -14,7 +15,17 @@ from refdb.forms.tabulated import HermiteTable
 
 # Each takes as many arguments as it has variables, which no type of ours can say.
 FORMS: dict[str, type[Any]] = {
-    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable, ScaledPolynomial, PowerSum)
+    form.name: form
+    for form in (
+        Constant,
+        TemperatureCoefficient,
+        Polynomial,
+        HermiteTable,
+        ScaledPolynomial,
+        PowerSum,
+        OilExpansion,
+        Walther,
+    )
 }
 
 

@@ -31,11 +31,11 @@ from refdb.units import UnitTable
 BASE_CELSIUS = 15.0
 """Where the expansion of the classes of products is told (ISO 91-1)."""
 
-MODEL_CELSIUS = 15.6
-"""Where the equation of speed takes its density."""
+MODEL_CELSIUS = (60.0 - 32.0) / 1.8
+"""Where the equation of speed takes its density: 60 degF, which its authors write as 15.6 degC."""
 
-WATER = 1000.0
-"""kg/m3 in 1 g/cm3."""
+WATER = 999.016
+"""kg/m3 at 60 degF (API MPMS 11.1): the authors' density in g/cm3 is 141.5/(degAPI + 131.5), relative to this."""
 
 REFERENCE_CELSIUS = 20.0
 LARGEST_PRESSURE = "20"
@@ -75,7 +75,7 @@ def speed_terms(density: float) -> list[list[float]]:
     """Equation 20a of Batzle and Wang (1992) for one oil, as terms in temperature (degC) and pressure (MPa).
 
     Args:
-        density: at 15.6 degC and 1 atm, in g/cm3; from 0.5 to 1.08.
+        density: relative, at 60 degF and 1 atm, 141.5/(degAPI + 131.5); from 0.5 to 1.08.
     """
     together = 0.0115 * (4.12 * math.sqrt(1.08 / density - 1.0) - 1.0)
     return [
@@ -178,8 +178,9 @@ def _speed_row(
     oil: Oil, base: BaseDensity, readings: Sequence[PropertyReading], equation: Surface
 ) -> RecommendedValue:
     density = base.at(MODEL_CELSIUS) / WATER
-    terms = speed_terms(density)
-    value = terms[0][0] - 3.7 * REFERENCE_CELSIUS
+    excess = 1.0 + float(oil.excess or 0.0)
+    terms = [[coefficient / excess, *powers] for coefficient, *powers in speed_terms(density)]
+    value = terms[0][0] + terms[1][0] * REFERENCE_CELSIUS
     step = base.uncertainty / WATER
     by_density = (speed_terms(density + step)[0][0] - speed_terms(density - step)[0][0]) / 2.0
     axes = [{"name": "temperature", "unit": "degC"}, {"name": "pressure", "unit": "MPa"}]
@@ -198,9 +199,10 @@ def _speed_row(
         words=f"{oil.difference} of the value for the model (judgement), and {number_text(abs(by_density), 2)} m/s for "
         "what the density may differ by",
         working={
-            "density_at_15.6_degc": f"{number_text(1000.0 * density, 6)} kg/m3",
+            "relative_density_60_60_degf": number_text(density, 6),
             "standard_uncertainty_of_density": f"{number_text(base.uncertainty, 2)} kg/m3",
             "relative_difference_of_the_model": oil.difference,
+            **({"relative_excess_taken_off": oil.excess} if oil.excess else {}),
         },
         also=[Input(id=equation.id, digest=digest(equation.plain()), note="the equation, at another density")],
     )

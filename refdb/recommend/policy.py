@@ -124,6 +124,7 @@ class Oil(_Text):
         density: the readings of its density that the model starts from.
         spread: what the density of one delivery may differ by, relative, beside what the readings say.
         difference: what the speed of the model may differ by, relative.
+        excess: what the model gives too much of liquids that the product is made of, relative; it is taken off.
     """
 
     subject: RecordId
@@ -132,6 +133,7 @@ class Oil(_Text):
     density: Annotated[list[RecordId], Field(min_length=1)]
     spread: PrintedNumber
     difference: PrintedNumber
+    excess: PrintedNumber | None = None
     rung: Literal["derived", "analogue"]
     temperature: PrintedInterval
     reason: Words

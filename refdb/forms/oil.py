@@ -16,7 +16,7 @@ BEND = 0.8
 
 
 class OilExpansion:
-    """`oil-expansion/1`: ρ = c0 exp(-a Δt (1 + 0.8 a Δt)) with Δt = t - t0: the thermal expansion of petroleum (ISO 91-1).
+    """`oil-expansion/1`: ρ = c0 exp(-a Δt (1 + 0.8 a Δt)), Δt = t - t0: the thermal expansion of petroleum (ISO 91-1).
 
     Description: `coefficients` holds `c0`, the density at t0 in the row's unit, `a0`, the coefficient a of thermal
     expansion at t0 in 1/degC, and `t0` in degC.

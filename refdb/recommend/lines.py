@@ -115,7 +115,9 @@ def recommend_line(
     voices = _voices(used, usable, sources)
     slope, slope_uncertainty = _slope(line, voices)
     at = float(line.at)
-    levels = [statistics.fmean(point.value - slope * (point.celsius - at) for point in voice.points) for voice in voices]
+    levels = [
+        statistics.fmean(point.value - slope * (point.celsius - at) for point in voice.points) for voice in voices
+    ]
     value = statistics.fmean(levels)
     uncertainty = _uncertainty(line, voices, levels, slope, slope_uncertainty)
     first = used[0]
@@ -134,7 +136,7 @@ def recommend_line(
             number=number_text(uncertainty, 2),
             unit=si,
             code="between-sources" if len(voices) > 1 else "family-repeatability",
-            text=f"what specimens differ by, the scatter of {len(voices)} document(s) and what the slope may do at the ends",
+            text=f"what specimens differ by, the scatter of {len(voices)} document(s), and the slope at the ends",
         ),
         rule=TEMPERATURE_LINE.name,
         basis=weakest_basis(reading.basis for reading in used),

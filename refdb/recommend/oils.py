@@ -174,9 +174,7 @@ def _density_row(
     )
 
 
-def _speed_row(
-    oil: Oil, base: BaseDensity, readings: Sequence[PropertyReading], equation: Surface
-) -> RecommendedValue:
+def _speed_row(oil: Oil, base: BaseDensity, readings: Sequence[PropertyReading], equation: Surface) -> RecommendedValue:
     density = base.at(MODEL_CELSIUS) / WATER
     excess = 1.0 + float(oil.excess or 0.0)
     terms = [[coefficient / excess, *powers] for coefficient, *powers in speed_terms(density)]
@@ -235,7 +233,9 @@ def _row(
             number=number_text(uncertainty, 2), unit=unit, code="propagated", text=words
         ),
         rule=DEAD_OIL.name,
-        basis=weakest_basis([*(reading.basis for reading in readings), "derived" if rung == "derived" else "estimated"]),
+        basis=weakest_basis(
+            [*(reading.basis for reading in readings), "derived" if rung == "derived" else "estimated"]
+        ),
         seen=seen,
         rung="memory" if seen == "memory" else rung,
         inputs=[
@@ -244,6 +244,11 @@ def _row(
         ],
         working={"reason": oil.reason, **working},
     )
+
+
+def _percent(value: float, other: float) -> str:
+    """By what part a value differs from another."""
+    return f"{100.0 * (value / other - 1.0):+.2g} %"
 
 
 def recommend_viscosity(line: ViscosityLine, readings: Sequence[PropertyReading], table: UnitTable) -> RecommendedValue:
@@ -270,7 +275,7 @@ def recommend_viscosity(line: ViscosityLine, readings: Sequence[PropertyReading]
             id=reading.id,
             digest=digest(reading.plain()),
             weight="0",
-            note=f"compared: {100.0 * (point.value / curve.value(point.celsius) - 1.0):+.2g} % at {point.celsius:g} degC",
+            note=f"compared: {_percent(point.value, curve.value(point.celsius))} at {point.celsius:g} degC",
         )
         for reading in readings
         for point in points.get(reading.id, [])
@@ -284,7 +289,10 @@ def recommend_viscosity(line: ViscosityLine, readings: Sequence[PropertyReading]
         form=form,
         domain={"temperature": line.temperature},
         uncertainty=RecommendedUncertainty(
-            number=line.percent, unit="%", code="family-repeatability", text="what one delivery may differ by (judgement)"
+            number=line.percent,
+            unit="%",
+            code="family-repeatability",
+            text="what one delivery may differ by (judgement)",
         ),
         rule=VISCOSITY_LINE.name,
         basis=weakest_basis(reading.basis for reading in chosen),

@@ -51,7 +51,12 @@ VOLUME: dict[str, Any] = {
         [["-3", "0.1", "0"], ["0.2", "0", "-0.05"]],
     ],
 }
-SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS]
+OIL_EXPANSION: dict[str, Any] = {
+    "name": "oil-expansion/1",
+    "coefficients": {"c0": "850", "a0": "8.3e-4", "t0": "15"},
+}
+WALTHER: dict[str, Any] = {"name": "walther/1", "coefficients": {"c0": "1e-6", "c1": "9.2", "c2": "3.6"}}
+SPECS = [OIL_EXPANSION, WALTHER, CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS]
 
 
 def test_every_form_is_exercised_here() -> None:

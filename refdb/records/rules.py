@@ -103,8 +103,8 @@ DEAD_OIL = Rule(
 )
 TEMPERATURE_LINE = Rule(
     "temperature-line/1",
-    "A straight line in temperature through the usable numbers and tables near one temperature. Its slope is the pooled "
-    "one of documents that print several temperatures, or a stated one with its uncertainty; each is moved to "
+    "A straight line in temperature through the usable numbers and tables near one temperature. Its slope is the "
+    "pooled one of documents that print several temperatures, or a stated one with its uncertainty; each is moved to "
     "one temperature along it, and documents that copied from one another are one. The standard uncertainty joins what "
     "specimens differ by (judgement, or what the documents show where that is more), the scatter about the line, how "
     "finely is printed, and what the slope may do at the ends. What is recalled counts only where nothing was seen.",

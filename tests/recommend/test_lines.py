@@ -34,9 +34,9 @@ def line(**changes: Any) -> Line:
     return Line.model_validate(fields | changes)
 
 
-def common(number: int, source: str, **changes: Any) -> dict[str, Any]:
+def common(place: int, source: str, **changes: Any) -> dict[str, Any]:
     fields: dict[str, Any] = {
-        "id": f"tea.sound_speed.{number:02d}",
+        "id": f"tea.sound_speed.{place:02d}",
         "source": source,
         "locator": "p. 1",
         "basis": "measured",

@@ -62,8 +62,9 @@ CURVE_FIT = Rule(
     "curve-fit/1",
     "For a property of a liquid that no equation of state gives: one low polynomial in temperature, of the value or of "
     "its logarithm. Where a handbook carries an equation, its curve is followed between freezing and boiling, as "
-    "far from room temperature as another handbook does not contradict it, and the other readings are compared with it; the standard uncertainty is what is written for the handbook, or the largest "
-    "disagreement as a rectangular distribution. Otherwise the polynomial goes through the measured points near 1 atm "
+    "far from room temperature as another handbook does not contradict it, and the other readings are compared with "
+    "it; the standard uncertainty is what is written for the handbook, or the largest disagreement as a rectangular "
+    "distribution. Otherwise the polynomial goes through the measured points near 1 atm "
     "(compiled values only where nothing was measured), every independent document weighing by what it is uncertain "
     "by; the order, at most two, or three from eight temperatures on, is that of the least corrected Akaike criterion. "
     "The curve is moved to the random-effects mean of the documents; the standard uncertainty is half the 95 % "

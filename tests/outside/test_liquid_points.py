@@ -9,7 +9,7 @@ Speed of Sound).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from chemicals import heat_capacity, volume
 from chemicals.critical import Tc
@@ -46,7 +46,7 @@ SOUND_SPEEDS = [
     ("diethyl-ether", 25, 951), ("n-pentane", 20, 1036), ("acetone", 25, 1170), ("n-octane", 25, 1171),
 ]  # fmt: skip
 UNFIT = {"ethanol", "2-propanol", "ethylene-glycol"}
-"""Associating liquids for which the equation of Hankinson and Thomson itself misses measured densities, by 3 to 19 %."""
+"""Associating liquids whose measured densities the equation of Hankinson and Thomson itself misses, by 3 to 19 %."""
 
 NOT_FOLLOWED = 0.02
 """What such a compilation may be off by."""
@@ -61,7 +61,7 @@ def answered(pending: Database, subject: str, property_id: str, celsius: float) 
 
 
 def far_off(
-    pending: Database, property_id: str, points: list[tuple[str, float, float]], tolerance: float
+    pending: Database, property_id: str, points: Sequence[tuple[str, float, float]], tolerance: float
 ) -> tuple[int, list[str]]:
     """How many points were compared, and those farther off than a relative tolerance."""
     count, far = 0, []
@@ -94,7 +94,7 @@ def crc_heat_capacity(cas: str) -> float | None:
     table = heat_capacity.CRC_standard_data
     if cas not in table.index or not table.loc[cas, "Cpl"] > 0.0:
         return None
-    return float(table.loc[cas, "Cpl"]) / (MW(cas) / 1000.0)
+    return float(table.loc[cas, "Cpl"]) / float(MW(cas) / 1000.0)
 
 
 def test_density_at_25_degc(pending: Database) -> None:

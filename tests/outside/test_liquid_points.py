@@ -36,8 +36,10 @@ LIQUIDS = {
     "nitrobenzene": "98-95-3", "dimethyl-sulphoxide": "67-68-5", "1-octanol": "111-87-5", "2-propanol": "67-63-0",
 }  # fmt: skip
 
-FEWEST = {"density": 35, "specific_heat": 35, "sound_speed": 12}
-"""Liquids of the list that must be answered and compared, so that the test cannot pass by answering nothing."""
+FEWEST = {"density": 25, "specific_heat": 40, "sound_speed": 15}
+"""Points that must be answered and compared, so that the test cannot pass by answering nothing."""
+
+FEWEST_LIQUIDS = 40
 
 SOUND_SPEEDS = [
     ("methanol", 25, 1103), ("1-butanol", 20, 1262), ("benzene", 25, 1298), ("toluene", 25, 1306),
@@ -45,8 +47,9 @@ SOUND_SPEEDS = [
     ("pyridine", 25, 1417), ("bromobenzene", 20, 1169), ("n-heptane", 25, 1138), ("ethanol", 25, 1144),
     ("diethyl-ether", 25, 951), ("n-pentane", 20, 1036), ("acetone", 25, 1170), ("n-octane", 25, 1171),
 ]  # fmt: skip
-UNFIT = {"ethanol", "2-propanol", "ethylene-glycol"}
-"""Associating liquids whose measured densities the equation of Hankinson and Thomson itself misses, by 3 to 19 %."""
+UNFIT = {"methanol", "ethanol", "2-propanol", "ethylene-glycol"}
+"""Left out after comparing: associating liquids, for which the equation of Hankinson and Thomson lies 2 to 19 % from
+handbooks and measured densities alike."""
 
 NOT_FOLLOWED = 0.02
 """What such a compilation may be off by."""
@@ -94,12 +97,16 @@ def crc_heat_capacity(cas: str) -> float | None:
     table = heat_capacity.CRC_standard_data
     if cas not in table.index or not table.loc[cas, "Cpl"] > 0.0:
         return None
-    return float(table.loc[cas, "Cpl"]) / float(MW(cas) / 1000.0)
+    return float(table.loc[cas, "Cpl"]) / (float(MW(cas)) / 1000.0)
+
+
+def densities() -> list[tuple[str, float, float]]:
+    """Those of the equation, of the liquids that it fits."""
+    return [point for point in of_each(hankinson_thomson) if point[0] not in UNFIT]
 
 
 def test_density_at_25_degc(pending: Database) -> None:
-    points = [point for point in of_each(hankinson_thomson) if point[0] not in UNFIT]
-    count, far = far_off(pending, "density", points, 0.02)
+    count, far = far_off(pending, "density", densities(), 0.02)
     assert not far
     assert count >= FEWEST["density"]
 
@@ -114,3 +121,17 @@ def test_sound_speed_that_a_compilation_prints(pending: Database) -> None:
     count, far = far_off(pending, "sound_speed", SOUND_SPEEDS, NOT_FOLLOWED)
     assert not far
     assert count >= FEWEST["sound_speed"]
+
+
+def test_enough_liquids_are_compared(pending: Database) -> None:
+    compared = {
+        subject
+        for property_id, points in (
+            ("density", densities()),
+            ("specific_heat", of_each(crc_heat_capacity)),
+            ("sound_speed", SOUND_SPEEDS),
+        )
+        for subject, celsius, _ in points
+        if answered(pending, subject, property_id, celsius) is not None
+    }
+    assert len(compared) >= FEWEST_LIQUIDS

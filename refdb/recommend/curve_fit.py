@@ -265,6 +265,7 @@ class CurveFitting:
         low, high = float(celsius.min()), float(celsius.max())
         if high - low < SINGLE_SPAN:
             return self._about_one(float(np.average(celsius, weights=weights)), celsius, values, weights), 0
+        low, high = self._to_room(low, high)
         places = _unit_of(celsius, low, high)
         wanted = np.log(values) if self._policy.logarithm else values
         best: tuple[float, list[float]] | None = None
@@ -276,6 +277,15 @@ class CurveFitting:
                 best = (score, [float(number) for number in numbers])
         assert best is not None  # noqa: S101 - a straight line is always among the orders
         return Polynomial(best[1], low, high, self._policy.logarithm), len(best[1]) - 1
+
+    def _to_room(self, low: float, high: float) -> tuple[float, float]:
+        """A range of temperatures that ends within the policy's reach of room temperature, carried on to there."""
+        reach = printed_number(self._policy.reach)
+        if low > ROOM >= low - reach and self._liquid.inside(ROOM, low) == (ROOM, low):
+            return ROOM, high
+        if high < ROOM <= high + reach and self._liquid.inside(high, ROOM) == (high, ROOM):
+            return low, ROOM
+        return low, high
 
     def _about_one(
         self, middle: float, celsius: NDArray[Any], values: NDArray[Any], weights: NDArray[Any]
@@ -336,10 +346,8 @@ class CurveFitting:
         prior = Prior(printed_number(policy.spread) / 100.0, policy.freedom)
         found = combine(offsets, own, prior)
         scatter = math.sqrt(sum(s * s for s in scatters) / len(scatters))
-        neglect = 0.0
-        if order == 0:
-            half = (curve.high - curve.low) / 2.0
-            neglect = printed_number(policy.slope_uncertainty) / 100.0 * half / RECTANGULAR
+        beyond = (curve.high - curve.low) / 2.0 if order == 0 else _beyond(documents, curve)
+        neglect = printed_number(policy.slope_uncertainty) / 100.0 * beyond / RECTANGULAR
         compiled = all(series.compiled for group in documents.values() for series in group)
         alone = max(own) if compiled or len(documents) == 1 else 0.0
         relative = math.hypot(found.half_interval / 2.0, scatter, neglect, alone)
@@ -420,6 +428,12 @@ def _last_before_doubt(agree: Sequence[tuple[float, bool]], bound: float) -> flo
             return celsius if last is None else last
         last = celsius
     return bound
+
+
+def _beyond(documents: Mapping[str, Sequence[Series]], curve: Polynomial) -> float:
+    """Kelvin by which a curve is carried on beyond its points, towards room temperature."""
+    celsius = [c for group in documents.values() for series in group for c in series.celsius]
+    return max(min(celsius) - curve.low, curve.high - max(celsius), 0.0)
 
 
 def _unit_of(celsius: NDArray[Any], low: float, high: float) -> NDArray[Any]:

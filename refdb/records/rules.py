@@ -98,7 +98,8 @@ CURVE_FIT = Rule(
     "The curve is moved to the random-effects mean of the documents; the standard uncertainty is half the 95 % "
     "interval for one further specimen, pooled with what liquids show, joined with the scatter about the curve. Points "
     "at one temperature get the slope that liquids usually have, for the stated few kelvin. The range is that of the "
-    "evidence; pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
+    "evidence, carried on to 20 degC where it ends within those few kelvin of it, with an uncertain slope added; "
+    "pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
     "Corrected Akaike criterion: Hurvich and Tsai, Biometrika 76, 297-307, 1989; random effects and the interval: as "
     "consensus/2; rectangular distribution: JCGM 100:2008, 4.3.7.",
 )

@@ -20,6 +20,7 @@ from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
+from refdb.recommend.solutions import Solutions
 from refdb.records.models import (
     LiningReading,
     PipeReading,
@@ -90,6 +91,8 @@ class Values:
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
+        solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
+        rows |= solutions.rows([reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows)
         families = estimate_families(subjects, rows, self._policy)
         return remembered | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
 
@@ -105,6 +108,8 @@ class Values:
         return checks.contradictions(readings)
 
     def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+        if self._policy.solutions.holds(subject.id):
+            return {}
         inconsistent = self.inconsistent(subject, readings)
         rows: Rows = {}
         for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):

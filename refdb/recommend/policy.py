@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict
 
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
+from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -150,6 +151,7 @@ class Policy:
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -172,6 +174,7 @@ def load_policy(text_root: Path) -> Policy:
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
+    solutions = solution_policy(text, file, findings)
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -182,6 +185,7 @@ def load_policy(text_root: Path) -> Policy:
         consensus=consensus,
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
+        solutions=solutions,
     )
 
 

@@ -101,7 +101,7 @@ class Solutions:
             if grid_choice.row in by_row:
                 rows[grid_choice.row] = self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published)
         for choice in self._policy.surfaces:
-            water = published.get(f"water.{_property(choice.row)}")
+            water = published.get(f"water.{choice.row.rsplit('.', 1)[1]}")
             if choice.row in by_row and water is not None:
                 rows[choice.row] = self._surface(choice, self._evidence(by_row[choice.row]), water)
         for speed in self._policy.speeds:
@@ -165,11 +165,7 @@ class Solutions:
         return grid
 
     def _surface(self, choice: SurfaceChoice, evidence: _Evidence, water: RecommendedValue) -> RecommendedValue:
-        used = [
-            point
-            for point in evidence.points
-            if (choice.sources is None or point.reading.source in choice.sources) and point.celsius > COLDEST_WATER
-        ]
+        used = [point for point in evidence.points if _wanted(point, choice)]
         if not used:
             raise LedgerError([f"sources/rules/solutions.toml: {choice.row}: no document measured a usable point"])
         surface = Surface.through(used, water, choice.of)
@@ -191,7 +187,7 @@ class Solutions:
                 Input(id=water.id, digest=digest(water.plain()), note="where the surface begins, at strength 0"),
                 *_fitted_inputs(used, surface),
             ],
-            left_out=_left_out(evidence.left_out) or None,
+            left_out=_left_out([*evidence.left_out, *_unwanted(evidence.points, used)]) or None,
             working={"reason": choice.reason, **surface.working(), "joining": number_text(cost, 2)},
         )
 
@@ -421,6 +417,17 @@ def _fitted_inputs(points: Sequence[Point], surface: Surface) -> list[Input]:
         )
         for row, (residual, reading) in sorted(largest.items())
     ]
+
+
+def _wanted(point: Point, choice: SurfaceChoice) -> bool:
+    return (choice.sources is None or point.reading.source in choice.sources) and point.celsius > COLDEST_WATER
+
+
+def _unwanted(points: Sequence[Point], used: Sequence[Point]) -> list[tuple[PropertyReading, str]]:
+    """Readings none of whose points the surface goes through."""
+    through = {point.reading.id for point in used}
+    others = {point.reading.id: point.reading for point in points if point.reading.id not in through}
+    return [(others[row], "not among the documents that are followed, or colder than water") for row in sorted(others)]
 
 
 def _followed(grid: Grid) -> Input:

@@ -13,14 +13,23 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 
-MOST_ORDERS = 8
+MOST_ORDERS = 10
 """Powers of (2 s - 1) that are tried; measured isotherms have at most some thirty strengths."""
 
-MOST_SLOPES = 3
+SLOPED = (1, 3, 5, MOST_ORDERS)
+"""How many coefficients of the excess may depend on the temperature."""
+
+MOST_SLOPES = 5
 """Powers of the temperature that are tried."""
 
 PARSIMONY = 1.05
 """Of the orders whose left-out error is within this factor of the least, the one with the fewest terms is taken."""
+
+MOST_TERMS = 0.6
+"""Terms of a surface for each of its points, at most."""
+
+DEPENDENT = 1e-10
+"""A column of which less than this is new is taken to depend on the others."""
 
 SAME_ISOTHERM = 0.6
 """Kelvin within which points belong to one isotherm."""
@@ -31,21 +40,22 @@ SAME_STRENGTH = 0.006
 
 @dataclass(frozen=True)
 class Order:
-    """How many powers a surface has: of (2 s - 1) in its excess, and of the temperature in each coefficient."""
+    """How many powers a surface has.
+
+    Attributes:
+        excess: of (2 s - 1) in the excess.
+        slopes: of the temperature, in the difference at the strong end and in the first coefficients of the excess.
+        sloped: how many coefficients of the excess these are; the others are constants. Most documents print one long
+            isotherm and a few points at other temperatures.
+    """
 
     excess: int
     slopes: int
+    sloped: int
 
     def terms(self) -> list[tuple[int, int]]:
-        """Pairs (k, j): k = -1 is the difference at the strong end, k = 0, 1, ... the excess; j the power of t.
-
-        Coefficients beyond the second of the excess get one power of the temperature less.
-        """
-        return [
-            (k, j)
-            for k in range(-1, self.excess)
-            for j in range(max(self.slopes - (1 if k > 1 else 0), 0) + 1)
-        ]
+        """Pairs (k, j): k = -1 is the difference at the strong end, k = 0, 1, ... the excess; j the power of t."""
+        return [(k, j) for k in range(-1, self.excess) for j in range((self.slopes if k < self.sloped else 0) + 1)]
 
 
 @dataclass(frozen=True)
@@ -117,15 +127,15 @@ def fit_surface(celsius: Array, strength: Array, difference: Array, weights: Arr
     span = Span(float(celsius.min()), float(celsius.max()), float(strength.max()))
     groups = interior_groups(celsius, strength)
     isotherms, strengths = len(_clusters(celsius, SAME_ISOTHERM)), len(_clusters(strength, SAME_STRENGTH))
-    orders = [
-        Order(excess, slopes)
-        for excess, slopes in itertools.product(
-            range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, isotherms - 1) + 1)
+    orders = {
+        Order(excess, slopes, min(sloped, excess) if slopes else 0)
+        for excess, slopes, sloped in itertools.product(
+            range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, isotherms - 1) + 1), SLOPED
         )
-    ]
+    }
     fits = [
         fit
-        for fit in (_fit(span, order, celsius, strength, difference, weights, groups) for order in orders)
+        for fit in (_fit(span, order, celsius, strength, difference, weights, groups) for order in sorted(orders, key=Order.terms))
         if fit is not None
     ]
     if not fits:
@@ -159,9 +169,12 @@ def _fit(
     """
     root = np.sqrt(weights)
     design = span.design(celsius, strength, order) * root[:, None]
-    if design.shape[1] > 0.6 * design.shape[0] or np.linalg.matrix_rank(design) < design.shape[1]:
+    if design.shape[1] > MOST_TERMS * design.shape[0]:
         return None
     q, r = np.linalg.qr(design)
+    diagonal = np.abs(np.diag(r))
+    if diagonal.min() < DEPENDENT * diagonal.max():
+        return None
     coefficients = np.linalg.solve(r, q.T @ (difference * root))
     scaled = difference * root - design @ coefficients
     left_out = np.full(len(difference), np.nan)

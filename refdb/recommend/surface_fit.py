@@ -16,7 +16,7 @@ Array = npt.NDArray[np.float64]
 MOST_ORDERS = 10
 """Powers of (2 s - 1) that are tried; measured isotherms have at most some thirty strengths."""
 
-SLOPED = (1, 3, 5, MOST_ORDERS)
+SLOPED = (1, 3, MOST_ORDERS)
 """How many coefficients of the excess may depend on the temperature."""
 
 MOST_SLOPES = 5
@@ -180,12 +180,12 @@ def _fit(
     left_out = np.full(len(difference), np.nan)
     for group in groups:
         own = q[group]
-        remaining = np.eye(len(group)) - own @ own.T
-        if np.linalg.cond(remaining) > 1e8:
+        try:
+            missed = np.linalg.solve(np.eye(len(group)) - own @ own.T, scaled[group]) / root[group]
+        except np.linalg.LinAlgError:
             return None
-        missed = np.linalg.solve(remaining, scaled[group]) / root[group]
         # A point belongs to an isotherm and to a strength; the larger of its two errors counts.
-        left_out[group] = np.where(np.abs(missed) > np.nan_to_num(np.abs(left_out[group])), missed, left_out[group])
+        left_out[group] = np.where(np.abs(missed) <= np.abs(left_out[group]), left_out[group], missed)
     return SurfaceFit(span, order, coefficients, scaled / root, left_out, weights)
 
 

@@ -24,7 +24,7 @@ from refdb.recommend.solution_policy import (
     SurfaceChoice,
     ThermodynamicSpeed,
 )
-from refdb.recommend.surface_fit import SurfaceFit, fit_surface, resample
+from refdb.recommend.surface_fit import Order, SurfaceFit, fit_surface, resample
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
     AnyInterval,
@@ -262,18 +262,27 @@ class Surface:
     typical: float
 
     @classmethod
-    def through(cls, points: Sequence[Point], water: RecommendedValue, of: str) -> Surface:
-        """The surface through points, in the unit of water's row; `of` is the value or its logarithm."""
+    def through(cls, points: Sequence[Point], water: RecommendedValue, of: str, order: Order | None = None) -> Surface:
+        """The surface through points, in the unit of water's row; `of` is the value or its logarithm.
+
+        Args:
+            order: of the surface, where it is not to be chosen.
+        """
         form, logarithm = ScaledPolynomial(water.form), of == "logarithm"
-        key = tuple((p.celsius, p.strength, p.value, weight) for p, weight in zip(points, document_weights(points), strict=True))
+        key = tuple(
+            (p.celsius, p.strength, p.value, weight) for p, weight in zip(points, document_weights(points), strict=True)
+        )
         celsius, values = (np.array([row[place] for row in key]) for place in (0, 2))
         base = _at_atmosphere(form, celsius)
         difference = np.log(values / base) if logarithm else values - base
-        return cls(form, _remembered_fit(key, tuple(difference.tolist())), logarithm, float(np.median(values)))
+        return cls(form, _remembered_fit(key, tuple(difference.tolist()), order), logarithm, float(np.median(values)))
 
     def value(self, celsius: Any, strength: Any) -> Array:
         """The surface at temperatures in degC and mass fractions, in the unit of water's row."""
-        base, added = _at_atmosphere(self.water, np.asarray(celsius, dtype=float)), self.fit.difference(celsius, strength)
+        base, added = (
+            _at_atmosphere(self.water, np.asarray(celsius, dtype=float)),
+            self.fit.difference(celsius, strength),
+        )
         return np.asarray(base * np.exp(added) if self.logarithm else base + added)
 
     def relative(self, error: float) -> float:
@@ -313,10 +322,12 @@ class Surface:
 
 
 @lru_cache(maxsize=256)
-def _remembered_fit(key: tuple[tuple[float, float, float, float], ...], difference: tuple[float, ...]) -> SurfaceFit:
+def _remembered_fit(
+    key: tuple[tuple[float, float, float, float], ...], difference: tuple[float, ...], order: Order | None
+) -> SurfaceFit:
     """The fit through points; rows are derived many times over when a release is checked."""
     celsius, strength, _, weights = (np.array(column) for column in zip(*key, strict=True))
-    return fit_surface(celsius, strength, np.array(difference), weights)
+    return fit_surface(celsius, strength, np.array(difference), weights, order)
 
 
 def thermodynamic_speed(
@@ -384,9 +395,7 @@ def _inside(grid: Grid, point: Point) -> bool:
     )
 
 
-def _compared_water(
-    form: ScaledPolynomial, grid: Grid, published: Mapping[str, RecommendedValue]
-) -> list[_Compared]:
+def _compared_water(form: ScaledPolynomial, grid: Grid, published: Mapping[str, RecommendedValue]) -> list[_Compared]:
     """The grid at strength 0 beside the row of water, every 5 K."""
     water = published.get(f"water.{grid.property}")
     if water is None or len(grid.axes) != 2 or printed_number(grid.axes[1].low) > 0.0:

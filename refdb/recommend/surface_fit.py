@@ -71,9 +71,7 @@ class Span:
         half = max((self.hottest - self.coldest) / 2.0, 1.0)
         tau = (celsius - (self.coldest + self.hottest) / 2.0) / half
         s = strength / self.strongest
-        columns = [
-            (s if k < 0 else s * (1.0 - s) * (2.0 * s - 1.0) ** k) * tau**j for k, j in order.terms()
-        ]
+        columns = [(s if k < 0 else s * (1.0 - s) * (2.0 * s - 1.0) ** k) * tau**j for k, j in order.terms()]
         return np.stack(columns, axis=1)
 
 
@@ -111,12 +109,15 @@ class SurfaceFit:
         return _rms(self.left_out[known], self.weights[known]) if known.any() else self.rms
 
 
-def fit_surface(celsius: Array, strength: Array, difference: Array, weights: Array) -> SurfaceFit:
+def fit_surface(
+    celsius: Array, strength: Array, difference: Array, weights: Array, order: Order | None = None
+) -> SurfaceFit:
     """The surface with the least error where an isotherm or a strength is left out, and few terms.
 
     Args:
         difference: value less that of water at the same temperature (or of their logarithms), at each point.
         weights: of the squares.
+        order: the order of the surface, where it is not to be chosen.
 
     Returns:
         a surface that is zero at strength 0, whatever the points say there.
@@ -127,15 +128,22 @@ def fit_surface(celsius: Array, strength: Array, difference: Array, weights: Arr
     span = Span(float(celsius.min()), float(celsius.max()), float(strength.max()))
     groups = interior_groups(celsius, strength)
     isotherms, strengths = len(_clusters(celsius, SAME_ISOTHERM)), len(_clusters(strength, SAME_STRENGTH))
-    orders = {
-        Order(excess, slopes, min(sloped, excess) if slopes else 0)
-        for excess, slopes, sloped in itertools.product(
-            range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, isotherms - 1) + 1), SLOPED
-        )
-    }
+    orders = (
+        {order}
+        if order is not None
+        else {
+            Order(excess, slopes, min(sloped, excess) if slopes else 0)
+            for excess, slopes, sloped in itertools.product(
+                range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, isotherms - 1) + 1), SLOPED
+            )
+        }
+    )
     fits = [
         fit
-        for fit in (_fit(span, order, celsius, strength, difference, weights, groups) for order in sorted(orders, key=Order.terms))
+        for fit in (
+            _fit(span, order, celsius, strength, difference, weights, groups)
+            for order in sorted(orders, key=Order.terms)
+        )
         if fit is not None
     ]
     if not fits:
@@ -207,7 +215,9 @@ def _rms(values: Array, weights: Array) -> float:
 
 
 def resample(
-    function: Callable[[Array, Array], Array], spans: tuple[tuple[float, float], tuple[float, float]], nodes: tuple[int, int]
+    function: Callable[[Array, Array], Array],
+    spans: tuple[tuple[float, float], tuple[float, float]],
+    nodes: tuple[int, int],
 ) -> tuple[list[list[float]], float]:
     """A function of two variables as the polynomial through Chebyshev nodes, and what that costs at most.
 

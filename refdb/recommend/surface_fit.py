@@ -31,6 +31,9 @@ MOST_TERMS = 0.6
 DEPENDENT = 1e-10
 """A column of which less than this is new is taken to depend on the others."""
 
+DETERMINED = 1e-6
+"""Of a combination of points that a group alone determines, less than this is left without it."""
+
 SAME_ISOTHERM = 0.6
 """Kelvin within which points belong to one isotherm."""
 
@@ -67,7 +70,7 @@ class Span:
     strongest: float
 
     def design(self, celsius: Array, strength: Array, order: Order) -> Array:
-        """A column for each term at each point: s tau^j at the strong end, s (1 - s) (2 s - 1)^k tau^j of the excess."""
+        """A column for each term: s tau^j at the strong end, the excess s (1 - s) (2 s - 1)^k tau^j."""
         half = max((self.hottest - self.coldest) / 2.0, 1.0)
         tau = (celsius - (self.coldest + self.hottest) / 2.0) / half
         s = strength / self.strongest
@@ -117,7 +120,7 @@ def fit_surface(
     Args:
         difference: value less that of water at the same temperature (or of their logarithms), at each point.
         weights: of the squares.
-        order: the order of the surface, where it is not to be chosen.
+        order: the order of the surface, where it is not to be chosen; nothing is left out then.
 
     Returns:
         a surface that is zero at strength 0, whatever the points say there.
@@ -126,24 +129,11 @@ def fit_surface(
         ValueError: there are too few points for any surface.
     """
     span = Span(float(celsius.min()), float(celsius.max()), float(strength.max()))
-    groups = interior_groups(celsius, strength)
-    isotherms, strengths = len(_clusters(celsius, SAME_ISOTHERM)), len(_clusters(strength, SAME_STRENGTH))
-    orders = (
-        {order}
-        if order is not None
-        else {
-            Order(excess, slopes, min(sloped, excess) if slopes else 0)
-            for excess, slopes, sloped in itertools.product(
-                range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, isotherms - 1) + 1), SLOPED
-            )
-        }
-    )
+    groups = interior_groups(celsius, strength) if order is None else []
+    orders = [order] if order is not None else _orders(celsius, strength)
     fits = [
         fit
-        for fit in (
-            _fit(span, order, celsius, strength, difference, weights, groups)
-            for order in sorted(orders, key=Order.terms)
-        )
+        for fit in (_fit(span, tried, celsius, strength, difference, weights, groups) for tried in orders)
         if fit is not None
     ]
     if not fits:
@@ -159,6 +149,17 @@ def interior_groups(celsius: Array, strength: Array) -> list[Array]:
     for values, width in ((celsius, SAME_ISOTHERM), (strength, SAME_STRENGTH)):
         groups.extend(_clusters(values, width)[1:-1])
     return groups
+
+
+def _orders(celsius: Array, strength: Array) -> list[Order]:
+    """Every order that the isotherms and strengths of the points could bear, one of them left out."""
+    isotherms, strengths = len(_clusters(celsius, SAME_ISOTHERM)), len(_clusters(strength, SAME_STRENGTH))
+    powers = range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, max(isotherms - 2, 0)) + 1)
+    orders = {
+        Order(excess, slopes, min(sloped, excess) if slopes else 0)
+        for excess, slopes, sloped in itertools.product(*powers, SLOPED)
+    }
+    return [order for order in sorted(orders, key=Order.terms) if len(order.terms()) <= MOST_TERMS * len(celsius)]
 
 
 def _fit(
@@ -177,7 +178,7 @@ def _fit(
     """
     root = np.sqrt(weights)
     design = span.design(celsius, strength, order) * root[:, None]
-    if design.shape[1] > MOST_TERMS * design.shape[0]:
+    if design.shape[1] > design.shape[0]:
         return None
     q, r = np.linalg.qr(design)
     diagonal = np.abs(np.diag(r))
@@ -188,10 +189,10 @@ def _fit(
     left_out = np.full(len(difference), np.nan)
     for group in groups:
         own = q[group]
-        try:
-            missed = np.linalg.solve(np.eye(len(group)) - own @ own.T, scaled[group]) / root[group]
-        except np.linalg.LinAlgError:
+        remaining = np.eye(len(group)) - own @ own.T
+        if np.linalg.eigvalsh(remaining)[0] < DETERMINED:
             return None
+        missed = np.linalg.solve(remaining, scaled[group]) / root[group]
         # A point belongs to an isotherm and to a strength; the larger of its two errors counts.
         left_out[group] = np.where(np.abs(missed) <= np.abs(left_out[group]), left_out[group], missed)
     return SurfaceFit(span, order, coefficients, scaled / root, left_out, weights)

@@ -122,9 +122,9 @@ SOLUTION_GRID = Rule(
     "solution-grid/1",
     "Node values of a published correlation of a solution are joined by the polynomial through them, in temperature "
     "and in mass fraction; what the joining costs stands in the working. Every measured or tabulated point that "
-    "carries no doubt, and the row of water at strength 0, is compared with it at its own place. The standard uncertainty is "
-    "the stated one, or the largest disagreement as a rectangular distribution where it is larger. Where a curve of "
-    "freezing points was seen, the row begins there.",
+    "carries no doubt, and the row of water at strength 0, is compared with it at its own place. The standard "
+    "uncertainty is the stated one, or the largest disagreement as a rectangular distribution where it is larger. "
+    "Where a curve of freezing points was seen, the row begins there.",
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )

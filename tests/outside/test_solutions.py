@@ -211,7 +211,7 @@ def test_homologues_stand_for_one_another(records: Records, policy: SolutionPoli
 
 
 # Densities of glycols in water measured by others than the tables that are followed: ThermoML, doi
-# 10.1021/acs.jced.6b00526 and 10.1016/j.fluid.2013.01.025 (ethylene glycol, 20 to 40 degC), Nakanishi (1967) and MacBeth
+# 10.1021/acs.jced.6b00526 and 10.1016/j.fluid.2013.01.025 (ethylene glycol, to 40 degC), Nakanishi (1967) and MacBeth
 # and Thompson (1951) for propylene glycol. Measured, the largest: 0.08 and 0.11 %.
 @pytest.mark.parametrize(
     ("row", "sources"),

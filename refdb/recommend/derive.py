@@ -10,13 +10,16 @@ from refdb.recommend.analogue import estimate_analogues
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
 from refdb.recommend.checks import Checks, FamilySpans
 from refdb.recommend.consensus import Consensus
+from refdb.recommend.curve_fit import CurveFitting
 from refdb.recommend.derived import derive_isotropic_speed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
 from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
 from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.liquid_bounds import Liquids
 from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquid_saturation import recommend_saturation
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
@@ -76,6 +79,7 @@ class Values:
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
         self._bounds = Bounds.of(ledger.records)
+        self._liquids = Liquids(ledger.records, self._table)
         self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
         resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
@@ -119,7 +123,7 @@ class Values:
         rows: Rows = {}
         for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
             si = self._vocabulary["properties"][property_id]["si"]
-            chosen = self._chosen(f"{subject.id}.{property_id}", group, si)
+            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) or self._curve(subject, group, si)
             if chosen is not None:
                 rows[chosen.id] = chosen
                 continue
@@ -140,6 +144,17 @@ class Values:
         if reference is not None:
             return recommend_reference(reference, group, si, self._sources)
         return recommend_kind(self._policy, group, self._bounds, si, self._table)
+
+    def _curve(self, subject: Subject, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
+        """The row of a liquid whose property no equation of state gives."""
+        policy = self._policy.curve_fits.get(group[0].property)
+        if policy is None or subject.subject_kind != "liquid":
+            return None
+        if policy.property == "saturation_pressure":
+            return recommend_saturation(policy, self._liquids, group)
+        return CurveFitting(policy, self._liquids.of(subject.id), self._sources, si, self._table).recommend(
+            subject, group
+        )
 
     def _derived(self, subject: Subject, published: Rows) -> Rows:
         if subject.subject_kind == "liquid":

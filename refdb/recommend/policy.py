@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal, TypeVar
@@ -76,6 +77,38 @@ class ExpansionPolicy(_Text):
     """Over how many kelvin the error of a density may change by as much as it is, for the slope of a density."""
 
     span: PrintedNumber
+    reason: Words
+
+
+class CurveFit(_Text):
+    """What rule curve-fit/1 needs of a property of liquids; sizes are relative, in percent.
+
+    Attributes:
+        handbooks: documents whose computed curves are followed, the first that has one; the others are compared.
+        logarithm: whether the polynomial is that of the logarithm.
+        repeatability: what one laboratory is off by beside what it states.
+        spread: what laboratories differ by, a standard deviation worth `freedom` degrees of freedom.
+        compiled: what a value is off by whose compiler names no source.
+        slope: change per kelvin, where points at one temperature do not tell it, and its uncertainty; such a row holds
+            `reach` kelvin to either side.
+        handbook_uncertainty: the least standard uncertainty of a handbook's curve.
+        disagreement: by how much two handbooks may differ before neither is followed any further.
+        per_megapascal: what a megapascal changes, which a row without pressure neglects.
+    """
+
+    property: RecordId
+    handbooks: list[RecordId] = []
+    logarithm: bool = False
+    repeatability: PrintedNumber
+    spread: PrintedNumber
+    freedom: int
+    compiled: PrintedNumber
+    slope: PrintedNumber
+    slope_uncertainty: PrintedNumber
+    reach: PrintedNumber
+    handbook_uncertainty: PrintedNumber
+    disagreement: PrintedNumber
+    per_megapascal: PrintedNumber
     reason: Words
 
 
@@ -178,9 +211,16 @@ class Policy:
     solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
     grid_kinds: tuple[GridKind, ...] = ()
     expansion: ExpansionPolicy | None = None
+    curve_fits: Mapping[str, CurveFit] = field(default_factory=dict)
 
     def grid_kind(self, property_id: str, source: str) -> GridKind | None:
-        """What is written about a document's grids of a property: the first entry that fits, or None."""
+        """What is written about a document's grids of a property: the first entry that fits, or None.
+
+        A handbook's curve is no equation of state: rule curve-fit/1 follows it where there is none.
+        """
+        fit = self.curve_fits.get(property_id)
+        if fit is not None and source in fit.handbooks:
+            return None
         return next((kind for kind in self.grid_kinds if kind.is_of(property_id, source)), None)
 
     def family(self, name: str) -> Family | None:
@@ -207,6 +247,7 @@ def load_policy(text_root: Path) -> Policy:
     solutions = solution_policy(text, file, findings)
     kinds = [findings.model(GridKind, fields, file, None) for fields in text.get("grid_kind", [])]
     expansion = _optional(ExpansionPolicy, text.get("expansion"), file, findings)
+    curve_fits = [findings.model(CurveFit, fields, file, None) for fields in text.get("curve_fit", [])]
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -220,6 +261,7 @@ def load_policy(text_root: Path) -> Policy:
         solutions=solutions,
         grid_kinds=tuple(kind for kind in kinds if kind is not None),
         expansion=expansion,
+        curve_fits={entry.property: entry for entry in curve_fits if entry is not None},
     )
 
 

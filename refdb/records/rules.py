@@ -60,13 +60,13 @@ GRID = Rule(
 )
 GRID_OF_KIND = Rule(
     "grid/2",
-    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading"
-    " of the property that carries no doubt and was seen is compared with the grid where it stands: single values"
-    " at their temperature and pressure, tables at their own points, equations at 41 temperatures of the shared "
-    "range; where no pressure is printed, or the words say atmospheric, at 1 atm, or at saturation where that is "
-    "higher. The standard uncertainty is the stated one, or the largest disagreement as a rectangular "
-    "distribution where it is larger. Where no pressure is given, a liquid that boils at 1 atm is answered at "
-    "saturation. A grid that carries a doubt gives no row.",
+    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading of "
+    "the property along the temperature that carries no doubt and was seen is compared with the grid where it stands: "
+    "single values at their temperature and pressure, tables at their own points, equations at 41 temperatures of the "
+    "shared range, the curves of handbooks between -20 and 60 degC; where no pressure is printed, or the words say "
+    "atmospheric, at 1 atm, or at saturation where that is higher. The standard uncertainty is the stated one, or the "
+    "largest disagreement as a rectangular distribution where it is larger. Where no pressure is given, a liquid that "
+    "boils at 1 atm is answered at saturation. A grid that carries a doubt gives no row.",
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
@@ -85,6 +85,22 @@ EXPANSION = Rule(
     " density, divided by a stated number of kelvin over which the error of a density may change by as much as it"
     " is (judgement).",
     "Definition of the cubic expansion coefficient: ISO 80000-5:2019, item 5-3.2; the span is judgement.",
+)
+CURVE_FIT = Rule(
+    "curve-fit/1",
+    "For a property of a liquid that no equation of state gives: one low polynomial in temperature, of the value or of "
+    "its logarithm. Where a handbook carries an equation, its curve is followed between freezing and boiling, as "
+    "far from room temperature as another handbook does not contradict it, and the other readings are compared with "
+    "it; the standard uncertainty is what is written for the handbook, or the largest "
+    "disagreement as a rectangular distribution. Otherwise the polynomial goes through the measured points near 1 atm "
+    "(compiled values only where nothing was measured), every independent document weighing by what it is uncertain "
+    "by; the order, at most two, or three from eight temperatures on, is that of the least corrected Akaike criterion. "
+    "The curve is moved to the random-effects mean of the documents; the standard uncertainty is half the 95 % "
+    "interval for one further specimen, pooled with what liquids show, joined with the scatter about the curve. Points "
+    "at one temperature get the slope that liquids usually have, for the stated few kelvin. The range is that of the "
+    "evidence; pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
+    "Corrected Akaike criterion: Hurvich and Tsai, Biometrika 76, 297-307, 1989; random effects and the interval: as "
+    "consensus/2; rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
@@ -197,6 +213,7 @@ RULES: dict[str, Rule] = {
         GRID_OF_KIND,
         QUOTIENT,
         EXPANSION,
+        CURVE_FIT,
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,

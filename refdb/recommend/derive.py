@@ -17,9 +17,11 @@ from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
 from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.lines import recommend_line
 from refdb.recommend.liquid_bounds import Liquids
 from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
 from refdb.recommend.liquid_saturation import recommend_saturation
+from refdb.recommend.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
@@ -102,8 +104,11 @@ class Values:
         rows |= solutions.rows([reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows)
         for solution in self._policy.solutions.molar_masses:
             rows |= self._derived_of_liquid(solution, rows)
+        oils = recommend_oils(self._policy.oils, self._policy.oil_model, self._ledger.records, self._table)
+        derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
+        rows |= derived
         families = estimate_families(subjects, rows, self._policy)
-        return remembered | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        return remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
@@ -143,6 +148,10 @@ class Values:
             return recommend_grid(grid, group, self._ledger.records, si, self._table)
         if reference is not None:
             return recommend_reference(reference, group, si, self._sources)
+        if row in self._policy.lines:
+            return recommend_line(self._policy.lines[row], group, si, self._sources, self._table)
+        if row in self._policy.viscosities:
+            return recommend_viscosity(self._policy.viscosities[row], group, self._table)
         return recommend_kind(self._policy, group, self._bounds, si, self._table)
 
     def _curve(self, subject: Subject, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:

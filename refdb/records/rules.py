@@ -171,6 +171,33 @@ SOLUTION_ANALOGUE = Rule(
     "uncertainty is stated from pairs of homologues that are both measured, joined with the homologue's own.",
     "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
 )
+DEAD_OIL = Rule(
+    "dead-oil/1",
+    "Density and speed of sound of an oil without dissolved gas, from its density at one temperature. The density "
+    "follows the thermal expansion of petroleum for the product's class, rho = rho15 exp(-a dt (1 + 0.8 a dt)) with "
+    "a = K0/rho15² + K1/rho15. The speed is V = 2096 (r0/(2.6 - r0))^½ - 3.7 t + 4.64 P + 0.0115 (4.12 (1.08/r0 - 1)^½ "
+    "- 1) t P in m/s, with r0 the relative density at 60 degF and 1 atm, t in degC, P in MPa; of light products a "
+    "stated excess of the model is taken off. Its uncertainty joins what the density may differ by with a stated "
+    "judgement of what the model may. What is no crude oil is an analogue; what rests on a recalled density is memory.",
+    "Speed: Batzle and Wang, Geophysics 57, 1396-1408, 1992, eq. 20a; expansion: ISO 91-1, ASTM D1250; propagation: "
+    "JCGM 100:2008, 5.1.2.",
+)
+TEMPERATURE_LINE = Rule(
+    "temperature-line/1",
+    "A straight line in temperature through the usable numbers and tables near one temperature. Its slope is the "
+    "pooled one of documents that print several temperatures, or a stated one with its uncertainty; each is moved to "
+    "one temperature along it, and documents that copied from one another are one. The standard uncertainty joins what "
+    "specimens differ by (judgement, or what the documents show where that is more), the scatter about the line, how "
+    "finely is printed, and what the slope may do at the ends. What is recalled counts only where nothing was seen.",
+    "Pooled slope within groups: Draper and Smith, Applied Regression Analysis, 3rd edition, Wiley 1998; propagation: "
+    "JCGM 100:2008, 5.1.2.",
+)
+VISCOSITY_LINE = Rule(
+    "viscosity-line/1",
+    "Kinematic viscosity of an oil through two readings, a straight line of lg lg (v + 0.7) against lg T; other "
+    "readings are compared with it. The standard uncertainty is what one delivery of the grade may differ by.",
+    "ASTM D341.",
+)
 PRINTED_DIMENSIONS = Rule(
     "printed-dimensions/1",
     "The standard's own numbers, as printed in each unit; nothing is converted or combined.",
@@ -222,6 +249,9 @@ RULES: dict[str, Rule] = {
         SURFACE_FIT,
         THERMODYNAMIC_SPEED,
         SOLUTION_ANALOGUE,
+        DEAD_OIL,
+        TEMPERATURE_LINE,
+        VISCOSITY_LINE,
         PRINTED_DIMENSIONS,
         PRINTED_PIPES,
         PRINTED_LIMITS,

@@ -161,6 +161,7 @@ class Solution(Record):
     formula: Annotated[str, Field(pattern=r"^(?:[A-Z][a-z]?\d*)+$", description="Of what is dissolved, undivided.")]
     solute: RecordId | None = Field(default=None, description="The pure liquid that is dissolved, where it is one.")
     solvent: RecordId = "water"
+    solvent_formula: Annotated[str, Field(pattern=r"^(?:[A-Z][a-z]?\d*)+$")] = "H2O"
     alcoholic: bool = Field(default=False, description="Whether `% vol` of it is an alcoholic strength by volume.")
 
 

@@ -211,6 +211,7 @@ class CurveFitting:
         celsius = np.linspace(low, high, STEPS + 1)
         wanted = np.asarray(spline(celsius))
         limit = 0.1 * printed_number(self._policy.handbook_uncertainty) / 100.0
+        numbers, cost = wanted, math.inf
         for order in HANDBOOK_ORDERS:
             numbers = np.polynomial.polynomial.polyfit(_unit_of(celsius, low, high), wanted, order)
             off = np.polynomial.polynomial.polyval(_unit_of(celsius, low, high), numbers) - wanted

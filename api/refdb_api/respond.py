@@ -9,7 +9,7 @@ from fastapi import Request, Response
 from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
-from refdb.problems import PROBLEM_URI, BadParameter, Problem
+from refdb.problems import PROBLEM_URI, BadParameter, KeyNeeded, Problem
 
 if TYPE_CHECKING:
     import pyarrow
@@ -87,7 +87,10 @@ def document(request: Request, content: Any, status: int = 200) -> Response:
 async def problem_response(_request: Request, problem: Exception) -> Response:
     """A problem document (RFC 9457) for a question that could not be answered."""
     assert isinstance(problem, Problem)  # noqa: S101 - registered for Problem alone
-    return _problem(problem.document(), problem.status)
+    response = _problem(problem.document(), problem.status)
+    if problem.status == KeyNeeded.status:
+        response.headers["www-authenticate"] = "Bearer"
+    return response
 
 
 async def http_problem_response(request: Request, error: Exception) -> Response:

@@ -83,8 +83,33 @@ class AnswerDocument(Document):
     warnings: list[str]
 
 
+class HouseTold(Document):
+    """What an answer says of the house value it is."""
+
+    id: str
+    version: int
+    entered_by: list[str]
+    reviewed_by: str
+    reviewed_at: str
+    evidence: str
+    attachments: list[dict[str, str]]
+
+
+class ReleaseSays(Document):
+    """What the release says beside a house value, or why it says nothing; `difference` is house minus release."""
+
+    answer: dict[str, Any] | None
+    problem: dict[str, Any] | None
+    difference: dict[str, Any] | None
+
+
 class ValueDocument(AnswerDocument):
-    """One property at one state, with everything needed to trust it."""
+    """One property at one state, with everything needed to trust it; `house` and `release_says` of house values."""
+
+    rung: Literal["published", "derived", "analogue", "family", "memory", "house"]  # type: ignore[assignment]
+    layer: Literal["release", "house"]  # type: ignore[assignment]
+    house: HouseTold | None = None
+    release_says: ReleaseSays | None = None
 
     subject: SubjectReference
     property: str
@@ -170,7 +195,7 @@ class BatchQuestion(Document):
     unit: dict[str, str] = {}
     units: Literal["si", "us"] | None = None
     accept: Literal["estimates"] | None = None
-    layers: Literal["release"] | None = None
+    layers: Literal["release", "house,release"] | None = None
     release: str | None = None
     as_of: str | None = None
 
@@ -1021,3 +1046,94 @@ class MeasuredSpeedDocument(Document):
     inputs: list[MeasuredInput]
     method: str
     advice: list[str]
+
+
+class AttachmentDocument(Document):
+    """A file that belongs to a house value, kept by its name and SHA-256."""
+
+    name: str
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+
+
+class HouseEntry(Document):
+    """A house value as it is entered: texts, numbers as printed; value or points, and a standard uncertainty."""
+
+    subject: str
+    property: str
+    condition: str | None = None
+    value: str | None = Field(default=None, description="The number as printed, such as 5920.")
+    points: str | None = Field(default=None, description="Instead of a value: 20 degC: 5920; 60 degC: 5890.")
+    unit: str
+    uncertainty: str
+    uncertainty_unit: str | None = Field(default=None, description="The value's unit by default; or %.")
+    uncertainty_kind: Literal["standard", "expanded"]
+    temperature: str | None = Field(default=None, description="Where it was found: 20 degC, or 15 to 25 degC.")
+    temperature_scale: str | None = None
+    pressure: str | None = None
+    strength: str | None = None
+    salinity: str | None = None
+    valid_temperature: str | None = Field(default=None, description="Where it is answered; where found by default.")
+    valid_pressure: str | None = None
+    valid_strength: str | None = None
+    valid_salinity: str | None = None
+    basis: Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"] | None = None
+    locator: str = Field(description="Where the record of it is kept.")
+    name_printed: str | None = None
+    evidence: str = Field(description="How it was found: method, instrument, specimen.")
+    note: str | None = None
+    attachments: list[AttachmentDocument] | None = None
+    reason: str | None = Field(default=None, description="Why it is changed; with PUT alone.")
+
+
+class HouseReason(Document):
+    """Why; needed to withdraw."""
+
+    reason: str | None = None
+
+
+class HouseValueDocument(Document):
+    """One version of a house value. `entry` is null, and `body` given, where its form is from before entries."""
+
+    id: str
+    subject: str
+    property: str
+    version: int
+    status: Literal["draft", "reviewed", "withdrawn"]
+    entered_by: str
+    entered_at: str
+    digest: str | None
+    reason: str | None
+    entry: dict[str, Any] | None
+    body: str | None = None
+
+
+class HouseValueList(Document):
+    """House values, the newest version of each."""
+
+    release: str
+    items: list[HouseValueDocument]
+    next: str | None
+
+
+class HouseVersions(Document):
+    """The versions of a house value, oldest first."""
+
+    items: list[HouseValueDocument]
+
+
+class HouseWriteDocument(Document):
+    """One write to the house store."""
+
+    number: int
+    at: str
+    person: str
+    key: str | None
+    action: str
+    target: str
+    version: int | None
+
+
+class HouseWrites(Document):
+    """The log of writes, oldest first."""
+
+    items: list[HouseWriteDocument]

@@ -11,7 +11,7 @@ from refdb.answer.database import MATCH_LIMIT
 from refdb.answer.options import read_options, read_unit_choices
 from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options, units_option
+from refdb.cli.options import json_option, layers_options, release_options, units_option
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import read_state
 from refdb.problems import UnknownName
@@ -55,6 +55,7 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 @click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
 @click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
 @click.option("--accept", metavar="estimates", help="Also give values that nobody published.")
+@layers_options
 @units_option
 @release_options
 @json_option
@@ -68,15 +69,22 @@ def value_command(
     unit: tuple[str, ...],
     condition: str | None,
     accept: str | None,
+    layers: str | None,
+    house_url: str | None,
     unit_system: str | None,
     release: str | None,
     as_of: str | None,
     as_json: bool,
 ) -> None:
     """The properties of SUBJECT at a state, each with uncertainty, range, row and sources."""
-    options = read_options(unit_system, read_unit_choices(list(unit)), accept)
+    options = read_options(unit_system, read_unit_choices(list(unit)), accept, layers)
     state = read_state(temperature, pressure, salinity, strength)
     database, _ = _opened(release, as_of)
+    if options.house:
+        # SQLAlchemy is loaded by questions about house values alone.
+        from refdb.house import House
+
+        database = database.beside(House(house_url))
     found = database.values(subject, properties_asked, state=state, condition=condition, options=options)
     if as_json:
         return printing.print_json(found.document())

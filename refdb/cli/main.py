@@ -23,10 +23,11 @@ from refdb.cli.ask import (
     value_command,
 )
 from refdb.cli.audit import audit_command, changes_command
+from refdb.cli.house import house_group
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
 from refdb.cli.table import materials_command, measure_speed_command, table_command
-from refdb.problems import IntegrityError, LedgerError, Problem
+from refdb.problems import HouseUnavailable, IntegrityError, LedgerError, Problem
 
 ANSWERED, FAILED, WRONG_QUESTION = 0, 1, 2
 
@@ -64,6 +65,7 @@ for command in (
     build_command,
     release_group,
     db_group,
+    house_group,
     serve_command,
 ):
     refdb.add_command(command)
@@ -94,7 +96,7 @@ def run(arguments: list[str]) -> int:
         return WRONG_QUESTION
     except Problem as problem:
         click.echo(f"refdb: {problem.detail}", err=True)
-        return FAILED if isinstance(problem, IntegrityError) else WRONG_QUESTION
+        return FAILED if isinstance(problem, IntegrityError | HouseUnavailable) else WRONG_QUESTION
     except BrokenPipeError:
         # The reader of our output, such as `head`, has seen enough.
         sys.stderr.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -69,10 +70,32 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
     show(
         *lines,
         table,
+        *_layer_lines(answers),
         *_source_lines([source for item in answers for source in item.sources]),
         *notes,
         *refusals,
     )
+
+
+def _layer_lines(answers: list[Answer]) -> Iterator[str]:
+    """Which answers are house values, and what the release says beside them."""
+    for item in answers:
+        document = item.document()
+        if "house" in document:
+            house, says = document["house"], document["release_says"]
+            released = says["answer"]
+            words = (
+                f"{released['value']['magnitude']:g} ± {released['standard_uncertainty']['magnitude']:.2g} "
+                f"{released['value']['unit']}"
+                if released
+                else f"nothing ({says['problem']['detail']})"
+            )
+            people = f"entered by {', '.join(house['entered_by'])}, reviewed by {house['reviewed_by']}"
+            yield (
+                f"House value: {item.property_id} is version {house['version']}, {people}; release {item.release} "
+                f"says {words}"
+            )
+        yield from document["warnings"]
 
 
 def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:

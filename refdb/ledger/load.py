@@ -242,20 +242,8 @@ class _Reader:
                 add({**defaults, **cells}, file, line)
 
     def _reading(self, cells: Mapping[str, str], file: Path, line: int) -> None:
-        fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
-        fields["state"] = _state(cells)
-        if "uncertainty" in cells:
-            fields["stated_uncertainty"] = {
-                "number": cells["uncertainty"],
-                "unit": cells.get("uncertainty_unit", cells.get("unit")),
-                "kind": cells.get("uncertainty_kind", "not stated"),
-            }
-        if "low" in cells or "high" in cells:
-            fields |= {"low": cells.get("low"), "high": cells.get("high")}
-            self.add(Range, fields, file, line)
-        else:
-            fields["number"] = cells.get("value", "")
-            self.add(Scalar, fields, file, line)
+        kind, fields = reading_fields(cells)
+        self.add(kind, fields, file, line)
 
     def _pipe(self, cells: Mapping[str, str], file: Path, line: int) -> None:
         fields = _common(cells, _PIPE_FIELDS)
@@ -343,6 +331,21 @@ class _Reader:
         return [(cells.get("x", ""), cells.get("y", "")) for _, cells in rows]
 
 
+def reading_fields(cells: Mapping[str, str]) -> tuple[type[Scalar | Range], dict[str, Any]]:
+    """The kind of record that a line of `readings.csv` is, and its fields."""
+    fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
+    fields["state"] = _state(cells)
+    if "uncertainty" in cells:
+        fields["stated_uncertainty"] = {
+            "number": cells["uncertainty"],
+            "unit": cells.get("uncertainty_unit", cells.get("unit")),
+            "kind": cells.get("uncertainty_kind", "not stated"),
+        }
+    if "low" in cells or "high" in cells:
+        return Range, fields | {"low": cells.get("low"), "high": cells.get("high")}
+    return Scalar, fields | {"number": cells.get("value", "")}
+
+
 def designation_fields(cells: Mapping[str, str]) -> dict[str, str]:
     """Fields of a designation record; its id is made of subject, kind and text, which are what it says."""
     slug = re.sub(r"[^a-z0-9.]+", "-", f"{cells.get('kind', '')}-{cells.get('text', '')}".lower()).strip("-.")
@@ -364,15 +367,15 @@ def _common(cells: Mapping[str, str], names: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _state(cells: Mapping[str, str]) -> dict[str, Any]:
-    state: dict[str, Any] = {"temperature": _quantity_cell(cells.get("temperature", "not stated"))}
+    state: dict[str, Any] = {"temperature": quantity_cell(cells.get("temperature", "not stated"))}
     if "temperature_scale" in cells:
         state["temperature_scale"] = cells["temperature_scale"]
     if "pressure" in cells:
-        state["pressure"] = _quantity_cell(cells["pressure"])
+        state["pressure"] = quantity_cell(cells["pressure"])
     return state
 
 
-def _quantity_cell(cell: str) -> Any:
+def quantity_cell(cell: str) -> Any:
     """`20 degC` as a printed quantity, `15 to 35 degC` as an interval, the words of the document as words."""
     if cell in _WORDS:
         return cell

@@ -16,7 +16,7 @@ from itertools import takewhile
 from typing import Any, Literal
 
 from sqlalchemy import Connection, func, insert, select, text, update
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import OperationalError, ProgrammingError, SQLAlchemyError
 
 from refdb.problems import Changed, Conflict, HouseUnavailable, IntegrityError, NotAllowed, UnknownName
 from refdb.records import digest
@@ -92,6 +92,7 @@ class HouseStore:
     def __init__(self, url: str) -> None:
         self.url = url
         self._engines = {writing: house.house_engine(url, writing=writing) for writing in (True, False)}
+        self._head = head_revision()
 
     @contextmanager
     def opened(self, *, writing: bool) -> Iterator[Connection]:
@@ -110,8 +111,14 @@ class HouseStore:
             ) from error
 
     def _require_newest(self, connection: Connection) -> None:
-        stands = house.revision(connection)
-        if stands != head_revision():
+        # One statement, and not Alembic's own way, which looks at all tables first: this is asked for every write.
+        try:
+            stands = connection.scalar(text("SELECT version_num FROM alembic_version"))
+        except (OperationalError, ProgrammingError) as error:
+            if "alembic_version" not in str(error.orig):
+                raise
+            stands = None
+        if stands != self._head:
             raise HouseUnavailable(
                 f"house store: {house.shown(self.url)} {'is not made yet' if stands is None else 'is not up to date'}; "
                 "run `refdb db upgrade`."

@@ -779,7 +779,7 @@ class SingleLineageRow(Document):
 
 
 class SuspicionDocument(Document):
-    """What a law or independent documents say against readings of a material; `size` is relative, or a count."""
+    """What a law or independent documents say against readings; `size` is relative, or a count."""
 
     code: Literal[
         "inconsistent-pair",
@@ -790,13 +790,24 @@ class SuspicionDocument(Document):
         "thin-rod",
         "far-below-family",
         "travelling-figure",
+        "no-liquid-there",
+        "impossible",
+        "far-from-advised",
+        "documents-disagree",
+        "two-values",
+        "against-check-value",
+        "digits-differ",
+        "turns",
+        "out-of-line",
+        "anothers-value",
+        "unlike-its-density",
     ]
     subject: str
     properties: list[str]
     readings: list[RowReference]
     sources: list[str]
     text: str
-    size: float
+    size: float | None
 
 
 class AuditDocument(Document):
@@ -810,7 +821,7 @@ class AuditDocument(Document):
     left_out: list[LeftOutReading]
     single_lineage: list[SingleLineageRow]
     not_compared: list[NotComparedReading]
-    suspicions: list[SuspicionDocument] | None = Field(default=None, description="Of solids alone.")
+    suspicions: list[SuspicionDocument] | None = Field(default=None, description="Of solids and liquids.")
 
 
 class FlaggedPipeReading(Document):

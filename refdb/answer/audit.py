@@ -6,34 +6,26 @@ Everything is computed from the records of a release: each reading is evaluated 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 from typing import Any
 
 from refdb.answer.audit_pipes import audit_pipes
 from refdb.answer.citation import citation
+from refdb.answer.read import NotComparableError, Read, lineage_of, read_of
 from refdb.answer.states import Spans, shared_states, spans_of, state_document, why_not_comparable
 from refdb.answer.suspicion import suspicions
+from refdb.answer.suspicion_liquids import suspicions_of_liquids
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import STANDARD_ATMOSPHERE, State
 from refdb.problems import Problem, UnknownName
-from refdb.records import printed_number, rounding_half_width
+from refdb.records import printed_number
 from refdb.records.readings import (
-    CURVE_KINDS,
     PROPERTY_READING_KINDS,
-    Curve,
     Span,
-    single_value,
-    stated_uncertainty,
 )
-from refdb.units import Unit, significant, units
-from refdb.vocabulary import STATE
-
-RECTANGULAR = math.sqrt(3.0)
-ROOM_WORDS = "room temperature"
-NOT_STATED = "not stated"
+from refdb.units import Unit, significant
 
 NEAR_ATMOSPHERE: Span = (STANDARD_ATMOSPHERE - 1e4, STANDARD_ATMOSPHERE + 1e4)
 """Pressures in Pa at which a reading counts as one near 1 atm, where the row says nothing of pressure."""
@@ -50,8 +42,8 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
         scope: `liquids`, `solids` or `pipes`.
 
     Returns:
-        For pipes, the parts of `audit_pipes`. For solids, `suspicions` beside the following: what laws and peers say
-        against readings, never by name. For the others:
+        For pipes, the parts of `audit_pipes`. For solids and liquids: `suspicions`, what laws, shape and peers say
+        against readings, never by name;
         `deviations`: every reading without a doubting flag that its row does not simply repeat, at the state where it
         lies farthest from the recommended value; `flagged`: readings with a doubting flag; `left_out`: readings left
         out of their row, and why; `single_lineage`: recommended values that nothing independent supports;
@@ -101,8 +93,12 @@ def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
     return _audit_of_subjects("material", store, release) | {"suspicions": suspicions(store, release)}
 
 
+def _audit_of_liquids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
+    return _audit_of_subjects("liquid", store, release) | {"suspicions": suspicions_of_liquids(store, release)}
+
+
 SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], Parts]] = {
-    "liquids": partial(_audit_of_subjects, "liquid"),
+    "liquids": _audit_of_liquids,
     "solids": _audit_of_solids,
     "pipes": audit_pipes,
 }
@@ -240,7 +236,7 @@ class _Subject:
         source = self._store.record(body["source"], self._release)
         words = citation(source.body) if source is not None else body["source"]
         told = {"key": body["source"], "citation": words, "locator": body["locator"]}
-        return _Finding(reading, told, _lineage(self._store, self._release, reading), **more)
+        return _Finding(reading, told, lineage_of(self._store, self._release, reading), **more)
 
     def _compared(self, reading: StoredRecord, row: PreparedRow) -> _Finding:
         role, entry = _role(reading, row)
@@ -248,7 +244,7 @@ class _Subject:
         finding.independent = finding.lineage not in self._lineages_of_others(reading, row)
         try:
             finding.deviation = _largest_deviation(reading, row, entry, self._kind)
-        except _NotComparableError as why:
+        except NotComparableError as why:
             finding.why_not = str(why)
         except Problem as problem:
             finding.why_not = problem.detail
@@ -258,7 +254,7 @@ class _Subject:
         """What the other readings that make up a row descend from."""
         others = [entry["id"] for entry in row.body["inputs"] if _weight(entry) and entry["id"] != reading.id]
         records = [self._store.record(row_id, self._release) for row_id in others]
-        return {_lineage(self._store, self._release, record) for record in records if record is not None}
+        return {lineage_of(self._store, self._release, record) for record in records if record is not None}
 
 
 def _role(reading: StoredRecord, row: PreparedRow) -> tuple[str, Mapping[str, Any]]:
@@ -277,61 +273,26 @@ def _weight(entry: Mapping[str, Any]) -> float:
     return printed_number(entry["weight"]) if "weight" in entry else 0.0
 
 
-def _lineage(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -> str:
-    """What a reading descends from: the lineage of its source, or the source itself."""
-    key = str(reading.body["source"])
-    source = store.record(key, release)
-    return str(source.body.get("lineage", key)) if source is not None else key
-
-
-class _NotComparableError(Exception):
-    """A reading and a row have no state in common; its words say why."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Read:
-    """A reading as a function of the state, in a row's unit, and where it holds; a table only at its own points.
-
-    `printing` is the standard uncertainty that the printed digits, and a printed range, leave.
-    """
-
-    body: Mapping[str, Any]
-    unit: Unit
-    spans: Spans
-    value: Callable[[State], float]
-    printing: float
-    points: Mapping[str, Sequence[float]] = field(default_factory=dict)
-
-    def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, str]:
-        """From the rule that used the reading, else from its document, else from its printed digits; and from which."""
-        if "standard_uncertainty" in entry:
-            return printed_number(entry["standard_uncertainty"]), "rule"
-        stated = stated_uncertainty(self.body, value, self.unit, units())
-        if stated is not None:
-            return stated, "stated"
-        return self.printing, "printing" if self.printing else "none"
-
-
 def _largest_deviation(reading: StoredRecord, row: PreparedRow, entry: Mapping[str, Any], kind: str) -> _Deviation:
     """Where a reading lies farthest from a row, in units of the combined standard uncertainty.
 
     Raises:
-        _NotComparableError: they have no state in common.
+        NotComparableError: they have no state in common.
     """
-    read = _read(reading.body, row.unit, kind)
+    read = read_of(reading.body, row.unit, kind)
     own = spans_of(row)
     if "temperature" in own and "temperature" not in read.spans:
-        raise _NotComparableError("the reading states no temperature")
+        raise NotComparableError("the reading states no temperature")
     if "pressure" in read.spans:
         own.setdefault("pressure", NEAR_ATMOSPHERE)
     fault = why_not_comparable(own, read.spans)
     found = list(_deviations(row, read, own, entry))
     if not found:
-        raise _NotComparableError(fault or "the row answers at none of its states")
+        raise NotComparableError(fault or "the row answers at none of its states")
     return max(found, key=_Deviation.rank)
 
 
-def _deviations(row: PreparedRow, read: _Read, own: Spans, entry: Mapping[str, Any]) -> Iterator[_Deviation]:
+def _deviations(row: PreparedRow, read: Read, own: Spans, entry: Mapping[str, Any]) -> Iterator[_Deviation]:
     for state in shared_states(own, read.spans, (row,), read.points):
         try:
             advised = row.evaluate(state, needs_temperature=False)
@@ -347,52 +308,6 @@ def _deviations(row: PreparedRow, read: _Read, own: Spans, entry: Mapping[str, A
             value,
             *read.uncertainty(value, entry),
         )
-
-
-def _read(body: dict[str, Any], target: Unit, kind: str) -> _Read:
-    stated = _stated_spans(body, kind)
-    if body["kind"] in CURVE_KINDS:
-        return _read_curve(body, target, stated)
-    if body["kind"] == "grid":
-        raise _NotComparableError("node values of an equation of state are not joined by the audit")
-    single = single_value(body, target, units())
-    printing = math.hypot(single.rounding, single.half_range) / RECTANGULAR
-    return _Read(body, target, stated, lambda _state: single.value, printing)
-
-
-def _read_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> _Read:
-    curve, unit = Curve(body, units()), units().find(body["unit"], target.dimension)
-
-    def value(state: State) -> float:
-        return float(unit.to(curve.value(dict(state.parts())), target))
-
-    rounding = max((rounding_half_width(y) for _, y in body.get("points", [])), default=0.0)
-    printing = unit.difference_to(rounding, target) / RECTANGULAR
-    return _Read(body, target, {**stated, **curve.spans}, value, printing, curve.points)
-
-
-def _stated_spans(body: dict[str, Any], kind: str) -> dict[str, Span]:
-    """The parts of the state that a reading states, each as an interval without width.
-
-    A material's reading without a temperature is taken at room temperature, as the rules do.
-
-    Raises:
-        _NotComparableError: the temperature is told in words that are no temperature.
-    """
-    spans: dict[str, Span] = {}
-    for name, part in STATE.items():
-        printed = body["state"].get(name)
-        if isinstance(printed, dict):
-            unit, held = units().find(printed["unit"], part.dimension), units().find(part.unit, part.dimension)
-            ends = [printed[key] for key in ("number", "low", "high") if key in printed]
-            middle = sum(map(printed_number, ends)) / len(ends)
-            place = float(unit.to(middle, held))
-            spans[name] = (place, place)
-        elif name == "temperature" and printed is not None:
-            if printed != ROOM_WORDS and (printed != NOT_STATED or kind != "material"):
-                raise _NotComparableError(f"its temperature is told as '{printed}'")
-            spans[name] = (ROOM_CELSIUS, ROOM_CELSIUS)
-    return spans
 
 
 def _flagged(ordered: Iterable[_Finding]) -> list[dict[str, Any]]:
@@ -412,7 +327,7 @@ def _single_lineage(store: ReleaseStore, release: ReleaseInfo, rows: Iterable[St
     found = []
     for row in rows:
         witnesses = list(_witnesses(store, release, row))
-        lineages = {_lineage(store, release, reading) for reading in witnesses}
+        lineages = {lineage_of(store, release, reading) for reading in witnesses}
         if len(lineages) == 1:
             body = row.body
             found.append(

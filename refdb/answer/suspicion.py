@@ -49,6 +49,19 @@ FAR = 0.5
 """A density or a speed below half of what the family has is a foam's, or not of the solid at all."""
 
 
+def suspicion_document(code: str, readings: Sequence[StoredRecord], text: str, size: float) -> dict[str, Any]:
+    """A suspicion as plain JSON values; a size that is no number is absent."""
+    return {
+        "code": code,
+        "subject": readings[0].body["subject"],
+        "properties": sorted({reading.body["property"] for reading in readings}),
+        "readings": [{"id": reading.id, "digest": reading.digest} for reading in readings],
+        "sources": sorted({reading.body["source"] for reading in readings}),
+        "text": text,
+        "size": significant(size, 4) if math.isfinite(size) else None,
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class _Said:
     """A reading as a number in SI, with what it descends from."""
@@ -82,16 +95,7 @@ class _Suspicion:
     size: float
 
     def document(self) -> dict[str, Any]:
-        bodies = [said.record.body for said in self.readings]
-        return {
-            "code": self.code,
-            "subject": bodies[0]["subject"],
-            "properties": sorted({body["property"] for body in bodies}),
-            "readings": [{"id": said.record.id, "digest": said.record.digest} for said in self.readings],
-            "sources": sorted({body["source"] for body in bodies}),
-            "text": self.text,
-            "size": significant(self.size, 4),
-        }
+        return suspicion_document(self.code, [said.record for said in self.readings], self.text, self.size)
 
 
 Said = Mapping[str, list[_Said]]

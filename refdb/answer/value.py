@@ -71,6 +71,11 @@ class Answer:
         return self.evaluated.state.assumptions
 
     @property
+    def warnings(self) -> tuple[str, ...]:
+        """What whoever uses the value should know of its row."""
+        return tuple(self.text.row.body.get("notes", ()))
+
+    @property
     def slopes(self) -> dict[str, Any]:
         """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
         pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
@@ -170,7 +175,7 @@ class Answer:
             "release": self.text.release,
             "permalink": self.permalink,
             "assumptions": list(self.assumptions),
-            "warnings": [],
+            "warnings": list(self.warnings),
         }
 
     def __str__(self) -> str:

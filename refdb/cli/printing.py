@@ -66,6 +66,7 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
     subject = first.text.subject
     lines = [f"{subject['name']} ({subject['id']}) at {_state_words(first)}, release {first.release}"]
     notes = list(dict.fromkeys(f"Assumed: {text}" for item in answers for text in item.assumptions))
+    notes += list(dict.fromkeys(text for item in answers for text in item.warnings))
     refusals = [_refusal(detail, names) for detail, names in _by_detail(refused).items()]
     show(
         *lines,

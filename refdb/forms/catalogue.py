@@ -5,17 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from refdb.forms.base import Form, FormSpec
-from refdb.forms.constant import Constant
-from refdb.forms.linear import TemperatureCoefficient
-from refdb.forms.polynomial import Polynomial
-from refdb.forms.power_sum import PowerSum
-from refdb.forms.scaled import ScaledPolynomial
-from refdb.forms.tabulated import HermiteTable
+from refdb.forms.expansion import Expansion
+from refdb.forms.parts import PARTS
+from refdb.forms.quotient import Quotient
 
 # Each takes as many arguments as it has variables, which no type of ours can say.
-FORMS: dict[str, type[Any]] = {
-    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable, ScaledPolynomial, PowerSum)
-}
+FORMS: dict[str, type[Any]] = PARTS | {form.name: form for form in (Quotient, Expansion)}
 
 
 def make_form(spec: FormSpec) -> Form:

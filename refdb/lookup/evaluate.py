@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, NamedTuple
 
-from refdb.forms import Form, ScaledPolynomial, make_form
+from refdb.forms import Form, make_form
 from refdb.forms.scales import to_scale
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.lookup.store import StoredRecord
@@ -96,7 +96,8 @@ class PreparedRow:
         self.temperature = self.intervals.get("temperature")
         self.pressure = self.intervals.get("pressure")
         self._contents = tuple(name for name in CONTENTS if name in self.intervals)
-        self._boils = isinstance(self._form, ScaledPolynomial) and self._form.saturation is not None
+        self._boils = getattr(self._form, "saturation", None) is not None
+        self._at_saturation = body["domain"].get("pressure", {}).get("not_given") == "saturation"
         self._freezing: Form | None = make_form(body["form"]["freezing"]) if "freezing" in body["form"] else None
         self._freezing_axes = _axis_units(body["form"].get("freezing", {}))
         uncertainty = body["uncertainty"]
@@ -192,9 +193,27 @@ class PreparedRow:
                 assumptions = (*assumptions, "a value near 1 atm: the row says nothing of the pressure given")
             pascals = None
         elif pascals is None:
-            pascals = STANDARD_ATMOSPHERE
-            assumptions = (*assumptions, "pressure not given: 1 atm")
+            pascals, assumed = self._usual_pressure(celsius)
+            assumptions = (*assumptions, assumed)
         return State(celsius, pascals, state.salinity, state.strength, assumptions)
+
+    def _usual_pressure(self, celsius: Any) -> tuple[Any, str]:
+        """The pressure where none is given, and how that is told: 1 atm; saturation where a liquefied gas boils there.
+
+        Outside the range of temperatures, where the saturation pressure is not known, it is 1 atm.
+        """
+        if not self._at_saturation:
+            return STANDARD_ATMOSPHERE, "pressure not given: 1 atm"
+        interval = self.intervals["temperature"]
+        if isinstance(celsius, float):
+            boiling = self.saturation_pressure(celsius) if interval.least <= celsius <= interval.most else 0.0
+            if boiling <= STANDARD_ATMOSPHERE:
+                return STANDARD_ATMOSPHERE, "pressure not given: 1 atm"
+            return boiling, f"pressure not given: saturation, {boiling * 1e-5:.4g} bar absolute"
+        boiling = self.saturation_pressure(celsius.clip(interval.low, interval.high))
+        if not (boiling > STANDARD_ATMOSPHERE).any():
+            return STANDARD_ATMOSPHERE, "pressure not given: 1 atm"
+        return boiling.clip(STANDARD_ATMOSPHERE), "pressure not given: 1 atm, or saturation where that is higher"
 
     def _uncertainty(self, value: Any, pascals: Any) -> Any:
         """The standard uncertainty of a value, which may grow with the pressure above 1 atm."""

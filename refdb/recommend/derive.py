@@ -14,7 +14,9 @@ from refdb.recommend.derived import derive_isotropic_speed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
 from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
+from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
@@ -72,6 +74,7 @@ class Values:
         self._table = UnitTable.from_documents(vocabulary["units"])
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
+        self._bounds = Bounds.of(ledger.records)
         self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
         resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
@@ -129,9 +132,11 @@ class Values:
             return recommend_grid(grid, group, self._ledger.records, si, self._table)
         if reference is not None:
             return recommend_reference(reference, group, si, self._sources)
-        return None
+        return recommend_kind(self._policy, group, self._bounds, si, self._table)
 
     def _derived(self, subject: Subject, published: Rows) -> Rows:
+        if subject.subject_kind == "liquid":
+            return self._derived_of_liquid(subject, published)
         family = self._policy.family(subject.family)
         if family is None or not subject.isotropic:
             return {}
@@ -143,6 +148,12 @@ class Values:
         else:
             derived = []
         return {row.id: row for row in derived if row is not None}
+
+    def _derived_of_liquid(self, subject: Subject, published: Rows) -> Rows:
+        derived = [derive_kinematic_viscosity(subject.id, published, self._table)]
+        if self._policy.expansion is not None:
+            derived.append(derive_expansion(subject.id, published, self._policy.expansion, self._table))
+        return {row.id: row for row in derived if row is not None and row.id not in published}
 
 
 def _grouped(

@@ -76,7 +76,7 @@ def recommend_grid(
         property=grid.property,
         unit=si,
         form=spec,
-        domain=_domain(grid),
+        domain=domain_of(grid),
         uncertainty=_uncertainty(choice, compared),
         rule=GRID.name,
         basis=weakest_basis([grid.basis]),
@@ -84,8 +84,8 @@ def recommend_grid(
         rung="published",
         inputs=[
             Input(id=grid.id, digest=digest(grid.plain()), weight="1", note="followed"),
-            *_bounding_inputs(grid, grids),
-            *(_freezing_input(reading) for reading in freezing),
+            *bounding_inputs(grid, grids),
+            *(freezing_input(reading) for reading in freezing),
             *map(_compared_input, compared),
         ],
         freezes_at=PrintedQuantity(number=freezing[0].number, unit=freezing[0].unit) if freezing else None,
@@ -173,7 +173,8 @@ def _coefficients(grid: Grid) -> Any:
     return table.tolist()
 
 
-def _domain(grid: Grid) -> dict[StateVariable, AnyInterval]:
+def domain_of(grid: Grid) -> dict[StateVariable, AnyInterval]:
+    """The domain of a row that follows a grid: its axes, from saturation or freezing where they begin there."""
     domain: dict[StateVariable, AnyInterval] = {}
     for axis in grid.axes:
         if axis.low == "saturation":
@@ -269,11 +270,13 @@ def _freezing(choice: GridChoice, ledger: Mapping[str, AnyRecord]) -> list[Scala
     return [reading]
 
 
-def _freezing_input(reading: Scalar) -> Input:
+def freezing_input(reading: Scalar) -> Input:
+    """The reading that says where the liquid freezes, as an input."""
     return Input(id=reading.id, digest=digest(reading.plain()), note="where the liquid freezes at 1 atm")
 
 
-def _bounding_inputs(grid: Grid, grids: Mapping[str, Grid]) -> list[Input]:
+def bounding_inputs(grid: Grid, grids: Mapping[str, Grid]) -> list[Input]:
+    """The grids that bound the liquid, as inputs."""
     bounds = ((grid.saturation, "where the liquid begins"), (grid.freezing, "where the liquid freezes"))
     return [
         Input(id=grids[row].id, digest=digest(grids[row].plain()), note=note) for row, note in bounds if row is not None

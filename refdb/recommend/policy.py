@@ -54,6 +54,30 @@ class GridChoice(_Text):
     uncertainty: GridUncertainty
 
 
+class GridKind(_Text):
+    """Which grids of a property are followed without an entry of their own, why, and how uncertain they are.
+
+    Attributes:
+        sources: the documents whose grids are meant; absent where all that no earlier entry names are.
+    """
+
+    property: RecordId
+    sources: list[RecordId] | None = None
+    reason: Words
+    uncertainty: GridUncertainty
+
+    def is_of(self, property_id: str, source: str) -> bool:
+        """Whether a grid of this property and document is of this kind."""
+        return self.property == property_id and (self.sources is None or source in self.sources)
+
+
+class ExpansionPolicy(_Text):
+    """Over how many kelvin the error of a density may change by as much as it is, for the slope of a density."""
+
+    span: PrintedNumber
+    reason: Words
+
+
 class Repeatability(_Text):
     """What one laboratory's reading of one specimen may be off by: relative, but absolute for Poisson's ratio."""
 
@@ -150,6 +174,12 @@ class Policy:
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    grid_kinds: tuple[GridKind, ...] = ()
+    expansion: ExpansionPolicy | None = None
+
+    def grid_kind(self, property_id: str, source: str) -> GridKind | None:
+        """What is written about a document's grids of a property: the first entry that fits, or None."""
+        return next((kind for kind in self.grid_kinds if kind.is_of(property_id, source)), None)
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -172,6 +202,8 @@ def load_policy(text_root: Path) -> Policy:
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
+    kinds = [findings.model(GridKind, fields, file, None) for fields in text.get("grid_kind", [])]
+    expansion = _optional(ExpansionPolicy, text.get("expansion"), file, findings)
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -182,6 +214,8 @@ def load_policy(text_root: Path) -> Policy:
         consensus=consensus,
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
+        grid_kinds=tuple(kind for kind in kinds if kind is not None),
+        expansion=expansion,
     )
 
 

@@ -572,6 +572,9 @@ class LiquidInterval(Record):
     high: PrintedNumber
     unit: Words
     saturation: RecordId = Field(description="The row that gives the saturation pressure.")
+    not_given: Literal["saturation"] | None = Field(
+        default=None, description="What is taken where no pressure is given and the liquid boils at 1 atm."
+    )
 
 
 class UnfrozenInterval(Record):

@@ -116,7 +116,7 @@ class Curve:
 
     def __init__(self, reading: Mapping[str, Any], table: UnitTable) -> None:
         self._form = make_form(curve_spec(reading))
-        self._axes = [_Axis.of(printed, table) for printed in _printed_axes(reading)]
+        self._axes = axes_of(reading, table)
         self.spans: dict[str, Span] = {axis.name: axis.span for axis in self._axes}
         self.points: dict[str, list[float]] = {}
         if reading["kind"] == "table":
@@ -132,6 +132,11 @@ class Curve:
         return float(self._form.value(*(axis.place(state[axis.name]) for axis in self._axes)))
 
 
+def axes_of(reading: Mapping[str, Any], table: UnitTable) -> list[Axis]:
+    """The variables of an equation, a table or an equation of several variables, in their order."""
+    return [Axis.of(printed, table) for printed in _printed_axes(reading)]
+
+
 def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Each variable with its interval, whichever way the kind of reading writes it down."""
     if reading["kind"] == "surface":
@@ -144,7 +149,7 @@ def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Axis:
+class Axis:
     """One variable of a printed function: how a part of the state becomes its argument."""
 
     name: str
@@ -155,7 +160,8 @@ class _Axis:
     span: Span
 
     @classmethod
-    def of(cls, printed: Mapping[str, Any], table: UnitTable) -> _Axis:
+    def of(cls, printed: Mapping[str, Any], table: UnitTable) -> Axis:
+        """A variable as a reading prints it."""
         name = printed["name"]
         part = STATE[name]
         held, unit = table.find(part.unit, part.dimension), table.find(printed["unit"], part.dimension)

@@ -58,6 +58,34 @@ GRID = Rule(
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
+GRID_OF_KIND = Rule(
+    "grid/2",
+    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading"
+    " of the property that carries no doubt and was seen is compared with the grid where it stands: single values"
+    " at their temperature and pressure, tables at their own points, equations at 41 temperatures of the shared "
+    "range; where no pressure is printed, or the words say atmospheric, at 1 atm, or at saturation where that is "
+    "higher. The standard uncertainty is the stated one, or the largest disagreement as a rectangular "
+    "distribution where it is larger. Where no pressure is given, a liquid that boils at 1 atm is answered at "
+    "saturation. A grid that carries a doubt gives no row.",
+    "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
+    "rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
+QUOTIENT = Rule(
+    "quotient/1",
+    "The kinematic viscosity of a liquid, where none is published: its recommended dynamic viscosity over its "
+    "recommended density, both kept as forms and divided at every state, over the range that both cover. The "
+    "relative standard uncertainties are joined in quadrature; one that is absolute is taken relative to the "
+    "smallest value at the corners of the range.",
+    "Definition of kinematic viscosity: ISO 80000-4:2019, item 4-25; propagation: JCGM 100:2008, 5.1.2.",
+)
+EXPANSION = Rule(
+    "expansion/1",
+    "The volumetric thermal expansion of a liquid at constant pressure, where none is published: -(1/rho) d "
+    "rho/dt, the slope being that of the form of its recommended density. The standard uncertainty is that of the"
+    " density, divided by a stated number of kelvin over which the error of a density may change by as much as it"
+    " is (judgement).",
+    "Definition of the cubic expansion coefficient: ISO 80000-5:2019, item 5-3.2; the span is judgement.",
+)
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
     "Speeds of an isotropic metal from its recommended Young's modulus E, Poisson's ratio nu and density rho: "
@@ -129,6 +157,9 @@ RULES: dict[str, Rule] = {
         RANDOM_EFFECTS,
         REFERENCE,
         GRID,
+        GRID_OF_KIND,
+        QUOTIENT,
+        EXPANSION,
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,

@@ -51,7 +51,18 @@ VOLUME: dict[str, Any] = {
         [["-3", "0.1", "0"], ["0.2", "0", "-0.05"]],
     ],
 }
-SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS]
+QUOTIENT: dict[str, Any] = {
+    "name": "quotient/1",
+    "axes": [{"name": "temperature", "unit": "degC"}],
+    "numerator": POLYNOMIAL,
+    "denominator": LINEAR | {"variable": {"name": "temperature", "unit": "degC", "scale": "IPTS-68"}},
+}
+EXPANSION: dict[str, Any] = {
+    "name": "expansion/1",
+    "axes": [{"name": "temperature", "unit": "degC"}],
+    "density": POLYNOMIAL,
+}
+SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS, QUOTIENT, EXPANSION]
 
 
 def test_every_form_is_exercised_here() -> None:
@@ -67,6 +78,8 @@ def test_every_form_is_exercised_here() -> None:
         (TABLE, 10.0, 20.0),
         (TABLE, 40.0, 45.0),
         (TABLE, 0.0, 10.0),
+        (QUOTIENT, 10.0, (1400 + 50 - 5.8 + 0.33) / (2700 - 2.5 * (10.0024 - 20))),
+        (EXPANSION, 10.0, -(5 - 1.16 + 0.099) / (1400 + 50 - 5.8 + 0.33)),
     ],
 )
 def test_a_form_gives_the_value_written_for_it(spec: dict[str, Any], x: float, expected: float) -> None:
@@ -181,3 +194,23 @@ def test_a_sum_of_powers_is_the_equation_written_for_it() -> None:
     by_temperature, by_salinity = form.slopes(10.0, 35.0)
     assert by_temperature == pytest.approx(-0.2 - 0.004 * 35.0**1.5)
     assert by_salinity == pytest.approx(0.8 - 0.04 * 1.5 * 35.0**0.5)
+
+
+UNDER_PRESSURE = [{"name": "temperature", "unit": "degC"}, {"name": "pressure", "unit": "MPa"}]
+
+
+def test_a_quotient_asks_each_form_for_its_own_variables_and_begins_where_one_of_them_does() -> None:
+    form = make_form({"name": "quotient/1", "axes": UNDER_PRESSURE, "numerator": POLYNOMIAL, "denominator": SURFACE})
+    above, below = make_form(POLYNOMIAL), make_form(SURFACE)
+    assert form.value(25.0, 6.0) == above.value(25.0) / below.value(25.0, 6.0)
+    step = 1e-5
+    along = (form.value(25.0, 6.0 + step) - form.value(25.0, 6.0 - step)) / (2 * step)
+    assert form.slopes(25.0, 6.0)[1] == pytest.approx(along, rel=1e-6)
+    assert form.boiling(25.0) == below.boiling(25.0)  # type: ignore[attr-defined]
+
+
+def test_an_expansion_is_the_relative_slope_of_its_density_at_constant_pressure() -> None:
+    form, density = make_form({"name": "expansion/1", "axes": UNDER_PRESSURE, "density": SURFACE}), make_form(SURFACE)
+    assert form.value(25.0, 6.0) == -density.slopes(25.0, 6.0)[0] / density.value(25.0, 6.0)
+    assert len(form.slopes(25.0, 6.0)) == 2
+    assert form.boiling(25.0) == density.boiling(25.0)  # type: ignore[attr-defined]

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from itertools import islice
 
 import pytest
+import rfc8785
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from refdb.data import current
+from refdb.lookup import ReleaseStore
 from refdb.records import canonical, digest, release_digest
 from refdb.records.models import RECORD, Scalar
 from refdb.records.names import normal_name
@@ -28,6 +34,24 @@ RECORD_V1 = {
 
 def test_canonical_json_is_sorted_compact_and_utf_8() -> None:
     assert canonical({"b": "ß", "a": ["1", True]}) == '{"a":["1",true],"b":"ß"}'.encode()
+
+
+KEYS = st.text(st.characters(max_codepoint=127), max_size=5)
+EVERY = 29
+WHOLE = st.integers(-(2**53) + 1, 2**53 - 1)
+VALUES = st.recursive(st.text() | WHOLE | st.booleans(), lambda inner: st.lists(inner) | st.dictionaries(KEYS, inner))
+
+
+@settings(deadline=None)
+@given(st.dictionaries(KEYS, VALUES))
+def test_canonical_json_is_that_of_an_independent_writer_of_rfc_8785(record: dict[str, object]) -> None:
+    assert canonical(record) == rfc8785.dumps(record)  # type: ignore[arg-type]
+
+
+def test_released_records_are_written_as_an_independent_writer_of_rfc_8785_does() -> None:
+    store = ReleaseStore(current().store)
+    for record in islice(store.all(store.release()), 0, None, EVERY):
+        assert canonical(record.body) == rfc8785.dumps(record.body), record.id
 
 
 def test_the_digest_of_a_record_of_format_v1_never_changes() -> None:

@@ -1,0 +1,53 @@
+"""A form inside another: asked for by the names of the parts of the state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from refdb.forms.base import Form, FormSpec
+from refdb.forms.constant import Constant
+from refdb.forms.linear import TemperatureCoefficient
+from refdb.forms.polynomial import Polynomial
+from refdb.forms.power_sum import PowerSum
+from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.scales import to_scale
+from refdb.forms.tabulated import HermiteTable
+
+PARTS: dict[str, type[Any]] = {
+    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable, ScaledPolynomial, PowerSum)
+}
+"""The forms that may stand inside another, by versioned name."""
+
+
+class Part:
+    """A form of a row that another row is made from.
+
+    Attributes:
+        form: the form itself.
+        variables: the parts of the state that it depends on.
+        saturation: the saturation pressure at which its liquid begins, where it knows one.
+    """
+
+    __slots__ = ("_per_degree", "_scale", "form", "saturation", "variables")
+
+    def __init__(self, spec: FormSpec) -> None:
+        self.form: Form = PARTS[spec["name"]](spec)
+        self.variables: tuple[str, ...] = tuple(self.form.variables)
+        self._scale: str | None = spec.get("variable", {}).get("scale")
+        self._per_degree = float(to_scale(1.0, self._scale))
+        self.saturation: ScaledPolynomial | None = getattr(self.form, "saturation", None)
+
+    def value(self, state: Mapping[str, Any]) -> Any:
+        """The value at a state: an argument by name for each variable, in the unit of the description's axes."""
+        return self.form.value(*self._arguments(state))
+
+    def slopes(self, state: Mapping[str, Any]) -> dict[str, Any]:
+        """The derivative along each variable, by name; a temperature is in degC on ITS-90."""
+        slopes = dict(zip(self.variables, self.form.slopes(*self._arguments(state)), strict=True))
+        if "temperature" in slopes and self._scale is not None:
+            slopes["temperature"] = slopes["temperature"] * self._per_degree
+        return slopes
+
+    def _arguments(self, state: Mapping[str, Any]) -> list[Any]:
+        return [to_scale(state[name], self._scale) if name == "temperature" else state[name] for name in self.variables]

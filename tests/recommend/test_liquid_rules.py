@@ -1,0 +1,207 @@
+"""Rules grid/2, quotient/1 and expansion/1, on an invented liquid."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from refdb.build import derive_records
+from refdb.forms import make_form
+from tests.invented import READINGS_HEADER, write_document
+
+POLICY = """
+[[grid_kind]]
+property = "density"
+sources = ["equations"]
+reason = "Invented, and good."
+uncertainty = { number = "0.1", unit = "%", text = "invented" }
+
+[[grid_kind]]
+property = "density"
+reason = "Invented."
+uncertainty = { number = "0.5", unit = "%", text = "invented" }
+
+[[grid_kind]]
+property = "dynamic_viscosity"
+reason = "Invented."
+uncertainty = { number = "3", unit = "%", text = "invented" }
+
+[[grid_kind]]
+property = "saturation_pressure"
+reason = "Invented."
+uncertainty = { number = "1", unit = "%", text = "invented" }
+
+[expansion]
+span = "50"
+reason = "invented"
+"""
+
+GRID = """
+[[grid]]
+id = "invented-liquid.{property}.01"
+subject = "invented-liquid"
+property = "{property}"
+unit = "{unit}"
+locator = "equation 1"
+of = "{of}"
+{saturation}
+values = {values}
+fit_error = {{ number = "0.001", unit = "%" }}
+{more}
+
+[grid.state]
+
+[[grid.axes]]
+name = "temperature"
+unit = "degC"
+low = "0"
+high = "100"
+nodes = 2
+"""
+
+PRESSURE = """
+[[grid.axes]]
+name = "pressure"
+unit = "MPa"
+low = "saturation"
+high = "10"
+nodes = 2
+"""
+
+
+def _grid(property_id: str, unit: str, values: list[str], of: str = "value", more: str = "") -> str:
+    pressure = property_id != "saturation_pressure"
+    told = 'saturation = "invented-liquid.saturation_pressure.01"' if pressure else ""
+    quoted = "[" + ", ".join(f'"{value}"' for value in values) + "]"
+    text = GRID.format(property=property_id, unit=unit, of=of, saturation=told, values=quoted, more=more)
+    return text + (PRESSURE if pressure else "")
+
+
+SATURATION = _grid("saturation_pressure", "Pa", ["50000", "2000000"], of="logarithm")
+DENSITY = _grid("density", "kg/m3", ["1000", "1005", "900", "905"])
+VISCOSITY = _grid("dynamic_viscosity", "Pa.s", ["0.001", "0.0011", "0.0005", "0.0006"])
+
+
+@pytest.fixture
+def liquid(invented_text: Path) -> Path:
+    """The invented text with a policy for kinds of grids."""
+    rules = invented_text / "sources" / "rules"
+    rules.mkdir()
+    (rules / "liquids.toml").write_text(POLICY)
+    return invented_text
+
+
+def _records(text: Path, grids: str, readings: str = "") -> dict[str, dict[str, Any]]:
+    write_document(text, "equations", READINGS_HEADER)
+    (text / "sources" / "documents" / "equations" / "grids.toml").write_text(grids)
+    if readings:
+        write_document(text, "points", READINGS_HEADER + readings)
+    return derive_records(text)
+
+
+def test_a_grid_of_a_kind_is_followed_without_an_entry_of_its_own(liquid: Path) -> None:
+    row = _records(liquid, SATURATION + DENSITY)["invented-liquid.density"]
+    assert (row["rule"], row["uncertainty"]["number"], row["working"]["reason"]) == (
+        "grid/2",
+        "0.1",
+        "Invented, and good.",
+    )
+    assert row["domain"]["pressure"]["not_given"] == "saturation"
+
+
+def test_a_reading_that_disagrees_by_more_sets_the_uncertainty(liquid: Path) -> None:
+    at_1_atm = float(
+        make_form(_records(liquid, SATURATION + DENSITY)["invented-liquid.density"]["form"]).value(10.0, 0.101325)
+    )
+    line = f"invented-liquid.density.02,invented-liquid,density,{at_1_atm * 1.02:.6f},,,kg/m3,10 degC,p. 1,,\n"
+    row = _records(liquid, SATURATION + DENSITY, line)["invented-liquid.density"]
+    assert float(row["uncertainty"]["number"]) == pytest.approx(2.0 / math.sqrt(3.0), rel=0.05)
+    assert row["uncertainty"]["code"] == "between-sources"
+    compared = row["inputs"][-1]
+    assert (compared["id"], compared["weight"]) == ("invented-liquid.density.02", "0")
+    assert compared["note"] == "compared: +2 % at most, at 10 degC"
+
+
+def test_a_reading_outside_the_range_or_in_doubt_says_nothing(liquid: Path) -> None:
+    lines = (
+        "invented-liquid.density.02,invented-liquid,density,2000,,,kg/m3,150 degC,p. 1,,\n"
+        "invented-liquid.density.03,invented-liquid,density,2000,,,kg/m3,10 degC,p. 1,suspect,twice too dense\n"
+    )
+    row = _records(liquid, SATURATION + DENSITY, lines)["invented-liquid.density"]
+    assert row["uncertainty"]["number"] == "0.1"
+    assert {entry["id"] for entry in row["inputs"]}.isdisjoint({"invented-liquid.density.02"})
+
+
+def test_a_grid_in_doubt_gives_no_row(liquid: Path) -> None:
+    doubted = _grid(
+        "density", "kg/m3", ["1000", "1005", "900", "905"], more='flags = [{ code = "suspect", text = "invented" }]'
+    )
+    assert "invented-liquid.density" not in _records(liquid, SATURATION + doubted)
+
+
+def test_what_a_grid_notes_stands_in_its_row(liquid: Path) -> None:
+    noted = _grid("density", "kg/m3", ["1000", "1005", "900", "905"], more='flags = [{ code = "note", text = "mind" }]')
+    assert _records(liquid, SATURATION + noted)["invented-liquid.density"]["notes"] == ["mind"]
+
+
+def test_kinematic_viscosity_is_the_quotient_of_two_rows(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    row = records["invented-liquid.kinematic_viscosity"]
+    assert (row["rule"], row["rung"], row["basis"]) == ("quotient/1", "derived", "derived")
+    dynamic, density, kinematic = (
+        make_form(records[f"invented-liquid.{name}"]["form"])
+        for name in ("dynamic_viscosity", "density", "kinematic_viscosity")
+    )
+    assert kinematic.value(30.0, 5.0) == dynamic.value(30.0, 5.0) / density.value(30.0, 5.0)
+    assert float(row["uncertainty"]["number"]) == pytest.approx(math.hypot(3.0, 0.1), rel=0.02)
+    assert row["domain"] == records["invented-liquid.density"]["domain"]
+
+
+def test_thermal_expansion_is_the_slope_of_the_density(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY)
+    row = records["invented-liquid.thermal_expansion"]
+    density, expansion = (
+        make_form(records[f"invented-liquid.{name}"]["form"]) for name in ("density", "thermal_expansion")
+    )
+    warmer, colder = density.value(30.01, 5.0), density.value(29.99, 5.0)
+    assert expansion.value(30.0, 5.0) == pytest.approx(-(warmer - colder) / 0.02 / density.value(30.0, 5.0), rel=1e-6)
+    assert float(row["uncertainty"]["number"]) == pytest.approx(0.001 / 50.0, rel=0.02)
+
+
+def test_a_row_of_another_range_bounds_the_quotient(liquid: Path) -> None:
+    equation = """
+[[equation]]
+id = "invented-liquid.dynamic_viscosity.02"
+subject = "invented-liquid"
+property = "dynamic_viscosity"
+unit = "Pa.s"
+locator = "equation 3"
+equation_printed = "mu = a + b t"
+form = "polynomial/1"
+
+[equation.state]
+
+[equation.variable]
+name = "temperature"
+unit = "degC"
+
+[equation.interval]
+low = "20"
+high = "60"
+unit = "degC"
+
+[equation.coefficients]
+c0 = "0.002"
+c1 = "-0.00001"
+"""
+    write_document(liquid, "viscosity", READINGS_HEADER)
+    (liquid / "sources" / "documents" / "viscosity" / "equations.toml").write_text(equation)
+    rules = liquid / "sources" / "rules" / "liquids.toml"
+    chosen = '[[reference]]\nrow = "invented-liquid.dynamic_viscosity"\n'
+    rules.write_text(chosen + 'reading = "invented-liquid.dynamic_viscosity.02"\nreason = "invented"\n' + POLICY)
+    row = _records(liquid, SATURATION + DENSITY)["invented-liquid.kinematic_viscosity"]
+    assert row["domain"]["temperature"] == {"low": "20", "high": "60", "unit": "degC"}
+    assert row["domain"]["pressure"]["low"] == "saturation"

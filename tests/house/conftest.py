@@ -58,7 +58,7 @@ def keys(house: House) -> dict[str, str]:
 
 def keys_of(house: House) -> dict[str, str]:
     """A key for each role by its name, and an `expired` and a `revoked` one of an administrator."""
-    made = {role: make_key(house.store, f"The {role}", role, None, KEEPER)[1] for role in ROLES}
+    made: dict[str, str] = {role: make_key(house.store, f"The {role}", role, None, KEEPER)[1] for role in ROLES}
     for state in ("expired", "revoked"):
         key, made[state] = make_key(house.store, f"The {state}", "administrator", None, KEEPER)
         if state == "expired":

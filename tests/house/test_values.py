@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -190,11 +191,12 @@ def test_a_withdrawn_value_is_out_of_force_for_good_and_its_history_stays(house:
         house.withdraw(made.id, 2, BOB, " ")
     house.withdraw(made.id, 2, BOB, "the coupon was another steel")
     assert _asked(house, database)["layer"] == "release"
-    for again in (
+    attempts: list[Callable[[], Version]] = [
         lambda: house.change(made.id, 3, ENTRY, ANN, database),
         lambda: house.withdraw(made.id, 3, BOB, "again"),
         lambda: house.review(made.id, 3, BOB),
-    ):
+    ]
+    for again in attempts:
         with pytest.raises(Conflict):
             again()
     history = house.store.history(made.id)
@@ -205,12 +207,13 @@ def test_a_withdrawn_value_is_out_of_force_for_good_and_its_history_stays(house:
 def test_a_change_of_another_version_than_the_current_one_is_refused(house: House, database: Database) -> None:
     made = house.add(ENTRY, ANN, database)
     house.change(made.id, 1, ENTRY | {"value": "5912"}, ANN, database)
-    for stale in (
+    attempts: list[Callable[[], Version]] = [
         lambda: house.change(made.id, 1, ENTRY, ANN, database),
         lambda: house.review(made.id, 1, BOB),
         lambda: house.withdraw(made.id, 1, BOB, "stale"),
         lambda: house.withdraw(made.id, 7, BOB, "not there yet"),
-    ):
+    ]
+    for stale in attempts:
         with pytest.raises(Changed, match="stands at version 2"):
             stale()
     with pytest.raises(UnknownName):

@@ -1148,3 +1148,36 @@ class HouseWrites(Document):
     """The log of writes, oldest first."""
 
     items: list[HouseWriteDocument]
+
+
+class SavedAnswers(BaseModel):
+    """Anything that holds answers."""
+
+    model_config = ConfigDict(extra="allow")
+
+    answers: list[dict[str, Any]] | None = None
+
+
+class AnswerEffect(Document):
+    """What the newest release changes: the moves by member, and that of a value in its standard uncertainties."""
+
+    moves: dict[str, dict[str, Any]]
+    in_uncertainties: float | None
+
+
+class CheckedAnswer(Document):
+    """What is to be said of one saved answer."""
+
+    place: str
+    row: dict[str, str]
+    release: str | None
+    verdict: Literal["current", "superseded", "not ours"]
+    reason: str
+    now: dict[str, Any] | None
+    effect: AnswerEffect | None
+
+
+class CheckedAnswers(Document):
+    """Saved answers, in the order in which they stand in the document."""
+
+    items: list[CheckedAnswer]

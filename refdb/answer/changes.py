@@ -138,7 +138,7 @@ class _Pair:
 
 def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved:
     """The largest move over the states that both versions answer at: at 1 atm, or at saturation where that boils."""
-    why = list(_why(old.body, new.body))
+    why = list(why_changed(old.body, new.body))
     entry = {**_told(new), "unit": new.body["unit"], "why": why}
     pairs: list[_Pair] = []
     try:
@@ -192,7 +192,7 @@ def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved:
         for unit in sorted(printed[0].keys() | printed[1].keys())
         for name in DIMENSIONS
     ]
-    entry = {**_told(new), "dimensions": dimensions, "why": list(_why(old.body, new.body))}
+    entry = {**_told(new), "dimensions": dimensions, "why": list(why_changed(old.body, new.body))}
     relative = [abs(one["move"]) / printed_number(one["old"]) for one in dimensions if one["move"] is not None]
     return _Moved(entry, max(relative, default=None))
 
@@ -206,7 +206,7 @@ def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved:
     """The central values and printed ranges, in the newer version's unit, and the ratio of the central values."""
     own, unit = (units().find(record.body["unit"], properties()["roughness"]["dimension"]) for record in (old, new))
     before, after = _roughness(old, own, unit), _roughness(new, unit, unit)
-    why = list(_why(old.body, new.body))
+    why = list(why_changed(old.body, new.body))
     ratio = after["value"] / before["value"] if before["value"] else None
     if ratio is None:
         why.append("the old roughness is zero, so there is no ratio")
@@ -235,7 +235,8 @@ _MEASURES = {
 }
 
 
-def _why(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
+def why_changed(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
+    """What is different in the making of two versions of a recommended row, in phrases."""
     if old["rule"] != new["rule"]:
         yield f"rule {old['rule']} became {new['rule']}"
     if old.get("unit") != new.get("unit"):

@@ -23,6 +23,7 @@ from refdb.cli.ask import (
     value_command,
 )
 from refdb.cli.audit import audit_command, changes_command
+from refdb.cli.check import check_answers_command
 from refdb.cli.house import house_group
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
@@ -61,6 +62,7 @@ for command in (
     releases_command,
     changes_command,
     audit_command,
+    check_answers_command,
     verify_command,
     build_command,
     release_group,

@@ -40,6 +40,7 @@ LAYERED = {
 OPEN_ROUTES = {
     ("GET", "/v1/find"),
     ("POST", "/v1/values"),
+    ("POST", "/v1/answers/check"),
     ("GET", "/v1/materials"),
     ("GET", "/v1/materials/{name}"),
     ("GET", "/v1/materials/{name}/readings"),

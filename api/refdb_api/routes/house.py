@@ -13,7 +13,7 @@ from refdb.problems import BadParameter, UnknownName, VersionNeeded
 from refdb_api.describe import Routes
 from refdb_api.keys import required_key
 from refdb_api.parameters import PAGE, read_query
-from refdb_api.respond import document, read_body
+from refdb_api.respond import document, private, read_body
 from refdb_api.routes.common import as_is, database, listed
 from refdb_api.schemas import (
     HouseEntry,
@@ -43,7 +43,7 @@ async def house_values(request: Request) -> Response:
     served = database(request)
     asked = query.one("subject"), query.one("property"), query.one("status")
     items = await run_in_threadpool(house.listed, served, *asked)
-    return _kept(listed(request, query, served.release(), items, as_is))
+    return private(listed(request, query, served.release(), items, as_is))
 
 
 @routes.post("/house/values", "add_house_value", "Enter a house value", HouseEntry, HouseValueDocument, keyed=201)
@@ -126,7 +126,7 @@ async def house_history(request: Request) -> Response:
     house, _ = await required_key(request, "reader")
     read_query(request, NOTHING)
     versions = await run_in_threadpool(house.store.history, request.path_params["value_id"])
-    return _kept(document(request, {"items": [version_document(version) for version in versions]}))
+    return private(document(request, {"items": [version_document(version) for version in versions]}))
 
 
 @routes.get(
@@ -153,7 +153,7 @@ async def house_writes(request: Request) -> Response:
     """Who wrote what, when, with which key. Needs an administrator's key."""
     house, _ = await required_key(request, "administrator")
     read_query(request, NOTHING)
-    return _kept(document(request, {"items": await run_in_threadpool(house.store.writes)}))
+    return private(document(request, {"items": await run_in_threadpool(house.store.writes)}))
 
 
 async def _written(request: Request, write: Callable[[], Version]) -> Response:
@@ -163,14 +163,8 @@ async def _written(request: Request, write: Callable[[], Version]) -> Response:
 def _version(request: Request, version: Version, status: int = 200) -> Response:
     from refdb.house import version_document
 
-    response = _kept(document(request, version_document(version), status))
+    response = private(document(request, version_document(version), status))
     response.headers["etag"] = f'"v{version.version}"'
-    return response
-
-
-def _kept(response: Response) -> Response:
-    """House values are for the holder of the key alone."""
-    response.headers["cache-control"] = "private, no-store"
     return response
 
 

@@ -13,7 +13,7 @@ from refdb_api.describe import Routes
 from refdb_api.keys import with_house
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query
 from refdb_api.question import read_question
-from refdb_api.respond import ARROW, arrow, document, read_body, wants_arrow
+from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of
 from refdb_api.schemas import (
     BatchDocument,
@@ -43,7 +43,7 @@ async def _values(request: Request, kind: str | None, subject: str | None) -> Re
     if options.house:
         served = await with_house(request)
         # The house store is read with SQL, which must not keep other requests waiting.
-        return await run_in_threadpool(_answered, request, query, served, options, kind, subject)
+        return private(await run_in_threadpool(_answered, request, query, served, options, kind, subject))
     return _answered(request, query, served, options, kind, subject)
 
 

@@ -563,11 +563,21 @@ class RestingDocument(Document):
     as_: str = Field(alias="as")
 
 
+class SourceUse(Document):
+    """What else rests on a document; at most fifty rows are named."""
+
+    key: str
+    readings: int
+    also_rest_on_it: list[str]
+    total: int
+
+
 class ProvenanceDocument(Document):
-    """The chain from a row to its sources, and what rests on the row."""
+    """The chain from a row to its sources, what else rests on each of them, and what rests on the row."""
 
     release: str
     chain: dict[str, Any]
+    sources: list[SourceUse]
     rests_on_this: list[RestingDocument]
     rests_on_this_total: int
 
@@ -1181,3 +1191,30 @@ class CheckedAnswers(Document):
     """Saved answers, in the order in which they stand in the document."""
 
     items: list[CheckedAnswer]
+
+
+class ProvDocument(BaseModel):
+    """Provenance in the words of W3C PROV (PROV-JSON)."""
+
+    model_config = ConfigDict(extra="allow")
+
+    prefix: dict[str, str]
+    entity: dict[str, dict[str, Any]]
+
+
+class CslItem(BaseModel):
+    """A document as an item of CSL-JSON."""
+
+    model_config = ConfigDict(extra="allow")
+
+    id: str
+    type: str
+    title: str
+
+
+class Citations(Document):
+    """The documents behind a row, as items of CSL-JSON, and the same as BibTeX."""
+
+    release: str
+    items: list[CslItem]
+    bibtex: str

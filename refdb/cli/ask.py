@@ -7,8 +7,10 @@ from typing import Any
 import click
 
 from refdb.answer import Database, PipeQuestion, open_database
+from refdb.answer.bibliography import bibtex, csl_items
 from refdb.answer.database import MATCH_LIMIT
 from refdb.answer.options import read_options, read_unit_choices
+from refdb.answer.prov import prov_document
 from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
 from refdb.cli.options import json_option, layers_options, release_options, units_option
@@ -238,13 +240,29 @@ def roughness_command(
 
 @click.command("provenance")
 @click.argument("row")
+@click.option("--prov", "as_prov", is_flag=True, help="Print it in the words of W3C PROV, as PROV-JSON.")
 @release_options
 @json_option
-def provenance_command(row: str, release: str | None, as_of: str | None, as_json: bool) -> None:
+def provenance_command(row: str, as_prov: bool, release: str | None, as_of: str | None, as_json: bool) -> None:
     """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why."""
-    database, _ = _opened(release, as_of)
+    database, info = _opened(release, as_of)
+    if as_prov:
+        return printing.print_json(prov_document(database.store, row, info))
     document = database.provenance(row)
     return printing.print_json(document) if as_json else printing.show_provenance(document)
+
+
+@click.command("cite")
+@click.argument("rows", metavar="ROW...", nargs=-1, required=True)
+@click.option(
+    "--as", "form", type=click.Choice(("csl-json", "bibtex")), default="bibtex", show_default=True, help="The format."
+)
+@release_options
+def cite_command(rows: tuple[str, ...], form: str, release: str | None, as_of: str | None) -> None:
+    """The documents behind rows as a citation list, with the places in them that were used."""
+    database, info = _opened(release, as_of)
+    items = csl_items(database.store, rows, info)
+    return printing.print_json(items) if form == "csl-json" else click.echo(bibtex(items), nl=False)
 
 
 @click.command("history")

@@ -7,6 +7,7 @@ import sys
 import click
 
 from refdb.cli.ask import (
+    cite_command,
     find_command,
     history_command,
     lining_command,
@@ -54,6 +55,7 @@ for command in (
     lining_command,
     roughness_command,
     provenance_command,
+    cite_command,
     history_command,
     row_command,
     sources_command,

@@ -241,6 +241,10 @@ def show_provenance(document: dict[str, Any]) -> None:
     total = document["rests_on_this_total"]
     resting = ", ".join(entry["row"] for entry in document["rests_on_this"][:8])
     tail = [f"{total} row(s) of the release rest on it: {resting}{'…' if total > 8 else ''}"] if total else []
+    for source in document["sources"]:
+        also = ", ".join(source["also_rest_on_it"][:8]) + ("…" if source["total"] > 8 else "")
+        if source["total"]:
+            tail.append(f"{source['total']} other row(s) rest on {source['key']}: {also}")
     show(f"Release {document['release']}", tree, *tail)
 
 
@@ -330,10 +334,13 @@ def _step_line(step: dict[str, Any]) -> str:
 def _entry_line(entry: dict[str, Any]) -> str:
     told = [entry["row"]["id"]]
     if "printed" in entry:
-        told.append(f"printed {printed_words(entry['printed'])}")
+        converted = entry["converted"] or {"by": "as printed"}
+        si = "" if converted["by"] == "as printed" else f" = {converted['magnitude']:g} {converted['unit']}"
+        told.append(f"printed {printed_words(entry['printed'])}{si}")
         source = entry["source"]
         told.append(f"{source.get('citation', source['key'])}, {entry['locator']}")
-        told.append(f"{entry['basis']}, seen as {entry['seen']}")
+        told.append(f"{entry['basis']}, seen as {entry['seen']} on {source['seen_on']}")
+        told.append(f"transcribed by {source['transcribed_by']}, checked by {source['checked_by'] or 'nobody yet'}")
     for key in ("value", "weight", "standard_uncertainty", "note"):
         if key in entry:
             told.append(f"{key.replace('_', ' ')} {entry[key]}")

@@ -33,6 +33,8 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
     "/v1/sources/{key}": ("/v1/sources/astm-e494", schemas.SourceDocument),
     "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", schemas.RowDocument),
     "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
+    "/v1/rows/{row_id}/prov": ("/v1/rows/water.sound_speed/prov", schemas.ProvDocument),
+    "/v1/rows/{row_id}/citations": ("/v1/rows/water.sound_speed/citations", schemas.Citations),
     "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
     "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", schemas.AuditDocument),
     "/v1/table": (

@@ -56,6 +56,8 @@ OPEN_ROUTES = {
     ("GET", "/v1/sources/{key}"),
     ("GET", "/v1/rows/{row_id}"),
     ("GET", "/v1/rows/{row_id}/provenance"),
+    ("GET", "/v1/rows/{row_id}/prov"),
+    ("GET", "/v1/rows/{row_id}/citations"),
     ("GET", "/v1/rows/{row_id}/history"),
     ("GET", "/v1/audit/{scope}"),
     ("GET", "/v1/table"),

@@ -34,6 +34,7 @@ from refdb.records.models import RECORD
 from refdb.records.rules import RULES
 from refdb_api.app import app
 from tests import calibration
+from tests.fill_liquids import fill_of_liquids
 from tests.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.reliability_plot import reliability_plot
 from tests.wanted_solids import PROPERTIES as FILLED
@@ -66,6 +67,7 @@ def generated() -> dict[str, str]:
         "shared/docs/problems.md": NOTICE + _problems(),
         "shared/docs/materials.md": NOTICE + _materials(),
         "shared/docs/fill-solids.md": NOTICE + _fill_of_solids(),
+        "shared/docs/fill-liquids.md": NOTICE + fill_of_liquids(refdb.open(), _table),
         "shared/docs/consensus.md": NOTICE + calibration.page(),
         "shared/docs/consensus.svg": calibration.plot(),
         **_pipe_matching(),

@@ -3,6 +3,8 @@
 from refdb.answer.batch import Batch
 from refdb.answer.database import Database, open_database
 from refdb.answer.lining import LiningAnswer
+from refdb.answer.liquid_measurement import LiquidQuestion
+from refdb.answer.liquid_recipe import LiquidSpeedQuestion
 from refdb.answer.pipe import PipeAnswer
 from refdb.answer.pipe_measurement import PipeQuestion
 from refdb.answer.roughness import RoughnessAnswer
@@ -13,6 +15,8 @@ __all__ = [
     "Batch",
     "Database",
     "LiningAnswer",
+    "LiquidQuestion",
+    "LiquidSpeedQuestion",
     "PipeAnswer",
     "PipeQuestion",
     "RoughnessAnswer",

@@ -12,7 +12,7 @@ from typing import Any
 
 from refdb.answer.audit_pipes import audit_pipes
 from refdb.answer.citation import citation
-from refdb.answer.read import NotComparableError, Read, lineage_of, read_of
+from refdb.answer.read import NotComparableError, Read, grids_of, lineage_of, read_of
 from refdb.answer.states import Spans, shared_states, spans_of, state_document, why_not_comparable
 from refdb.answer.suspicion import suspicions
 from refdb.answer.suspicion_liquids import suspicions_of_liquids
@@ -21,6 +21,7 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State
 from refdb.problems import Problem, UnknownName
 from refdb.records import printed_number
+from refdb.records.grids import Grids
 from refdb.records.readings import (
     PROPERTY_READING_KINDS,
     Span,
@@ -215,6 +216,7 @@ class _Subject:
         self._store = store
         self._release = release
         self._kind = kind
+        self._grids = grids_of(store, release)
         self._rows = [PreparedRow(record) for record in _advised(store, subject, release)]
         self._readings = store.about(PROPERTY_READING_KINDS, subject, release)
 
@@ -243,7 +245,7 @@ class _Subject:
         finding = self._finding(reading, row=row, role=role, entry=entry)
         finding.independent = finding.lineage not in self._lineages_of_others(reading, row)
         try:
-            finding.deviation = _largest_deviation(reading, row, entry, self._kind)
+            finding.deviation = _largest_deviation(reading, row, entry, self._kind, self._grids)
         except NotComparableError as why:
             finding.why_not = str(why)
         except Problem as problem:
@@ -273,13 +275,15 @@ def _weight(entry: Mapping[str, Any]) -> float:
     return printed_number(entry["weight"]) if "weight" in entry else 0.0
 
 
-def _largest_deviation(reading: StoredRecord, row: PreparedRow, entry: Mapping[str, Any], kind: str) -> _Deviation:
+def _largest_deviation(
+    reading: StoredRecord, row: PreparedRow, entry: Mapping[str, Any], kind: str, grids: Grids
+) -> _Deviation:
     """Where a reading lies farthest from a row, in units of the combined standard uncertainty.
 
     Raises:
         NotComparableError: they have no state in common.
     """
-    read = read_of(reading.body, row.unit, kind)
+    read = read_of(reading.body, row.unit, kind, grids)
     own = spans_of(row)
     if "temperature" in own and "temperature" not in read.spans:
         raise NotComparableError("the reading states no temperature")

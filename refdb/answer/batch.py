@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from refdb.lookup.evaluate import Each
-from refdb.lookup.state import State
+from refdb.lookup.state import State, parse_part, strength_dimension
 from refdb.problems import BadParameter, BadQuantity
-from refdb.units import Quantity, Unit, parse_quantity, units
+from refdb.units import Quantity, Unit, units
 from refdb.units.quantity import ANSWER_DIGITS
 from refdb.vocabulary import STATE
 
@@ -186,31 +186,54 @@ def read_batch_state(given: Mapping[str, Any]) -> tuple[State, int]:
     celsius, pascals, salinity, strength = (
         part if part is None or len(part) == longest else float(part[0]) for part in parts
     )
+    basis = _basis(given.get("strength"))
+    if strength is not None and basis is not None:
+        strength = Quantity(strength, basis)
     return State(celsius, pascals, salinity, strength, tuple(assumptions)), longest
 
 
+def _basis(given: Any) -> Unit | None:
+    """The unit of a strength that is no mass fraction, in which it is held until the solution is known; else None."""
+    if given is None:
+        return None
+    unit = parse_part(given, "strength").unit if isinstance(given, str) else _own_unit("strength", _spelling(given))
+    dimension = strength_dimension(unit)
+    return None if dimension == STATE["strength"].dimension else unit
+
+
+def _spelling(given: Any) -> str:
+    return given.unit.symbol if isinstance(given, Quantity) else str(given["unit"])
+
+
 def _read_part(name: str, given: Any, assumptions: list[str]) -> Any:
-    """One part of the state as an array in the unit it is held in."""
+    """One part of the state as an array in the unit it is held in; a strength on another basis in its own unit."""
     if given is None:
         return None
     import numpy as np
 
-    dimension = STATE[name].dimension
     if isinstance(given, str):
-        quantity = parse_quantity(given, dimension, name)
+        quantity = parse_part(given, name)
         unit, magnitudes = quantity.unit, np.array([quantity.magnitude])
     elif isinstance(given, Quantity):
-        unit, magnitudes = units().find(given.unit.symbol, dimension, name), np.atleast_1d(given.magnitude)
+        unit, magnitudes = _own_unit(name, given.unit.symbol), np.atleast_1d(given.magnitude)
     else:
-        unit, magnitudes = _listed(name, given, dimension)
+        unit, magnitudes = _listed(name, given)
     if unit.gauge:
         assumptions.append("gauge pressure is counted from 1 atm")
     elif unit.assume:
         assumptions.append(unit.assume)
-    return unit.to(magnitudes, units().find(STATE[name].unit, dimension))
+    if unit.dimension != STATE[name].dimension:
+        return magnitudes
+    return unit.to(magnitudes, units().find(STATE[name].unit, unit.dimension))
 
 
-def _listed(name: str, given: Any, dimension: str) -> tuple[Unit, Any]:
+def _own_unit(name: str, spelling: str) -> Unit:
+    if name == "strength":
+        return parse_part(f"1 {spelling}", name).unit
+    return units().find(spelling, STATE[name].dimension, name)
+
+
+def _listed(name: str, given: Any) -> tuple[Unit, Any]:
     import numpy as np
 
     if not isinstance(given, Mapping) or set(given) not in ({"unit", "magnitudes"}, {"unit", "magnitude"}):
@@ -219,7 +242,7 @@ def _listed(name: str, given: Any, dimension: str) -> tuple[Unit, Any]:
             '{"unit": "degC", "magnitudes": [20, 40]}.',
             parameter=name,
         )
-    unit = units().find(_text(name, given["unit"]), dimension, name)
+    unit = _own_unit(name, _text(name, given["unit"]))
     listed = given["magnitudes"] if "magnitudes" in given else [given["magnitude"]]
     if not isinstance(listed, Sequence) or isinstance(listed, str) or not 1 <= len(listed) <= MOST_STATES:
         raise BadParameter(

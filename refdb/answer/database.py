@@ -14,12 +14,23 @@ from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.layers import HouseLayer, layered_answer
 from refdb.answer.lining import LiningAnswer, linings_of
+from refdb.answer.liquid_measurement import LiquidQuestion, read_liquid
+from refdb.answer.liquid_recipe import (
+    DENSITY_HINT,
+    LiquidSpeedQuestion,
+    MeasuredLiquidSpeed,
+    check_liquid_parts,
+    speed_against_water,
+    speed_over_path,
+)
+from refdb.answer.liquid_recipe import HINT as LIQUID_HINT
 from refdb.answer.options import ESTIMATE_RUNGS, SI, Options, read_options, require_release_only
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
+from refdb.answer.strength import Rows, with_mass_fraction
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -32,10 +43,19 @@ from refdb.units import Quantity, units
 from refdb.vocabulary import conditions, properties
 
 if TYPE_CHECKING:
+    from refdb.answer.match_liquid import LiquidMatch, Reason
     from refdb.answer.match_pipe import PipeMatch
+    from refdb.answer.match_state import StateMatch
     from refdb.answer.pipe_candidates import Candidates
+    from refdb.answer.strength_answer import StrengthAnswer
 
-WALL_SPEEDS = ("longitudinal_speed", "shear_speed")
+RECIPES = {
+    "longitudinal_speed": ("material", HINT),
+    "shear_speed": ("material", HINT),
+    "sound_speed": ("liquid", LIQUID_HINT),
+    "density": ("liquid", DENSITY_HINT),
+}
+"""For properties that can be measured on site: the kind of subject, and how."""
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
 
@@ -124,7 +144,7 @@ class Database:
             temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
             pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
             salinity: of sea water, such as `"35 g/kg"` (absolute) or `"35 psu"` (practical).
-            strength: of a solution, as a mass fraction such as `"30 % mass"`.
+            strength: of a solution, such as `"30 % mass"`, `"30 % vol"`, `"2 mol/kg"`, or its measured density.
             condition: such as `annealed`, where readings tell conditions apart.
             unit: the unit to answer in.
             accept: `"estimates"` to be given values that nobody published.
@@ -167,6 +187,7 @@ class Database:
         """
         release = release or self.release()
         record = self.subject(subject, release, kind)
+        state = self.with_mass_fraction(record, state, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self.check_property(property_id, record)
@@ -209,6 +230,7 @@ class Database:
         release = release or self.release()
         record = self.subject(subject, release)
         states, count = read_batch_state(state)
+        states = self.with_mass_fraction(record, states, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
             self.check_property(property_id, record)
@@ -424,6 +446,94 @@ class Database:
         state = read_state(at)
         return self.values(material, ["longitudinal_speed"], state=state, options=options, release=release).values[0]
 
+    def match_liquid(
+        self,
+        asked: LiquidQuestion | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        limit: int = MATCH_LIMIT,
+        **measured: Any,
+    ) -> LiquidMatch | StateMatch:
+        """The way back from a sound speed: `match_liquid(sound_speed="1482 m/s", temperature="20 degC")`.
+
+        Without `liquid` and `solution`, which liquids agree. With `liquid="water"` and no temperature, at which
+        temperatures; with `solution="seawater"`, at which salinity or strength: every one of them, with uncertainty.
+
+        Args:
+            asked: what was measured; or its attributes, by name, as quantities or their text.
+            options: units of the answer, and whether estimates may be among it.
+            limit: at most this many liquids.
+            measured: the attributes of `LiquidQuestion`.
+
+        Raises:
+            BadQuantity, UnknownUnit, WrongDimension, OutsideRange, BadParameter, MissingState: the question is wrong.
+            UnknownName, AmbiguousName: no one liquid is called so.
+            NotAvailable: the release has no sound speed of the liquid named.
+        """
+        from refdb.answer.match_liquid import match_liquid
+        from refdb.answer.match_state import match_state, sought_of_solution
+
+        release = release or self.release()
+        question = asked if asked is not None else LiquidQuestion(**measured)
+        found = read_liquid(question)
+        named = question.liquid or question.solution
+        if named is not None:
+            subject = self.subject(named, release, "liquid")
+            text = self._permitted(subject, "sound_speed", None, options, release)
+            sought = "temperature" if question.liquid is not None else sought_of_solution(text.row)
+            return match_state(text, found, sought, options)
+
+        def density(liquid: str) -> RowText:
+            return self._permitted(self.subject(liquid, release, "liquid"), "density", None, options, release)
+
+        return match_liquid(release.label, found, self._liquid_speeds(release, options), density, options, limit)
+
+    def measure_liquid_speed(
+        self,
+        asked: LiquidSpeedQuestion | None = None,
+        *,
+        unit: str = "m/s",
+        release: ReleaseInfo | None = None,
+        **measured: Any,
+    ) -> MeasuredLiquidSpeed:
+        """A liquid's sound speed measured on site: `measure_liquid_speed(path="100 mm", path_uncertainty="0.1 mm",
+        travel_time="67.5 us", travel_time_uncertainty="0.05 us")`, or with `water_time` and `temperature` against the
+        water of the release.
+
+        Args:
+            asked: what was measured; or its attributes, by name, as quantities or their text.
+            unit: to answer in.
+            measured: the attributes of `LiquidSpeedQuestion`.
+
+        Raises:
+            BadParameter: a part is missing, belongs to the other way, or is not above zero.
+            BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
+            MissingState, OutsideRange: water is not liquid at the temperature, at 1 atm.
+        """
+        question = asked if asked is not None else LiquidSpeedQuestion(**measured)
+        check_liquid_parts(question)
+        if question.path is not None:
+            return speed_over_path(question, unit)
+        state = read_state(question.temperature)
+        water = self.values("water", ["sound_speed"], state=state, release=release, kind="liquid").values[0]
+        return speed_against_water(question, water, unit)
+
+    def _liquid_speeds(self, release: ReleaseInfo, options: Options) -> dict[str, RowText | Reason]:
+        """Every liquid: its row of the sound speed, or why there is none to be asked."""
+        speeds: dict[str, RowText | Reason] = {}
+        for record in self.store.of_kind("subject", release):
+            if record.body["subject_kind"] != "liquid":
+                continue
+            row = self.store.record(f"{record.id}.sound_speed", release)
+            if row is None:
+                speeds[record.id] = "no_speed"
+            elif row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
+                speeds[record.id] = "estimate"
+            else:
+                speeds[record.id] = self._row_text(record, "sound_speed", None, release)
+        return speeds
+
     def linings(
         self,
         system: str | None = None,
@@ -539,15 +649,61 @@ class Database:
             )
         return self.house
 
+    def with_mass_fraction(self, subject: StoredRecord, state: State, release: ReleaseInfo) -> State:
+        """The state with its strength as a mass fraction, whatever basis it was given on.
+
+        Raises:
+            Problem: the strength cannot be told as a mass fraction.
+        """
+        if not isinstance(state.strength, Quantity):
+            return state
+        return with_mass_fraction(state, subject.body, self._rows_of(release))
+
+    def strength(
+        self,
+        subject: str,
+        strength: str | Quantity,
+        *,
+        temperature: str | Quantity | None = None,
+        to: str | None = None,
+        release: ReleaseInfo | None = None,
+    ) -> StrengthAnswer:
+        """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`.
+
+        Args:
+            strength: on any basis, or a density measured at the temperature.
+            temperature: needed for volumes of solution and for densities.
+            to: a unit; every basis that can be told where none is asked for.
+
+        Raises:
+            Problem: the strength cannot be told on the basis asked for.
+        """
+        from refdb.answer.strength_answer import strength_answer
+
+        release = release or self.release()
+        record = self.subject(subject, release, "liquid")
+        state = read_state(temperature, strength=strength)
+        return strength_answer(record, state, strength, to, self._rows_of(release), release)
+
+    def _rows_of(self, release: ReleaseInfo) -> Rows:
+        """Finds rows of any subject, estimates excepted."""
+
+        def row(subject: str, property_id: str) -> PreparedRow:
+            record = self.subject(subject, release)
+            return self._permitted(record, property_id, None, SI, release).row
+
+        return row
+
     def _permitted(
         self, subject: StoredRecord, property_id: str, condition: str | None, options: Options, release: ReleaseInfo
     ) -> RowText:
         """The row that answers, if it may: an estimate only where estimates are accepted."""
         text = self._row_text(subject, property_id, condition, release)
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
+            recipe = _recipe(property_id, subject)
             raise NotAvailable(
                 f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
-                f"accept=estimates.{f' {HINT}.' if property_id in WALL_SPEEDS else ''}",
+                f"accept=estimates.{f' {recipe}.' if recipe is not None else ''}",
                 parameter="property",
                 estimate_available=True,
             )
@@ -596,7 +752,7 @@ class Database:
             seen = (
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
-        measure = HINT if property_id in WALL_SPEEDS else "Measure it"
+        measure = _recipe(property_id, subject) or "Measure it"
         return NotAvailable(
             f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
             f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
@@ -662,6 +818,12 @@ class Database:
             **{key: value for key, value in body.items() if key not in {"format", "id", "kind"}},
             "row": {"id": record.id, "digest": record.digest},
         }
+
+
+def _recipe(property_id: str, subject: StoredRecord) -> str | None:
+    """How a property is measured on site; None where there is no recipe."""
+    kind, recipe = RECIPES.get(property_id, (None, None))
+    return recipe if kind == subject.body["subject_kind"] else None
 
 
 def _subject_reference(body: Mapping[str, Any]) -> dict[str, Any]:

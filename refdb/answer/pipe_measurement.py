@@ -187,7 +187,7 @@ def _readings(given: Given | Sequence[Given] | None) -> list[Given]:
     return [given] if isinstance(given, (str, Quantity)) else list(given)
 
 
-def _number(given: Given, field: str, dimension: str, unit: str) -> float:
+def positive_number(given: Given, field: str, dimension: str, unit: str) -> float:
     """A quantity above zero as a number in a unit."""
     target = units().find(unit, dimension)
     if isinstance(given, Quantity):
@@ -206,7 +206,7 @@ def _number(given: Given, field: str, dimension: str, unit: str) -> float:
 
 
 def _length(given: Given, field: str) -> float:
-    return _number(given, field, "length", "mm")
+    return positive_number(given, field, "length", "mm")
 
 
 def _coating(asked: PipeQuestion, notes: list[str]) -> Measured:
@@ -325,9 +325,9 @@ class _Wall:
                 f"{UNTOLD_SPEED:.0%} ({NO_SOURCE})"
             )
             return 1.0, None, math.hypot(UNTOLD_SPEED, warming)
-        set_speed = _number(asked.gauge_speed, "gauge_speed", "speed", "m/s")
+        set_speed = positive_number(asked.gauge_speed, "gauge_speed", "speed", "m/s")
         if asked.material_speed is not None:
-            actual = _number(asked.material_speed, "material_speed", "speed", "m/s")
+            actual = positive_number(asked.material_speed, "material_speed", "speed", "m/s")
             words, relative = f"the told {actual:g} m/s, within {TOLD_SPEED:.1%} ({NO_SOURCE})", TOLD_SPEED
         elif self._material is not None:
             actual, doubt, where = self._speed(self._material, self._celsius())

@@ -11,6 +11,7 @@ from refdb.answer.states import Spans
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.state import ROOM_CELSIUS, State
 from refdb.records import printed_number, rounding_half_width
+from refdb.records.grids import GridCurve, Grids
 from refdb.records.readings import CURVE_KINDS, Curve, Span, single_value, stated_uncertainty
 from refdb.units import Unit, units
 from refdb.vocabulary import STATE
@@ -25,6 +26,18 @@ def lineage_of(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord)
     key = str(reading.body["source"])
     source = store.record(key, release)
     return str(source.body.get("lineage", key)) if source is not None else key
+
+
+def grids_of(store: ReleaseStore, release: ReleaseInfo) -> Grids:
+    """Finds the grids of a release."""
+
+    def grid(row: str) -> Mapping[str, Any]:
+        record = store.record(row, release)
+        if record is None:
+            raise NotComparableError(f"the grid {row} that bounds it is not in the release")
+        return record.body
+
+    return grid
 
 
 class NotComparableError(Exception):
@@ -55,11 +68,12 @@ class Read:
         return self.printing, "printing" if self.printing else "none"
 
 
-def read_of(body: dict[str, Any], target: Unit, kind: str) -> Read:
+def read_of(body: dict[str, Any], target: Unit, kind: str, grids: Grids) -> Read:
     """A reading as a function of the state, in the unit `target`.
 
     Args:
         kind: of its subject, `material` or `liquid`: what is taken of a temperature that is not stated.
+        grids: finds the grids that bound another one.
 
     Raises:
         NotComparableError: it is no function of the state that can be evaluated here.
@@ -68,7 +82,7 @@ def read_of(body: dict[str, Any], target: Unit, kind: str) -> Read:
     if body["kind"] in CURVE_KINDS:
         return _read_curve(body, target, stated)
     if body["kind"] == "grid":
-        raise NotComparableError("node values of an equation of state are not joined by the audit")
+        return _read_grid(body, target, stated, grids)
     single = single_value(body, target, units())
     printing = math.hypot(single.rounding, single.half_range) / RECTANGULAR
     return Read(body, target, stated, lambda _state: single.value, printing)
@@ -83,6 +97,18 @@ def _read_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> 
     rounding = max((rounding_half_width(y) for _, y in body.get("points", [])), default=0.0)
     printing = unit.difference_to(rounding, target) / RECTANGULAR
     return Read(body, target, {**stated, **curve.spans}, value, printing, curve.points)
+
+
+def _read_grid(body: dict[str, Any], target: Unit, stated: dict[str, Span], grids: Grids) -> Read:
+    """Node values as the function that joins them; below saturation it is taken at saturation."""
+    curve, unit = GridCurve(body, grids, units()), units().find(body["unit"], target.dimension)
+
+    def value(state: State) -> float:
+        return float(unit.to(curve.value(dict(state.parts())), target))
+
+    fit = body["fit_error"]
+    printing = printed_number(fit["number"]) * (curve.typical / 100.0 if fit["unit"] == "%" else 1.0)
+    return Read(body, target, {**stated, **curve.spans}, value, unit.difference_to(printing, target))
 
 
 def stated_spans(body: dict[str, Any], kind: str) -> dict[str, Span]:

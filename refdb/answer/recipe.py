@@ -16,6 +16,7 @@ from refdb.units import Quantity, parse_quantity, units
 from refdb.units.quantity import with_uncertainty
 
 MOST_ECHOES = 100
+SOLID_PARTS = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty")
 
 METHOD = (
     "v = 2 n d / t: t is the time between the first echo of the back wall and the n-th after it, d the thickness there "
@@ -58,8 +59,7 @@ class MeasuredSpeed:
         }
 
     def _input(self, name: str, value: Quantity, uncertainty: Quantity) -> dict[str, Any]:
-        relative = _relative(value, uncertainty)
-        contribution = Quantity(relative * self.speed.magnitude, self.speed.unit)
+        contribution = Quantity(relative(value, uncertainty) * self.speed.magnitude, self.speed.unit)
         return {
             "input": name,
             "value": value.document(),
@@ -72,10 +72,10 @@ class MeasuredSpeed:
 
 
 def measured_speed(
-    thickness: str | Quantity,
-    thickness_uncertainty: str | Quantity,
-    echo_time: str | Quantity,
-    echo_time_uncertainty: str | Quantity,
+    thickness: str | Quantity | None,
+    thickness_uncertainty: str | Quantity | None,
+    echo_time: str | Quantity | None,
+    echo_time_uncertainty: str | Quantity | None,
     echoes: int = 1,
     unit: str = "m/s",
 ) -> MeasuredSpeed:
@@ -90,7 +90,7 @@ def measured_speed(
         unit: to answer in.
 
     Raises:
-        BadParameter: a size is not positive, or `echoes` is not a whole number from 1 to 100.
+        BadParameter: a size is missing or not positive, or `echoes` is not a whole number from 1 to 100.
         BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
     """
     if not 1 <= echoes <= MOST_ECHOES:
@@ -99,14 +99,14 @@ def measured_speed(
             parameter="echoes",
             given=echoes,
         )
-    depth = _read(thickness, "length", "thickness")
-    depth_doubt = _read(thickness_uncertainty, "length", "thickness_uncertainty", or_zero=True)
-    time = _read(echo_time, "time", "echo_time")
-    time_doubt = _read(echo_time_uncertainty, "time", "echo_time_uncertainty", or_zero=True)
+    depth = read_size(thickness, "length", "thickness")
+    depth_doubt = read_size(thickness_uncertainty, "length", "thickness_uncertainty", or_zero=True)
+    time = read_size(echo_time, "time", "echo_time")
+    time_doubt = read_size(echo_time_uncertainty, "time", "echo_time_uncertainty", or_zero=True)
     metres, seconds = depth.unit.to(depth.magnitude, units().si("length")), time.unit.to(time.magnitude, _second())
     si, target = units().si("speed"), units().find(unit, "speed", "unit")
     speed = 2.0 * echoes * metres / seconds
-    doubt = speed * math.hypot(_relative(depth, depth_doubt), _relative(time, time_doubt))
+    doubt = speed * math.hypot(relative(depth, depth_doubt), relative(time, time_doubt))
     return MeasuredSpeed(
         Quantity(si.to(speed, target), target),
         Quantity(si.difference_to(doubt, target), target),
@@ -120,12 +120,21 @@ def _second() -> Any:
     return units().find("s", "time")
 
 
-def _read(given: str | Quantity, dimension: str, field: str, *, or_zero: bool = False) -> Quantity:
+def read_size(given: str | Quantity | None, dimension: str, field: str, *, or_zero: bool = False) -> Quantity:
+    """A quantity above zero, or zero too.
+
+    Raises:
+        BadParameter: it is missing or below.
+        BadQuantity, UnknownUnit, WrongDimension: it is not one, or measures something else.
+    """
+    if given is None:
+        raise BadParameter(f"{field}: is missing; give it.", parameter=field)
     quantity = given if isinstance(given, Quantity) else parse_quantity(given, dimension, field)
     if quantity.magnitude < 0.0 or (quantity.magnitude == 0.0 and not or_zero):
         raise BadParameter(f"{field}: {quantity} is not above zero; correct it.", parameter=field, given=str(quantity))
     return quantity
 
 
-def _relative(value: Quantity, uncertainty: Quantity) -> float:
+def relative(value: Quantity, uncertainty: Quantity) -> float:
+    """The relative standard uncertainty."""
     return float(uncertainty.unit.difference_to(uncertainty.magnitude, value.unit)) / float(value.magnitude)

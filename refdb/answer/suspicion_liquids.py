@@ -38,7 +38,7 @@ AGREEMENT: Mapping[str, float] = {
 POSSIBLE: Mapping[str, tuple[float, float]] = {
     "sound_speed": (100.0, 5000.0),
     "density": (50.0, 25000.0),
-    "specific_heat": (100.0, 20000.0),
+    "specific_heat": (100.0, 30000.0),
     "dynamic_viscosity": (1e-6, 1e4),
 }
 """Between what any liquid lies, in SI: from liquid helium to liquid metals and pitch (judgement, generous)."""

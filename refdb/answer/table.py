@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any
 from refdb.answer.batch import Batch
 from refdb.answer.options import SI, Options
 from refdb.lookup import ReleaseInfo
-from refdb.lookup.state import State
+from refdb.lookup.state import State, parse_part
 from refdb.problems import BadParameter, BadQuantity, NotAvailable
-from refdb.units import Quantity, parse_quantity, significant
-from refdb.vocabulary import STATE
+from refdb.units import Quantity, significant
 
 if TYPE_CHECKING:
     from refdb.answer.database import Database
@@ -37,7 +36,6 @@ def read_range(text: str, part: str) -> Quantity:
     """
     import numpy as np
 
-    dimension = STATE[part].dimension
     found = _RANGE.fullmatch(text)
     if found is None:
         if ".." in text:
@@ -46,9 +44,9 @@ def read_range(text: str, part: str) -> Quantity:
                 parameter=part,
                 given=text,
             )
-        single = parse_quantity(text, dimension, part)
+        single = parse_part(text, part)
         return Quantity(np.array([single.magnitude]), single.unit)
-    low, high, step = (parse_quantity(f"{found[name]} {found['unit']}", dimension, part) for name in _ENDS)
+    low, high, step = (parse_part(f"{found[name]} {found['unit']}", part) for name in _ENDS)
     span = high.magnitude - low.magnitude
     if not step.magnitude > 0.0 or span < 0.0 or span / step.magnitude >= MOST_CELLS:
         raise BadParameter(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
-from refdb.answer.read import NotComparableError, Read, lineage_of, read_of
+from refdb.answer.read import NotComparableError, Read, grids_of, lineage_of, read_of
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State
 from refdb.problems import Problem
@@ -80,10 +80,8 @@ def voices(store: ReleaseStore, release: ReleaseInfo, subject: str) -> dict[str,
     for record in store.about(PROPERTY_READING_KINDS, subject, release):
         property_id = record.body["property"]
         try:
-            read = read_of(record.body, _si(property_id), "liquid")
-        except NotComparableError:
-            continue
-        except Problem:
+            read = read_of(record.body, _si(property_id), "liquid", grids_of(store, release))
+        except (NotComparableError, Problem):
             continue
         found.setdefault(property_id, []).append(Voice(record, lineage_of(store, release, record), read))
     return found
@@ -114,6 +112,9 @@ def _places(name: str, span: Span | None, points: Sequence[float] | None) -> lis
     low, high = span
     if low == high:
         return [low]
+    if name == "pressure" and low < STANDARD_ATMOSPHERE < high:
+        # Where none is told it is 1 atm, or saturation.
+        return [None, high]
     count = PLACES[name] - 1
     return [low + (high - low) * step / count for step in range(count + 1)]
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from refdb.answer import Database, PipeQuestion, open_database
+from refdb.answer import Database, LiquidQuestion, PipeQuestion, open_database
 from refdb.answer.bibliography import bibtex, csl_items
 from refdb.answer.database import MATCH_LIMIT
 from refdb.answer.options import read_options, read_unit_choices
@@ -52,7 +52,7 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 @click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
 @click.option("--temperature", metavar="QUANTITY", help="Such as '20 degC'. A liquid needs one.")
 @click.option("--salinity", metavar="QUANTITY", help="Of sea water: '35 g/kg' absolute, or '35 psu' practical.")
-@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass'.")
+@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass', '30 % vol', '2 mol/kg'.")
 @click.option("--pressure", metavar="QUANTITY", help="Absolute or gauge, such as '3 bar(g)'; 1 atm when not given.")
 @click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
 @click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
@@ -194,6 +194,44 @@ def match_pipe_command(
     asked = PipeQuestion(**{name: given or None for name, given in measured.items()})
     found = database.match_pipe(asked, options=read_options(unit_system, accept=accept), limit=limit)
     return printing.print_json(found.document()) if as_json else printing.show_match(found)
+
+
+@click.command("match-liquid")
+@click.option("--sound-speed", metavar="QUANTITY", help="Of the liquid in the pipe, such as '1207 m/s'.")
+@click.option("--temperature", metavar="QUANTITY", help="Of the liquid, such as '20 degC'; not with --liquid.")
+@click.option("--pressure", metavar="QUANTITY", help="1 atm when not given, or saturation where the liquid needs it.")
+@click.option("--salinity", metavar="QUANTITY", help="Of salty liquids; the one that fits best when not given.")
+@click.option("--strength", metavar="QUANTITY", help="Of solutions; the one that fits best when not given.")
+@click.option("--sound-speed-uncertainty", metavar="QUANTITY", help="Standard uncertainty, such as '3 m/s'.")
+@click.option("--temperature-uncertainty", metavar="QUANTITY", help="Standard uncertainty, such as '0.5 K'.")
+@click.option("--liquid", metavar="LIQUID", help="Ask at which temperature this liquid has the speed.")
+@click.option("--solution", metavar="LIQUID", help="Ask at which strength or salinity this liquid has the speed.")
+@click.option(
+    "--limit", type=click.IntRange(1, 500), default=MATCH_LIMIT, show_default=True, help="At most so many liquids."
+)
+@click.option("--accept", metavar="estimates", help="Also match values that nobody published, marked as such.")
+@units_option
+@release_options
+@json_option
+def match_liquid_command(
+    limit: int,
+    accept: str | None,
+    unit_system: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+    **measured: Any,
+) -> None:
+    """Which liquids have a measured sound speed: `refdb match-liquid --sound-speed "1482 m/s" --temperature "20 degC"`.
+
+    With --liquid, at which temperature this liquid has the speed; with --solution, at which strength or salinity.
+    """
+    database, _ = _opened(release, as_of)
+    options = read_options(unit_system, accept=accept)
+    found = database.match_liquid(LiquidQuestion(**measured), options=options, limit=limit)
+    if as_json:
+        return printing.print_json(found.document())
+    return printing.show_liquid_match(found.document())
 
 
 @click.command("lining")

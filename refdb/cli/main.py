@@ -11,6 +11,7 @@ from refdb.cli.ask import (
     find_command,
     history_command,
     lining_command,
+    match_liquid_command,
     match_pipe_command,
     pipe_command,
     properties_command,
@@ -28,7 +29,7 @@ from refdb.cli.check import check_answers_command
 from refdb.cli.house import house_group
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
-from refdb.cli.table import materials_command, measure_speed_command, table_command
+from refdb.cli.table import materials_command, measure_speed_command, strength_command, table_command
 from refdb.problems import HouseUnavailable, IntegrityError, LedgerError, Problem
 
 ANSWERED, FAILED, WRONG_QUESTION = 0, 1, 2
@@ -49,9 +50,11 @@ for command in (
     table_command,
     materials_command,
     measure_speed_command,
+    strength_command,
     readings_command,
     pipe_command,
     match_pipe_command,
+    match_liquid_command,
     lining_command,
     roughness_command,
     provenance_command,

@@ -198,6 +198,72 @@ def _uncertain(told: dict[str, Any]) -> str:
     return with_uncertainty(value, doubt)
 
 
+def show_liquid_match(told: dict[str, Any]) -> None:
+    """What a measured sound speed says: liquids that agree, or the places where one liquid has it."""
+    table = _agreeing_liquids(told) if told["sought"] == "liquid" else _places(told)
+    speed = _uncertain(told["measured"]["sound_speed"])
+    at = told["measured"]["temperature"]
+    state = f" at {_held(at['value'])} ± {at['standard_uncertainty']['magnitude']:g} K" if at is not None else ""
+    about = f" in {told['subject']['name']}" if "subject" in told else ""
+    keys = dict.fromkeys(source["key"] for item in told["items"] for source in item.get("sources", []))
+    sources = _source_lines(told["sources"]) if "sources" in told else [f"Sources: {', '.join(keys) or 'none'}"]
+    left_out = [f"Left out ({entry['count']}): {entry['text']}." for entry in told.get("left_out", [])]
+    show(
+        f"Measured {speed}{state}{about}, release {told['release']}",
+        *([table] if told["items"] else []),
+        *told["advice"],
+        *left_out,
+        *sources,
+        *(f"Assumed: {text}" for text in told["assumptions"]),
+        f"Model: {told['model']}",
+        *told["warnings"],
+    )
+
+
+def _agreeing_liquids(told: dict[str, Any]) -> Table:
+    table = grid("liquid", "value ± standard uncertainty", "difference", "deviation", "likelihood", "rung", "row")
+    for item in told["items"] + told["near_misses"]["items"]:
+        fitting = item["best_fitting"]
+        name = item["subject"]["name"] + (f", {fitting} {_held(item['state'][fitting])}" if fitting else "")
+        table.add_row(
+            name if item["agrees"] else f"near miss: {name}",
+            _uncertain(item),
+            f"{item['difference']['magnitude']:+.3g} {item['difference']['unit']}",
+            f"{item['deviation']:+.2f}",
+            f"{item['likelihood']:.2g}",
+            item["rung"],
+            item["row"]["id"],
+        )
+    return table
+
+
+def _places(told: dict[str, Any]) -> Table:
+    table = grid(told["sought"], "from (k = 2)", "to (k = 2)", "change of the speed", "row")
+    for item in told["items"]:
+        ends = (_held(item["low"]), _held(item["high"]), "", told["row"]["id"])
+        if not item["roots"]:
+            table.add_row("nowhere exactly", *ends)
+        for root in item["roots"]:
+            slope = f"{root['slope']['magnitude']:+.3g} {root['slope']['unit']}"
+            spread = f" ± {_step(root['standard_uncertainty'])}" if item["sensitive"] else ", not sensitive"
+            table.add_row(f"{_held(root['at'])}{spread}", *ends[:2], slope, ends[3])
+    return table
+
+
+def _held(told: dict[str, Any]) -> str:
+    """A part of a state in few digits, a strength in percent."""
+    if told["unit"] == "kg/kg":
+        return f"{100.0 * told['magnitude']:.4g} % mass"
+    return f"{told['magnitude']:.5g} {told['unit']}"
+
+
+def _step(told: dict[str, Any]) -> str:
+    """A difference between states, in two digits."""
+    if told["unit"] == "kg/kg":
+        return f"{100.0 * told['magnitude']:.2g} % mass"
+    return f"{told['magnitude']:.2g} {told['ucum']}"
+
+
 def show_linings(linings: list[LiningAnswer]) -> None:
     """Linings: standard, material, pipes and thickness."""
     table = grid("standard", "material", "side", "pipes", "thickness", "least", "row")

@@ -9,8 +9,9 @@ from typing import Any
 import click
 
 from refdb.answer import open_database
+from refdb.answer.liquid_recipe import LiquidSpeedQuestion, MeasuredLiquidSpeed, refuse_solid_parts
 from refdb.answer.options import read_options, read_unit_choices
-from refdb.answer.recipe import measured_speed
+from refdb.answer.recipe import SOLID_PARTS, MeasuredSpeed, measured_speed
 from refdb.answer.table import MATERIAL_PROPERTIES, materials_table, table_of
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options, units_option
@@ -163,25 +164,80 @@ def _csv(lines: list[list[Any]]) -> str:
     return out.getvalue()
 
 
+@click.command("strength")
+@click.argument("subject", metavar="SUBJECT")
+@click.argument("strength", metavar="STRENGTH")
+@click.option("--temperature", metavar="QUANTITY", help="Of the solution, for volumes and densities: '20 degC'.")
+@click.option("--to", metavar="UNIT", help="Only in this unit, such as '% vol'.")
+@release_options
+@json_option
+def strength_command(
+    subject: str,
+    strength: str,
+    temperature: str | None,
+    to: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
+    """The STRENGTH of a solution on other bases: '40 % ABV', '2 mol/kg', or the density that was measured.
+
+    Through the densities and molar masses of the release: refdb strength ethanol-water '40 % ABV' --to '% mass'.
+    """
+    document = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to).document()
+    if as_json:
+        return printing.print_json(document)
+    given, share, doubt = document["given"], document["mass_fraction"], document["standard_uncertainty"]
+    spread = f" ± {100.0 * doubt['magnitude']:.2g}" if doubt["magnitude"] else ""
+    table = printing.grid("strength", "unit", "is the")
+    for entry in document["strengths"]:
+        table.add_row(f"{entry['magnitude']:.6g}", entry["unit"], entry["meaning"])
+    return printing.show(
+        f"{document['subject']['name']}, {given['magnitude']:g} {given['unit']} ({given['meaning']}): "
+        f"{100.0 * share['magnitude']:.6g}{spread} % mass, release {document['release']}",
+        table,
+        *(f"{entry['unit']} cannot be told: {entry['reason']}" for entry in document["refused"]),
+    )
+
+
 @click.command("measure-speed")
-@click.option("--thickness", metavar="QUANTITY", required=True, help="Of the part where the probe stands: '12.50 mm'.")
-@click.option("--thickness-uncertainty", metavar="QUANTITY", required=True, help="Standard: '0.02 mm'.")
-@click.option("--echo-time", metavar="QUANTITY", required=True, help="Between echoes of the back wall: '4.23 us'.")
-@click.option("--echo-time-uncertainty", metavar="QUANTITY", required=True, help="Standard: '0.01 us'.")
+@click.option("--thickness", metavar="QUANTITY", help="Of the solid part where the probe stands: '12.50 mm'.")
+@click.option("--thickness-uncertainty", metavar="QUANTITY", help="Standard: '0.02 mm'.")
+@click.option("--echo-time", metavar="QUANTITY", help="Between echoes of the back wall: '4.23 us'.")
+@click.option("--echo-time-uncertainty", metavar="QUANTITY", help="Standard: '0.01 us'.")
 @click.option("--echoes", type=int, default=1, show_default=True, help="How many round trips that time is.")
+@click.option("--travel-time", metavar="QUANTITY", help="Through a liquid, without delays: '67.5 us'.")
+@click.option("--travel-time-uncertainty", metavar="QUANTITY", help="Standard: '0.05 us'.")
+@click.option("--path", metavar="QUANTITY", help="Through the liquid: '100 mm'; of two paths the difference.")
+@click.option("--path-uncertainty", metavar="QUANTITY", help="Standard: '0.1 mm'.")
+@click.option("--water-time", metavar="QUANTITY", help="In place of the path: with water in the same vessel.")
+@click.option("--water-time-uncertainty", metavar="QUANTITY", help="Standard: '0.05 us'.")
+@click.option("--temperature", metavar="QUANTITY", help="Of water and liquid: '20 degC'.")
+@click.option("--temperature-uncertainty", metavar="QUANTITY", help="Standard: '0.2 K'.")
 @click.option("--unit", default="m/s", show_default=True, help="Answer in this unit.")
 @json_option
 def measure_speed_command(
-    thickness: str,
-    thickness_uncertainty: str,
-    echo_time: str,
-    echo_time_uncertainty: str,
+    thickness: str | None,
+    thickness_uncertainty: str | None,
+    echo_time: str | None,
+    echo_time_uncertainty: str | None,
     echoes: int,
     unit: str,
     as_json: bool,
+    **liquid: Any,
 ) -> None:
-    """The speed in a part of known thickness from the time of its echoes, after ASTM E494, with its uncertainty."""
-    found = measured_speed(thickness, thickness_uncertainty, echo_time, echo_time_uncertainty, echoes, unit)
+    """A speed measured on site, with its uncertainty.
+
+    In a solid part of known thickness from the time of its echoes, after ASTM E494; in a liquid from its travel time
+    over a known path, or against water in the same vessel.
+    """
+    solid = (thickness, thickness_uncertainty, echo_time, echo_time_uncertainty)
+    found: MeasuredSpeed | MeasuredLiquidSpeed
+    if any(text is not None for text in liquid.values()):
+        refuse_solid_parts(dict(zip(SOLID_PARTS, solid, strict=True)))
+        found = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
+    else:
+        found = measured_speed(*solid, echoes, unit)
     document = found.document()
     if as_json:
         return printing.print_json(document)

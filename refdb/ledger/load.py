@@ -116,8 +116,8 @@ SCOPED_COLUMNS = (
 )  # fmt: skip
 TOLERANCE_COLUMNS = frozenset([*SCOPED_COLUMNS, "tolerance", "quantity", "minus", "plus"])
 LINING_COLUMNS = frozenset([*SCOPED_COLUMNS, "lining", "material", "side", "value", "low", "high", "minimum", "unit"])
-GRID_COLUMNS = frozenset({"temperature", "pressure", "salinity", "value"})
-TERM_COLUMNS = frozenset({"coefficient", "temperature", "pressure", "salinity"})
+GRID_COLUMNS = frozenset({"temperature", "pressure", "salinity", "strength", "value"})
+TERM_COLUMNS = frozenset({"coefficient", "temperature", "pressure", "salinity", "strength"})
 DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
 
 _QUANTITY_CELL = re.compile(r"^(?P<low>[^a-zA-Z°]+?)(?: to (?P<high>[^a-zA-Z°]+?))? (?P<unit>[a-zA-Z°].*)$")

@@ -163,6 +163,24 @@ class PreparedRow:
         uncertainty[standing] = self._uncertainty(value[standing], kept.pascals)
         return Each(value, uncertainty, refused, held.assumptions)
 
+    def value_at(self, state: State) -> Any:
+        """The form's bare value inside the row's intervals, where the liquid is frozen too; floats and arrays alike.
+
+        For what is solved along a part of the state: only the place that is found need be liquid.
+
+        Raises:
+            MissingState, BadParameter, OutsideRange: as for `evaluate`, of the first state outside an interval.
+        """
+        held = self._held(state, needs_temperature=True)
+        self._require_contents(held)
+        parts = dict(held.parts())
+        for name in (*self._contents, *(["temperature"] if self.temperature is not None else [])):
+            outside = self._outside(parts[name], name)
+            first = outside.first()
+            if first is not None:
+                raise outside.problem(first)
+        return self._form.value(*self._arguments(held))
+
     def slopes(self, state: State) -> dict[str, Any]:
         """The derivatives at a state that has been evaluated, per unit of each part of the state."""
         found = self._form.slopes(*self._arguments(state))

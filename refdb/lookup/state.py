@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from refdb.problems import BadQuantity
-from refdb.units import Quantity, Unit, parse_quantity, units
+from refdb.problems import BadQuantity, UnknownUnit, WrongDimension
+from refdb.units import Quantity, Unit, parse_quantity, printable, units
 from refdb.vocabulary import STATE
 
 STANDARD_ATMOSPHERE = 101325.0
@@ -19,7 +19,9 @@ ROOM_CELSIUS = 20.0
 class State:
     """Temperature in degC (ITS-90), absolute pressure in Pa, absolute salinity in g/kg, strength in kg/kg.
 
-    None where it was not given. `assumptions` are what reading the quantities took for granted.
+    None where it was not given. A strength on another basis than mass stays a Quantity until the solution is known,
+    whose densities and molar masses turn it into a mass fraction. `assumptions` are what reading the
+    quantities took for granted.
     """
 
     celsius: Any = None
@@ -55,7 +57,7 @@ def read_state(
         temperature: such as `20 degC`; a Quantity may hold an array, here and below.
         pressure: absolute or gauge, such as `3 bar(g)`.
         salinity: absolute salinity, such as `35 g/kg`, or practical salinity, such as `35 psu`.
-        strength: a mass fraction, such as `30 % mass`.
+        strength: such as `30 % mass`, `30 % vol`, `2 mol/kg`, or a density measured at the state's temperature.
 
     Raises:
         BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
@@ -72,9 +74,73 @@ def read_state(
         salt = _read(salinity, "salinity", assumptions)
         _check_above(salt, 0.0, "salinity", "nothing, 0 g/kg")
     if strength is not None:
-        share = _read(strength, "strength", assumptions)
-        _check_above(share, 0.0, "strength", "nothing, 0 kg/kg")
+        share = _read_strength(strength, assumptions)
     return State(degrees, pressures, salt, share, tuple(assumptions))
+
+
+STRENGTHS = (
+    "mass_fraction",
+    "volume_fraction",
+    "alcoholic_strength",
+    "mole_fraction",
+    "molality",
+    "amount_concentration",
+    "mass_concentration",
+    "density",
+)
+"""What a strength may measure; a mass fraction needs nothing else to be known."""
+
+BASES = "% mass, % vol, % ABV, % mol, mol/kg, mol/L, g/L, degBrix, degBaume, or a measured density such as 1043 kg/m3"
+
+
+def parse_part(text: str, part: str) -> Quantity:
+    """One part of a state; a strength on any basis.
+
+    Raises:
+        BadQuantity, UnknownUnit, WrongDimension: it is no quantity of that part.
+    """
+    if part != "strength":
+        return parse_quantity(text, STATE[part].dimension, part)
+    for dimension in STRENGTHS:
+        try:
+            return parse_quantity(text, dimension, part)
+        except (UnknownUnit, WrongDimension):
+            continue
+    shown = printable(text)
+    raise UnknownUnit(
+        f"strength: '{shown}' does not say of what; write one of {BASES}.",
+        parameter="strength",
+        given=shown,
+        accepted=[spelling for dimension in STRENGTHS for spelling in units().spellings(dimension)],
+    )
+
+
+def strength_dimension(unit: Unit) -> str:
+    """What a strength in a unit measures.
+
+    Raises:
+        WrongDimension: no strength is given in it.
+    """
+    for dimension in STRENGTHS:
+        if unit.dimension == dimension:
+            return dimension
+    raise WrongDimension(
+        f"strength: {unit.symbol} measures no strength; write one of {BASES}.",
+        parameter="strength",
+        given=unit.symbol,
+    )
+
+
+def _read_strength(given: str | Quantity, assumptions: list[str]) -> Any:
+    """A mass fraction as a number; on another basis the quantity as it is."""
+    quantity = given if isinstance(given, Quantity) else parse_part(given, "strength")
+    dimension = strength_dimension(quantity.unit)
+    if quantity.unit.assume:
+        assumptions.append(quantity.unit.assume)
+    _check_above(quantity.magnitude, 0.0, "strength", "nothing")
+    if dimension == STATE["strength"].dimension:
+        return quantity.unit.to(quantity.magnitude, _unit("strength"))
+    return quantity
 
 
 def _read(given: str | Quantity, part: str, assumptions: list[str]) -> Any:

@@ -14,6 +14,7 @@ from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
 from refdb.records import digest, number_text, printed_number
+from refdb.records.grids import grid_spec as plain_grid_spec
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -119,58 +120,8 @@ def _uncertainty(choice: GridChoice, compared: Sequence[Compared]) -> Recommende
 
 
 def grid_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[str, Any]:
-    """The description of the form that joins a grid's nodes; coefficients keep every digit of a double."""
-    axes: list[dict[str, Any]] = [axis.plain() for axis in grid.axes]
-    for axis in axes:
-        del axis["nodes"]
-        if axis["low"] == "saturation" and grid.saturation is not None:
-            axis["low"] = _saturation_spec(grids[grid.saturation], grids, axis["unit"], table)
-    return {
-        "name": "scaled-polynomial/1",
-        "of": grid.of,
-        "axes": axes,
-        "coefficients": _texts(_coefficients(grid)),
-        **_freezing_spec(grid, grids, table),
-    }
-
-
-def _texts(numbers: Any) -> Any:
-    return [_texts(inner) for inner in numbers] if isinstance(numbers, list) else repr(numbers)
-
-
-def _freezing_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[str, Any]:
-    """The freezing point as a function of the rest of the state, for a grid that reaches below it."""
-    if grid.freezing is None:
-        return {}
-    return {"freezing": grid_spec(grids[grid.freezing], grids, table)}
-
-
-def _saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
-    """The saturation pressure in the unit of the axis that begins there: a factor is a summand of the logarithm."""
-    if grid.of != "logarithm":
-        raise LedgerError([f"{grid.id}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])
-    spec = grid_spec(grid, grids, table)
-    factor = table.find(grid.unit, "pressure").to(1.0, table.find(unit, "pressure"))
-    spec["coefficients"][0] = repr(float(spec["coefficients"][0]) + math.log(factor))
-    return spec
-
-
-def _coefficients(grid: Grid) -> Any:
-    """Nested lists by power of the scaled first variable, of the second, of the third."""
-    import numpy as np
-    from numpy.polynomial import polynomial
-
-    values = np.array([printed_number(text) for text in grid.values])
-    if grid.of == "logarithm":
-        values = np.log(values)
-    table = values.reshape([axis.nodes for axis in grid.axes])
-    for place, axis in enumerate(grid.axes):
-        nodes = -np.cos(np.pi * np.arange(axis.nodes) / (axis.nodes - 1))
-        vandermonde = polynomial.polyvander(nodes, axis.nodes - 1)
-        along = np.moveaxis(table, place, 0)
-        solved = np.linalg.solve(vandermonde, along.reshape(axis.nodes, -1)).reshape(along.shape)
-        table = np.moveaxis(solved, 0, place)
-    return table.tolist()
+    """The description of the form that joins a grid's nodes."""
+    return plain_grid_spec(grid.plain(), lambda row: grids[row].plain(), table)
 
 
 def domain_of(grid: Grid) -> dict[StateVariable, AnyInterval]:

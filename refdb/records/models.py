@@ -155,6 +155,15 @@ class Source(Envelope):
     note: Words | None = None
 
 
+class Solution(Record):
+    """What a solution consists of, so that a strength on one basis can be told on another."""
+
+    formula: Annotated[str, Field(pattern=r"^(?:[A-Z][a-z]?\d*)+$", description="Of what is dissolved, undivided.")]
+    solute: RecordId | None = Field(default=None, description="The pure liquid that is dissolved, where it is one.")
+    solvent: RecordId = "water"
+    alcoholic: bool = Field(default=False, description="Whether `% vol` of it is an alcoholic strength by volume.")
+
+
 class Subject(Envelope):
     """What values are about: a material or a liquid."""
 
@@ -163,6 +172,7 @@ class Subject(Envelope):
     name: Words
     family: RecordId
     isotropic: bool = True
+    solution: Solution | None = Field(default=None, description="Of a liquid whose values depend on its strength.")
     note: Words | None = None
 
 

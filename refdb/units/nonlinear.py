@@ -1,4 +1,4 @@
-"""Units that are no factor of their SI unit: Saybolt universal seconds and degrees API.
+"""Units that are no factor of their SI unit: Saybolt universal seconds, degrees API and degrees Baume.
 
 Each has a pair of functions, to the SI unit and from it, on floats and numpy arrays alike, and the range in which the
 pair holds. The unit table names a pair; the compiled vocabulary holds that name only.
@@ -6,6 +6,7 @@ pair holds. The unit table names a pair; the compiled vocabulary holds that name
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +18,11 @@ WATER_AT_60_DEGF = 999.016
 
 API_NUMERATOR, API_SHIFT = 141.5, 131.5
 """degAPI = 141.5 / (relative density 60/60 degF) - 131.5. API MPMS chapter 11.1 (2004), seen at the same place."""
+
+BAUME_MODULUS = 145.0
+"""degBaume = 145 - 145 / (relative density 60/60 degF), for liquids heavier than water. The National Bureau of
+Standards' modulus, as printed after Marks' Standard Handbook for Mechanical Engineers at engineersedge.com
+(calculators/degrees_baume__16284) and in the conservation dictionary of cool.culturalheritage.org (don/dt/dt0255)."""
 
 SAYBOLT_SLOPE = 4.6324
 SAYBOLT_OVER = (1.0, 0.03264)
@@ -42,6 +48,7 @@ class Curve:
     si_above: float
     range_words: str
     difference_words: str
+    below: float = math.inf
 
     def require(self, magnitude: Any, field: str) -> None:
         """Refuse a magnitude of the unit outside the range; of an array, if any of it is.
@@ -49,7 +56,7 @@ class Curve:
         Raises:
             OutsideRange: the pair does not hold there.
         """
-        self._require_above(magnitude, self.above, field)
+        self._require(magnitude, self.above, self.below, field)
 
     def require_si(self, magnitude: Any, field: str) -> None:
         """Refuse a magnitude of the SI unit outside the range.
@@ -57,10 +64,10 @@ class Curve:
         Raises:
             OutsideRange: the pair does not hold there.
         """
-        self._require_above(magnitude, self.si_above, field)
+        self._require(magnitude, self.si_above, math.inf, field)
 
-    def _require_above(self, magnitude: Any, limit: float, field: str) -> None:
-        inside: Any = magnitude > limit
+    def _require(self, magnitude: Any, above: float, below: float, field: str) -> None:
+        inside: Any = (magnitude > above) & (magnitude < below)
         if not (inside if isinstance(inside, bool) else inside.all()):
             raise OutsideRange(f"{field}: {self.range_words}.", parameter=field)
 
@@ -71,6 +78,14 @@ def _density_of_api(degrees: Any) -> Any:
 
 def _api_of_density(density: Any) -> Any:
     return API_NUMERATOR * WATER_AT_60_DEGF / density - API_SHIFT
+
+
+def _density_of_baume(degrees: Any) -> Any:
+    return BAUME_MODULUS * WATER_AT_60_DEGF / (BAUME_MODULUS - degrees)
+
+
+def _baume_of_density(density: Any) -> Any:
+    return BAUME_MODULUS * (1.0 - WATER_AT_60_DEGF / density)
 
 
 def _saybolt(viscosity: Any) -> Any:
@@ -116,6 +131,15 @@ CURVES = {
         si_above=0.0,
         range_words="degrees API are defined above -131.5 degAPI only, where the density is positive and finite",
         difference_words="a difference in degAPI is no fixed difference in density; give both values, or kg/m3",
+    ),
+    "baume-heavy": Curve(
+        to_si=_density_of_baume,
+        from_si=_baume_of_density,
+        above=-math.inf,
+        below=BAUME_MODULUS,
+        si_above=0.0,
+        range_words="degrees Baume are defined below 145 degBaume only, where the density is positive and finite",
+        difference_words="a difference in degBaume is no fixed difference in density; give both values, or kg/m3",
     ),
     "saybolt-universal": Curve(
         to_si=_viscosity_of_saybolt,

@@ -82,3 +82,40 @@ def test_the_first_release_answers_as_before(pending: Database) -> None:
     old = pending.value("water", "sound_speed", temperature="20 degC", release="2026r1")
     assert old.magnitude == pytest.approx(1482.37954675, abs=1e-8)
     assert old.valid_range["pressure"] == ["90 kPa", "110 kPa"]
+
+
+def test_a_liquefied_gas_without_a_pressure_is_answered_at_saturation_and_says_so(pending: Database) -> None:
+    answer = pending.value("r-134a", "sound_speed", temperature="20 degC")
+    # Saturation of R-134a at 20 degC: 5.717 bar by CoolProp 8.0.0.
+    assert answer.pascals == pytest.approx(571.7e3, rel=1e-3)
+    assert answer.assumptions == ("pressure not given: saturation, 5.717 bar absolute",)
+
+
+def test_a_liquid_that_does_not_boil_at_1_atm_is_answered_there(pending: Database) -> None:
+    answer = pending.value("toluene", "density", temperature="20 degC")
+    assert answer.pascals == 101325.0
+    assert answer.assumptions == ("pressure not given: 1 atm",)
+
+
+def test_a_liquefied_gas_at_a_pressure_that_lets_it_boil_is_refused(pending: Database) -> None:
+    with pytest.raises(OutsideRange, match=r"r-134a at 20 degC is liquid only above 571\.7 kPa absolute"):
+        pending.value("r-134a", "sound_speed", temperature="20 degC", pressure="1 atm")
+
+
+def test_many_states_of_a_liquefied_gas_are_at_saturation_where_that_is_higher(pending: Database) -> None:
+    celsius = Quantity(np.array([-40.0, 20.0, 500.0]), units().find("degC"))
+    part = pending.batch("r-134a", ["density"], state={"temperature": celsius}).parts[0]
+    single = [pending.value("r-134a", "density", temperature=f"{t} degC").magnitude for t in (-40, 20)]
+    assert part.value[:2] == pytest.approx(single, rel=1e-12)
+    assert np.isnan(part.value[2])
+    assert part.each.assumptions == ("pressure not given: 1 atm, or saturation where that is higher",)
+
+
+def test_a_liquefied_gas_too_hot_to_be_liquid_is_refused_with_its_range(pending: Database) -> None:
+    with pytest.raises(OutsideRange, match=r"r-134a\.density is valid from -75 degC to 63 degC"):
+        pending.value("r-134a", "density", temperature="500 degC")
+
+
+def test_what_a_row_warns_of_stands_in_the_answer(pending: Database) -> None:
+    (warning,) = pending.value("r-410a", "density", temperature="20 degC").document()["warnings"]
+    assert "bubble point" in warning

@@ -7,10 +7,10 @@ import math
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.answer import Database, LiquidSpeedQuestion
 from refdb.answer.recipe import measured_speed
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
-from refdb_api.schemas import MeasuredSpeedDocument
+from refdb_api.schemas import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from tests.conftest import CommandLine
 
 BLOCK = ("25.00 mm", "0.01 mm", "8.45 us", "0.02 us")
@@ -80,3 +80,97 @@ def test_a_speed_that_nobody_published_comes_with_the_recipe(database: Database)
             database.value(subject, "shear_speed")
         assert "refdb measure-speed" in refusal.value.detail
         assert "longitudinal speed only" in refusal.value.detail
+
+
+# A liquid in a spool or a beaker.
+
+PATH = {
+    "path": "100 mm",
+    "path_uncertainty": "0.1 mm",
+    "travel_time": "67.5 us",
+    "travel_time_uncertainty": "0.05 us",
+}
+WATER = {
+    "water_time": "67.4 us",
+    "water_time_uncertainty": "0.1 us",
+    "travel_time": "80 us",
+    "travel_time_uncertainty": "0.05 us",
+    "temperature": "20 degC",
+    "temperature_uncertainty": "0.2 K",
+}
+
+
+def test_the_speed_of_a_liquid_is_its_path_over_its_travel_time(database: Database) -> None:
+    found = database.measure_liquid_speed(LiquidSpeedQuestion(**PATH))
+    assert found.speed.magnitude == pytest.approx(0.1 / 67.5e-6)
+    assert found.standard_uncertainty.magnitude == pytest.approx(found.speed.magnitude * math.hypot(1e-3, 0.05 / 67.5))
+
+
+def test_against_water_the_path_cancels_and_the_temperature_counts_through_the_slope_of_water(
+    database: Database,
+) -> None:
+    water = database.value("water", "sound_speed", temperature="20 degC")
+    found = database.measure_liquid_speed(LiquidSpeedQuestion(**WATER))
+    assert found.speed.magnitude == pytest.approx(water.magnitude * 67.4 / 80.0)
+    relative = (
+        0.1 / 67.4,
+        0.05 / 80.0,
+        water.standard_uncertainty.magnitude / water.magnitude,
+        0.2 * water.slopes["temperature"] / water.magnitude,
+    )
+    assert found.standard_uncertainty.magnitude == pytest.approx(found.speed.magnitude * math.hypot(*relative))
+    document = found.document()
+    MeasuredLiquidSpeedDocument.model_validate(document)
+    assert document["water"]["row"]["id"] == "water.sound_speed"
+    assert any("Hazardous liquids" in text for text in document["advice"])
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({}, "path: is missing"),
+        (PATH | {"water_time": "67 us"}, "path: is given together with water_time"),
+        (PATH | {"temperature": "20 degC"}, "temperature: is not used with path"),
+        ({"path": "100 mm"}, "travel_time: is missing"),
+        (WATER | {"path_uncertainty": "1 mm"}, "path_uncertainty: is not used with water_time"),
+        ({"water_time": "67 us", "travel_time": "80 us"}, "travel_time_uncertainty: is missing"),
+        (PATH | {"path": "0 mm"}, "path: 0 mm is not above zero"),
+    ],
+)
+def test_a_liquid_measured_by_halves_is_refused_by_the_part_that_is_wrong(
+    database: Database, asked: dict[str, str], words: str
+) -> None:
+    with pytest.raises(BadParameter, match=f"^{words}"):
+        database.measure_liquid_speed(LiquidSpeedQuestion(**asked))
+
+
+@pytest.mark.parametrize("asked", [PATH, WATER])
+def test_the_service_and_the_command_give_the_same_speed_of_a_liquid(
+    database: Database, client: TestClient, command: CommandLine, asked: dict[str, str]
+) -> None:
+    answer = client.get("/v1/measure-speed", params=asked).json()
+    assert answer == database.measure_liquid_speed(LiquidSpeedQuestion(**asked)).document()
+    options = [word for name, text in asked.items() for word in (f"--{name.replace('_', '-')}", text)]
+    printed = command("measure-speed", *options)
+    assert str(database.measure_liquid_speed(LiquidSpeedQuestion(**asked))) in printed.out
+    mixed = command("measure-speed", *options, "--thickness", "3 mm")
+    assert (mixed.code, mixed.err.split(":")[1].strip()) == (2, "thickness")
+    refused = client.get("/v1/measure-speed", params=asked | {"echoes": "2"})
+    assert (refused.status_code, refused.json()["parameter"]) == (422, "echoes")
+
+
+def test_a_solid_measured_by_halves_is_refused_by_the_part_that_is_missing(
+    client: TestClient, command: CommandLine
+) -> None:
+    printed = command("measure-speed", "--thickness", "3 mm")
+    assert (printed.code, printed.err.startswith("refdb: thickness_uncertainty: is missing")) == (2, True)
+    assert client.get("/v1/measure-speed?thickness=3 mm").json()["parameter"] == "thickness_uncertainty"
+
+
+@pytest.mark.parametrize(("property_id", "recipe"), [("sound_speed", "refdb measure-speed"), ("density", "hydrometer")])
+def test_a_liquid_that_nobody_published_comes_with_the_recipe(pending: Database, property_id: str, recipe: str) -> None:
+    missing = [one["id"] for one in pending.subjects("liquid") if property_id not in one["properties"]]
+    for subject in missing:
+        with pytest.raises(NotAvailable, match=recipe) as refusal:
+            pending.value(subject, property_id, temperature="20 degC")
+        assert "What is needed is" in refusal.value.detail

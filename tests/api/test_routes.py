@@ -21,6 +21,10 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
         schemas.ReadingList,
     ),
     "/v1/liquids": ("/v1/liquids", schemas.SubjectList),
+    "/v1/liquids/match": (
+        "/v1/liquids/match?sound_speed=1482 m/s&temperature=20 degC",
+        schemas.LiquidMatchDocument,
+    ),
     "/v1/liquids/{name}": ("/v1/liquids/water", schemas.SubjectDocument),
     "/v1/liquids/{name}/values": ("/v1/liquids/water/values?temperature=20 degC", schemas.ValuesDocument),
     "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", schemas.ReadingList),

@@ -47,6 +47,8 @@ OPEN_ROUTES = {
     ("GET", "/v1/liquids"),
     ("GET", "/v1/liquids/{name}"),
     ("GET", "/v1/liquids/{name}/readings"),
+    ("GET", "/v1/liquids/match"),
+    ("GET", "/v1/strength"),
     ("GET", "/v1/pipes"),
     ("GET", "/v1/pipes/match"),
     ("GET", "/v1/pipes/{pipe_id}"),

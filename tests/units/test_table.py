@@ -41,13 +41,13 @@ def test_every_factor_agrees_with_pint(entry: dict[str, Any], magnitude: float) 
 def test_every_spelling_leads_to_its_unit_and_back(unit: Unit, spelling: str) -> None:
     found = units().find(spelling, unit.dimension)
     assert found is unit
-    there = unit.to(287.3, units().si(unit.dimension))
-    assert units().si(unit.dimension).to(there, unit) == pytest.approx(287.3, rel=1e-12)
+    there = unit.to(87.3, units().si(unit.dimension))
+    assert units().si(unit.dimension).to(there, unit) == pytest.approx(87.3, rel=1e-12)
 
 
 @pytest.mark.parametrize(("unit", "spelling"), SPELLINGS, ids=[spelling for _, spelling in SPELLINGS])
 def test_every_spelling_is_read_behind_a_number(unit: Unit, spelling: str) -> None:
-    assert parse_quantity(f"287.3 {spelling}", unit.dimension, "field") == Quantity(287.3, unit)
+    assert parse_quantity(f"87.3 {spelling}", unit.dimension, "field") == Quantity(87.3, unit)
 
 
 @pytest.mark.parametrize("unit", units().entries, ids=[unit.symbol for unit in units().entries])
@@ -59,7 +59,7 @@ def test_every_ucum_code_leads_to_a_unit_of_the_same_size(unit: Unit) -> None:
 
 @pytest.mark.parametrize("unit", units().entries, ids=[unit.symbol for unit in units().entries])
 def test_arrays_convert_like_their_numbers(unit: Unit) -> None:
-    si, magnitudes = units().si(unit.dimension), np.array([35.0, 287.3, 1000.0])
+    si, magnitudes = units().si(unit.dimension), np.array([35.0, 87.3, 120.0])
     there = unit.to(magnitudes, si)
     assert there == pytest.approx([unit.to(float(number), si) for number in magnitudes], rel=1e-15)
     assert si.to(there, unit) == pytest.approx(magnitudes, rel=1e-12)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from refdb.answer import Database
-from refdb.answer.database import FIND_LIMIT
+from refdb.answer import Database, LiquidQuestion
+from refdb.answer.database import FIND_LIMIT, MATCH_LIMIT
 from refdb.answer.options import Options, read_options
 from refdb.lookup.state import read_state
 from refdb_api.describe import Routes
@@ -14,12 +14,14 @@ from refdb_api.keys import with_house
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query
 from refdb_api.question import read_question
 from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
-from refdb_api.routes.common import as_is, database, listed, options_of, release_of
+from refdb_api.routes.common import as_is, database, listed, options_of, release_of, released_options_of
 from refdb_api.schemas import (
     BatchDocument,
     BatchQuestion,
     FoundList,
+    LiquidMatchDocument,
     ReadingList,
+    StateMatchDocument,
     SubjectDocument,
     SubjectList,
     ValuesDocument,
@@ -31,8 +33,17 @@ _LIST = (*RELEASE, *PAGE)
 _READINGS = ("property", "source", *RELEASE, *PAGE)
 _VALUES = ("property", *STATE, "condition", *CHOICES, *RELEASE)
 _FIND = ("q", "limit", *RELEASE)
+_MATCH = (
+    "sound_speed",
+    *STATE,
+    "sound_speed_uncertainty",
+    "temperature_uncertainty",
+    "liquid",
+    "solution",
+)
+_MATCHED = (*_MATCH, "limit", "units", "accept", *RELEASE)
 
-LIST, READINGS, VALUES, RELEASES, FIND = map(frozenset, (_LIST, _READINGS, _VALUES, RELEASE, _FIND))
+LIST, READINGS, VALUES, RELEASES, FIND, MATCHED = map(frozenset, (_LIST, _READINGS, _VALUES, RELEASE, _FIND, _MATCHED))
 ANY_VALUES = VALUES | {"subject"}
 
 
@@ -145,6 +156,27 @@ async def find(request: Request) -> Response:
     release = release_of(request, query)
     items = database(request).find(query.required("q"), read_limit(query, FIND_LIMIT), release)
     return document(request, {"release": release.label, "items": [item.document() for item in items]})
+
+
+# Before the routes of one liquid, which would take "match" for a name.
+@routes.get(
+    "/liquids/match",
+    "match_liquid",
+    "Which liquids have a measured sound speed, or at which temperature or strength one has",
+    LiquidMatchDocument | StateMatchDocument,
+    _MATCHED,
+    ("sound_speed",),
+)
+async def match_liquid(request: Request) -> Response:
+    """Liquids that agree with a measured sound speed; with liquid its temperatures, with solution its strengths."""
+    query = read_query(request, MATCHED)
+    found = database(request).match_liquid(
+        LiquidQuestion(**{name: query.one(name) for name in _MATCH}),
+        options=released_options_of(query),
+        release=release_of(request, query),
+        limit=read_limit(query, MATCH_LIMIT),
+    )
+    return document(request, found.document())
 
 
 _add_others("materials", "material")

@@ -4,21 +4,41 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
-from refdb.answer.recipe import measured_speed
+from refdb.answer import LiquidSpeedQuestion
+from refdb.answer.liquid_recipe import refuse_solid_parts
+from refdb.answer.recipe import SOLID_PARTS, measured_speed
 from refdb.answer.table import AXES, materials_table, table_of
 from refdb.problems import BadParameter
 from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
-from refdb_api.schemas import MaterialList, MeasuredSpeedDocument, TableDocument
+from refdb_api.schemas import (
+    MaterialList,
+    MeasuredLiquidSpeedDocument,
+    MeasuredSpeedDocument,
+    StrengthDocument,
+    TableDocument,
+)
 
 routes = Routes("tables")
 
 _TABLE = ("subject", "property", *STATE, "condition", *CHOICES, *RELEASE)
 _MATERIALS = (*CHOICES, *RELEASE, *PAGE)
-_MEASURED = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty", "echoes", "speed_unit")
-TABLE, MATERIALS, MEASURED = map(frozenset, (_TABLE, _MATERIALS, _MEASURED))
+_LIQUID_PARTS = (
+    "travel_time",
+    "travel_time_uncertainty",
+    "path",
+    "path_uncertainty",
+    "water_time",
+    "water_time_uncertainty",
+    "temperature",
+    "temperature_uncertainty",
+)
+_LIQUID = frozenset(_LIQUID_PARTS)
+_MEASURED = (*SOLID_PARTS, "echoes", *_LIQUID_PARTS, "speed_unit", *RELEASE)
+_STRENGTH = ("subject", "strength", "temperature", "to", *RELEASE)
+TABLE, MATERIALS, MEASURED, STRENGTH = map(frozenset, (_TABLE, _MATERIALS, _MEASURED, _STRENGTH))
 
 
 @routes.get("/table", "table", "A table over a range of states", TableDocument, _TABLE, ("subject",))
@@ -49,16 +69,46 @@ async def materials(request: Request) -> Response:
 
 
 @routes.get(
+    "/strength",
+    "strength",
+    "The strength of a solution on other bases: by mass, volume or amount, or from its density",
+    StrengthDocument,
+    _STRENGTH,
+    ("subject", "strength"),
+)
+async def strength(request: Request) -> Response:
+    """The mass fraction, and the strength on every basis that the release's densities and molar masses allow."""
+    query = read_query(request, STRENGTH)
+    found = database(request).strength(
+        query.required("subject"),
+        query.required("strength"),
+        temperature=query.one("temperature"),
+        to=query.one("to"),
+        release=release_of(request, query),
+    )
+    return document(request, found.document())
+
+
+@routes.get(
     "/measure-speed",
     "measure_speed",
-    "A speed measured on site from an echo",
-    MeasuredSpeedDocument,
+    "A speed measured on site: from an echo in a solid, or a travel time through a liquid",
+    MeasuredSpeedDocument | MeasuredLiquidSpeedDocument,
     _MEASURED,
-    _MEASURED[:4],
 )
 async def measure_speed(request: Request) -> Response:
-    """The speed and its standard uncertainty from a known thickness and the time of echoes, after ASTM E494."""
+    """The speed and its standard uncertainty.
+
+    In a solid from a known thickness and the time of echoes, after ASTM E494; in a liquid from its travel time over a
+    known path, or against water in the same vessel.
+    """
     query = read_query(request, MEASURED)
+    unit = query.one("speed_unit") or "m/s"
+    if query.any_of(_LIQUID):
+        refuse_solid_parts({name: query.one(name) for name in (*SOLID_PARTS, "echoes")})
+        asked = LiquidSpeedQuestion(**{name: query.one(name) for name in _LIQUID_PARTS})
+        found = database(request).measure_liquid_speed(asked, unit=unit, release=release_of(request, query))
+        return document(request, found.document())
     echoes = query.one("echoes") or "1"
     if not (echoes.isascii() and echoes.isdecimal() and len(echoes) < 10):
         raise BadParameter(
@@ -66,13 +116,10 @@ async def measure_speed(request: Request) -> Response:
             parameter="echoes",
             given=echoes,
         )
-    thickness, thickness_uncertainty, echo_time, echo_time_uncertainty = map(query.required, _MEASURED[:4])
-    found = measured_speed(
-        thickness,
-        thickness_uncertainty,
-        echo_time,
-        echo_time_uncertainty,
-        int(echoes),
-        query.one("speed_unit") or "m/s",
+    thickness, thickness_uncertainty, echo_time, echo_time_uncertainty = map(query.required, SOLID_PARTS)
+    return document(
+        request,
+        measured_speed(
+            thickness, thickness_uncertainty, echo_time, echo_time_uncertainty, int(echoes), unit
+        ).document(),
     )
-    return document(request, found.document())

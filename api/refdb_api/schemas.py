@@ -750,6 +750,20 @@ class ChangedRow(Document):
     surface: str | None = None
 
 
+class WithdrawnRow(ChangedRow):
+    """A row that is withdrawn, and what became of what it rested on."""
+
+    why: list[str]
+
+
+class WithdrawnSource(Document):
+    """A document that was found wrong since the older release."""
+
+    key: str
+    reason: str
+    on: str
+
+
 class ChangedField(Document):
     """A field of a record before and after; null where it was absent."""
 
@@ -828,7 +842,8 @@ class ChangesDocument(Document):
     to: str
     counts: dict[str, int]
     added: list[ChangedRow]
-    withdrawn: list[ChangedRow]
+    withdrawn_sources: list[WithdrawnSource]
+    withdrawn: list[WithdrawnRow]
     corrected: list[CorrectedRow]
     moved: list[MovedValue]
     moved_pipes: list[MovedPipe]
@@ -878,7 +893,7 @@ class DeviatingReading(AuditedReading, DeviationDocument):
 class FlagDocument(Document):
     """A doubt about a reading."""
 
-    code: Literal["misprint", "suspect", "wrong-kind", "unclear-basis"]
+    code: Literal["misprint", "suspect", "wrong-kind", "unclear-basis", "withdrawn"]
     text: str
 
 

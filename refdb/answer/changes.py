@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +29,8 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
         since: the label of the older release; the one before `release` by default.
 
     Returns:
-        `added` and `withdrawn` rows; `corrected` records that recommend nothing, with the fields that changed;
+        `withdrawn_sources`; `added` and `withdrawn` rows; `corrected` records that recommend nothing, with the fields
+        that changed;
         `moved` recommended values, the largest move in units of the old standard uncertainty first; `moved_pipes` and
         `moved_roughness`, the largest relative change first.
 
@@ -50,14 +51,29 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
             corrected.append(_corrected(before, after))
     parts: dict[str, list[dict[str, Any]]] = {
         "added": [_told(new[row]) for row in sorted(new.keys() - old.keys())],
-        "withdrawn": [_told(old[row]) for row in sorted(old.keys() - new.keys())],
+        "withdrawn": [_gone(old[row], new) for row in sorted(old.keys() - new.keys())],
         "corrected": corrected,
         "moved": _largest_first(moved["recommended"]),
         "moved_pipes": _largest_first(moved["recommended-pipe"]),
         "moved_roughness": _largest_first(moved["recommended-roughness"]),
     }
     counts = {name: len(entries) for name, entries in parts.items()}
-    return {"from": older.label, "to": release.label, "counts": counts, **parts}
+    return {
+        "from": older.label,
+        "to": release.label,
+        "counts": counts,
+        "withdrawn_sources": _withdrawn_sources(pairs),
+        **parts,
+    }
+
+
+def _withdrawn_sources(pairs: Iterable[tuple[StoredRecord, StoredRecord]]) -> list[dict[str, str]]:
+    """The documents that were withdrawn since the older release, and why."""
+    return [
+        {"key": after.id, **after.body["withdrawn"]}
+        for before, after in pairs
+        if after.body["kind"] == "source" and "withdrawn" in after.body and "withdrawn" not in before.body
+    ]
 
 
 def _older(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> ReleaseInfo:
@@ -90,6 +106,21 @@ def _records(store: ReleaseStore, release: ReleaseInfo) -> dict[str, StoredRecor
 
 def _told(record: StoredRecord) -> dict[str, Any]:
     return {"row": record.id, **{key: record.body[key] for key in TOLD if key in record.body}}
+
+
+def _gone(old: StoredRecord, new: Mapping[str, StoredRecord]) -> dict[str, Any]:
+    """A row that is withdrawn, and what became of what it rested on."""
+    why = []
+    for entry in old.body.get("inputs", []):
+        record = new.get(entry["id"])
+        if record is None:
+            why.append(f"{entry['id']} is withdrawn too")
+        why += [
+            f"{entry['id']} is {flag['code']}: {flag['text']}"
+            for flag in (record.body.get("flags", []) if record is not None else [])
+            if flag["code"] != "note"
+        ]
+    return _told(old) | {"why": why}
 
 
 def _corrected(old: StoredRecord, new: StoredRecord) -> dict[str, Any]:
@@ -242,12 +273,13 @@ def why_changed(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
     if old.get("unit") != new.get("unit"):
         yield f"unit {old['unit']} became {new['unit']}"
     before, after = ({entry["id"]: entry["digest"] for entry in body["inputs"]} for body in (old, new))
+    left_out = {entry["id"]: f": {entry['reason']}" for entry in new.get("left_out", [])}
     for words, rows in (
         ("went in newly", sorted(after.keys() - before.keys())),
         ("no longer goes in", sorted(before.keys() - after.keys())),
         ("was itself corrected", sorted(row for row in before.keys() & after.keys() if before[row] != after[row])),
     ):
-        yield from (f"{row} {words}" for row in rows)
+        yield from (f"{row} {words}{left_out.get(row, '')}" for row in rows)
     for key in TOLD_AS_CHANGED:
         if old.get(key) != new.get(key):
             yield f"its {key} changed"

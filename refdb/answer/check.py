@@ -127,6 +127,8 @@ class _Check:
         """The release that the answer was given from, once it has given the same numbers again."""
         if self.saved.answer.get("layer") == "house":
             raise _Refuted("a house value, which no release holds; see `refdb house history`")
+        if not any(_quantities(self.saved.answer)):
+            raise _Refuted("it holds no number that could be held against the row")
         release = self._release()
         record = self.database.store.record(self.row, release)
         if record is None:
@@ -140,8 +142,6 @@ class _Check:
         for name in IDENTITIES:
             if name in self.saved.answer and _identity(self.saved.answer[name]) != _identity(again.get(name)):
                 raise _Refuted(f"the {name} does not fit the row: it is {_identity(again.get(name))}")
-        if not any(_quantities(self.saved.answer)):
-            raise _Refuted("it holds no number that could be held against the row")
         for name, given in _quantities(self.saved.answer):
             if not _same(given, again.get(name)):
                 raise _Refuted(

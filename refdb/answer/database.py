@@ -38,7 +38,7 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
-from refdb.records.readings import PROPERTY_READING_KINDS
+from refdb.records.readings import PROPERTY_READING_KINDS, as_printed
 from refdb.units import Quantity, units
 from refdb.vocabulary import conditions, properties
 
@@ -806,7 +806,7 @@ class Database:
         source = self.store.record(record.body["source"], release)
         return {
             "row": {"id": record.id, "digest": record.digest},
-            **{key: value for key, value in record.body.items() if key not in {"format", "id"}},
+            **{key: value for key, value in as_printed(record.body).items() if key not in {"format", "id"}},
             "citation": citation(source.body) if source is not None else record.body["source"],
         }
 

@@ -8,7 +8,7 @@ from typing import Any
 from refdb.answer.citation import citation
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import UnknownName
-from refdb.records.readings import single_value
+from refdb.records.readings import as_printed, single_value
 from refdb.records.rules import RULES
 from refdb.units import significant, units
 from refdb.vocabulary import properties
@@ -139,9 +139,10 @@ def _entry(store: ReleaseStore, entry: dict[str, Any], release: ReleaseInfo) -> 
 
 def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) -> dict[str, Any]:
     source = store.record(body["source"], release)
-    printed = {key: value for key, value in body.items() if key not in _NOT_PRINTED}
+    printed = {key: value for key, value in as_printed(body).items() if key not in _NOT_PRINTED}
     return {
         "printed": printed,
+        "corrections": body.get("corrections", []),
         "converted": _converted(body),
         "locator": body["locator"],
         "basis": body["basis"],
@@ -166,7 +167,7 @@ def _converted(body: dict[str, Any]) -> dict[str, Any] | None:
     return told | {"by": f"1 {own.symbol} = {ratio:g} {si.symbol}" if ratio else f"{own.symbol} to {si.symbol}"}
 
 
-_NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags"}
+_NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags", "corrections"}
 
 
 def _source(record: StoredRecord) -> dict[str, Any]:

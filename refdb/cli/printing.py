@@ -403,6 +403,7 @@ def _entry_line(entry: dict[str, Any]) -> str:
         converted = entry["converted"] or {"by": "as printed"}
         si = "" if converted["by"] == "as printed" else f" = {converted['magnitude']:g} {converted['unit']}"
         told.append(f"printed {printed_words(entry['printed'])}{si}")
+        told += [f"corrected to {one['corrected']} ({one['status']}: {one['reason']})" for one in entry["corrections"]]
         source = entry["source"]
         told.append(f"{source.get('citation', source['key'])}, {entry['locator']}")
         told.append(f"{entry['basis']}, seen as {entry['seen']} on {source['seen_on']}")

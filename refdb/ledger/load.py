@@ -6,7 +6,8 @@ One folder per document under `sources/documents/`:
 - `readings.csv`: scalars and ranges, one a line;
 - `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
 - `pipes.csv`, `roughness.csv`: printed dimensions and roughness;
-- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with.
+- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with;
+- `corrections.toml`: printed texts that are known to be wrong, and what they should be; see `refdb.ledger.correct`.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
 """
@@ -23,6 +24,7 @@ from pydantic import BaseModel
 
 from refdb.ledger.cells import limit_cell, where_cell
 from refdb.ledger.check import check_references
+from refdb.ledger.correct import Amendments
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
 from refdb.records.models import (
@@ -33,6 +35,7 @@ from refdb.records.models import (
     LiningReading,
     PipeReading,
     Range,
+    Reading,
     RoughnessReading,
     Scalar,
     Source,
@@ -183,9 +186,12 @@ class _Reader:
         self.findings = findings
         self.records: dict[str, AnyRecord] = {}
         self.places: dict[str, tuple[Path, int | None]] = {}
+        self._amended: Amendments | None = None
 
     def add(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> None:
         """Validate one record and keep it, unless its id is taken."""
+        if self._amended is not None and issubclass(kind, Reading):
+            fields = self._amended.apply(fields, file, line)
         record = self.findings.model(kind, fields, file, line)
         if record is None:
             return
@@ -220,6 +226,7 @@ class _Reader:
         text = read_toml(file, self.findings)
         defaults = {"source": folder.name, **text.get("defaults", {})}
         self.add(Source, {"id": folder.name, **text.get("source", {})}, file, None)
+        self._amended = Amendments(folder, text.get("source", {}).get("withdrawn"), self.findings)
         self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
         self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
         self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
@@ -229,6 +236,7 @@ class _Reader:
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)
         self._blocks(folder / "surfaces.toml", "surface", Surface, defaults)
+        self._amended.finish()
 
     def _rows(
         self,

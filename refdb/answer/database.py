@@ -753,9 +753,11 @@ class Database:
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
         measure = _recipe(property_id, subject) or "Measure it"
+        # What a mixture is asked for instead, where the text says so.
+        note = f" {subject.body['note']}" if "note" in subject.body else ""
         return NotAvailable(
             f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
-            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
+            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.{note}",
             parameter="property",
             given=property_id,
             estimate_available=False,

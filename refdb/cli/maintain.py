@@ -78,7 +78,7 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
-    from refdb.build import build, changes_since, derive_records
+    from refdb.build import build, carried_forward, changes_since, derive_records
     from refdb.build.text import full_records, read_releases
 
     root = text_root(text)
@@ -87,7 +87,8 @@ def build_command(text: str, target: str | None) -> None:
         records = derive_records(root, progress)
         made = build(root, folder, progress)
     releases = read_releases(root)
-    pending = changes_since(full_records(releases), records)
+    released = full_records(releases)
+    pending = changes_since(released, carried_forward(records, released))
     newest = releases[-1].label if releases else "nothing"
     click.echo("Compiled." if made else "The compiled store already belongs to the text.")
     if pending:

@@ -15,6 +15,7 @@ from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
 from refdb.records import digest, number_text, printed_number
 from refdb.records.grids import grid_spec as plain_grid_spec
+from refdb.records.grids import saturation_spec as plain_saturation_spec
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -128,6 +129,11 @@ def _uncertainty(choice: GridChoice, compared: Sequence[Compared]) -> Recommende
 def grid_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[str, Any]:
     """The description of the form that joins a grid's nodes."""
     return plain_grid_spec(grid.plain(), lambda row: grids[row].plain(), table)
+
+
+def saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
+    """The saturation pressure in the unit of the axis that begins there."""
+    return plain_saturation_spec(grid.plain(), lambda row: grids[row].plain(), unit, table)
 
 
 def domain_of(grid: Grid) -> dict[StateVariable, AnyInterval]:

@@ -28,6 +28,7 @@ from refdb.cli.audit import audit_command, changes_command
 from refdb.cli.check import check_answers_command
 from refdb.cli.house import house_group
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
+from refdb.cli.offer import offer_group
 from refdb.cli.serve import serve_command
 from refdb.cli.table import materials_command, measure_speed_command, strength_command, table_command
 from refdb.problems import HouseUnavailable, IntegrityError, LedgerError, Problem
@@ -73,6 +74,7 @@ for command in (
     release_group,
     db_group,
     house_group,
+    offer_group,
     serve_command,
 ):
     refdb.add_command(command)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +22,9 @@ from refdb.problems import BadParameter, LedgerError, Problem
 from refdb.store.values import Standing
 
 CSV_COLUMNS = (
-    "id", "subject", "property", "value", "unit", "temperature", "temperature_scale", "pressure", "condition",
-    "locator", "name_printed", "basis", "uncertainty", "uncertainty_unit", "uncertainty_kind", "note",
+    "id", "subject", "property", "value", "low", "high", "unit", "temperature", "temperature_scale", "pressure",
+    "condition", "locator", "name_printed", "basis", "seen", "uncertainty", "uncertainty_unit", "uncertainty_kind",
+    "note",
 )  # fmt: skip
 HOUSE_ONLY = ("evidence", *(f"valid_{part}" for part in PARTS), "strength", "salinity", "points")
 
@@ -51,7 +52,7 @@ def write_document(
         raise BadParameter("to: no house value is in force that could be written; review one first.", parameter="to")
     if folder.exists():
         raise BadParameter(f"to: {folder} is there already; name a new folder.", parameter="to")
-    ids = _numbered([entry for _, entry in entries if entry is not None], database)
+    ids = numbered([entry for _, entry in entries if entry is not None], database)
     lines, tables, more = [], [], {}
     for reading, (one, entry) in zip(ids, entries, strict=True):
         if entry is None:
@@ -78,11 +79,13 @@ def write_document(
         "rights": rights,
     }
     defaults = {"basis": "measured", "seen": "original"}
-    (folder / "source.toml").write_text(f"[source]\n{_toml(source)}\n[defaults]\n{_toml(defaults)}", encoding="utf-8")
-    _write_csv(folder / "readings.csv", lines)
+    (folder / "source.toml").write_text(
+        f"[source]\n{toml_lines(source)}\n[defaults]\n{toml_lines(defaults)}", encoding="utf-8"
+    )
+    write_csv(folder / "readings.csv", lines)
     if tables:
         (folder / "tables.toml").write_text("\n".join(tables), encoding="utf-8")
-    house = "\n".join(f"[{json.dumps(reading)}]\n{_toml(fields)}" for reading, fields in more.items())
+    house = "\n".join(f"[{json.dumps(reading)}]\n{toml_lines(fields)}" for reading, fields in more.items())
     (folder / "house.toml").write_text(house, encoding="utf-8")
     return ids
 
@@ -144,7 +147,7 @@ def _split(detail: str) -> tuple[str, str]:
     return (field, rest) if colon else ("record", detail)
 
 
-def _numbered(entries: list[Mapping[str, Any]], database: Database) -> list[str]:
+def numbered(entries: Sequence[Mapping[str, Any]], database: Database) -> list[str]:
     """An id for each: its subject and property, and the next number that no reading has."""
     release = database.release()
     taken: dict[str, int] = {}
@@ -172,14 +175,15 @@ def _table(cells: Mapping[str, str], points: str) -> str:
         "kind": cells["uncertainty_kind"],
     }
     return (
-        f"[[table]]\n{_toml({name: cells[name] for name in names if name in cells})}"
+        f"[[table]]\n{toml_lines({name: cells[name] for name in names if name in cells})}"
         f"points = {json.dumps(numbers, ensure_ascii=False)}\n"
-        f"[table.state]\n[table.variable]\n{_toml({'name': 'temperature', 'unit': unit})}"
-        f"[table.stated_uncertainty]\n{_toml(stated)}"
+        f"[table.state]\n[table.variable]\n{toml_lines({'name': 'temperature', 'unit': unit})}"
+        f"[table.stated_uncertainty]\n{toml_lines(stated)}"
     )
 
 
-def _toml(fields: Mapping[str, Any]) -> str:
+def toml_lines(fields: Mapping[str, Any]) -> str:
+    """Fields as lines of TOML."""
     return "".join(f"{key} = {_toml_value(value)}\n" for key, value in fields.items())
 
 
@@ -192,7 +196,8 @@ def _toml_value(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _write_csv(file: Path, lines: list[dict[str, str]]) -> None:
+def write_csv(file: Path, lines: list[dict[str, str]]) -> None:
+    """Write a file of readings, with the columns that they use."""
     used = [name for name in CSV_COLUMNS if any(name in line for line in lines)] or ["id"]
     with file.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.DictWriter(stream, used, restval="", lineterminator="\n")

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from refdb.answer.changes import why_changed
+from refdb.answer.layers import LAYER, HouseRow, house_answer
 from refdb.answer.options import Options
 from refdb.lookup import ReleaseInfo
-from refdb.lookup.state import read_state
+from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, Problem
 from refdb.units import Quantity, significant, units
 from refdb.vocabulary import STATE, properties
@@ -94,6 +95,10 @@ def _is_answer(part: Mapping[str, Any]) -> bool:
     return named and any(isinstance(part.get(name), dict) for name in QUANTITIES)
 
 
+Verdict = tuple[str, str, dict[str, Any] | None, dict[str, Any] | None]
+"""The verdict and its reason; what is advised now, and the effect of that."""
+
+
 class _Refuted(Exception):  # noqa: N818 - a verdict, not a fault
     """The answer is not ours, and why."""
 
@@ -109,8 +114,10 @@ class _Check:
         """The verdict as plain JSON values."""
         now = effect = None
         try:
-            release = self._proved()
-            verdict, reason, now, effect = self._against_newest(release)
+            if self.saved.answer.get("layer") == LAYER:
+                verdict, reason, now, effect = self._of_house()
+            else:
+                verdict, reason, now, effect = self._against_newest(self._proved())
         except _Refuted as why:
             verdict, reason = NOT_OURS, str(why)
         return {
@@ -125,10 +132,7 @@ class _Check:
 
     def _proved(self) -> ReleaseInfo:
         """The release that the answer was given from, once it has given the same numbers again."""
-        if self.saved.answer.get("layer") == "house":
-            raise _Refuted("a house value, which no release holds; see `refdb house history`")
-        if not any(_quantities(self.saved.answer)):
-            raise _Refuted("it holds no number that could be held against the row")
+        self._require_numbers()
         release = self._release()
         record = self.database.store.record(self.row, release)
         if record is None:
@@ -139,6 +143,15 @@ class _Check:
             again = self._asked(release)
         except Problem as problem:
             raise _Refuted(f"release {release.label} does not answer so: {problem.detail}") from None
+        self._require_same(again)
+        return release
+
+    def _require_numbers(self) -> None:
+        if not any(_quantities(self.saved.answer)):
+            raise _Refuted("it holds no number that could be held against the row")
+
+    def _require_same(self, again: Mapping[str, Any]) -> None:
+        """Refute the answer where it says anything else than the same question gives again."""
         for name in IDENTITIES:
             if name in self.saved.answer and _identity(self.saved.answer[name]) != _identity(again.get(name)):
                 raise _Refuted(f"the {name} does not fit the row: it is {_identity(again.get(name))}")
@@ -147,7 +160,40 @@ class _Check:
                 raise _Refuted(
                     f"the numbers do not fit the row: {name} is {_words(again.get(name))}, not {_words(given)}"
                 )
-        return release
+
+    def _of_house(self) -> Verdict:
+        """The verdict on a house value, by the store that keeps its versions."""
+        self._require_numbers()
+        if self.database.house is None:
+            raise _Refuted("a house value, which no release holds; it can be looked up with its house store alone")
+        found = self.database.house.version_with(self.row.removeprefix(f"{LAYER}."), self.digest)
+        if found is None:
+            raise _Refuted("the digest does not fit: no reviewed version of a house value has it")
+        then, now = found
+        try:
+            self._require_same(self._house_answer(then))
+        except Problem as problem:
+            raise _Refuted(f"the house value does not answer so: {problem.detail}") from None
+        if now is None:
+            return SUPERSEDED, "withdrawn: no version of this house value is in force", None, None
+        if now.record.digest == self.digest:
+            return CURRENT, "this version of the house value is in force", None, None
+        told = {"release": None, "row": {"id": now.record.id, "digest": now.record.digest}}
+        why = f"version {now.told['version']} is in force, reviewed by {now.told['reviewed_by']}"
+        try:
+            again = self._house_answer(now)
+        except Problem as problem:
+            return SUPERSEDED, f"{why}; it does not answer at this state: {problem.detail}", told, None
+        told |= {name: again[name] for name, _ in _quantities(self.saved.answer) if again.get(name) is not None}
+        return SUPERSEDED, why, told, self._effect(again)
+
+    def _house_answer(self, row: HouseRow) -> dict[str, Any]:
+        body = row.record.body
+        record = self.database.subject(body["subject"])
+        subject = {"id": record.id, "kind": record.body["subject_kind"], "name": record.body["name"]}
+        state = self.database.with_mass_fraction(record, self._state(), self.database.release())
+        options = Options(units={body["property"]: _unit(self.saved.answer.get("value"))})
+        return house_answer(row, subject, state, options, "").document()
 
     def _release(self) -> ReleaseInfo:
         if self.saved.release is None:
@@ -157,7 +203,7 @@ class _Check:
         except Problem as problem:
             raise _Refuted(problem.detail) from None
 
-    def _against_newest(self, release: ReleaseInfo) -> tuple[str, str, dict[str, Any] | None, dict[str, Any] | None]:
+    def _against_newest(self, release: ReleaseInfo) -> Verdict:
         newest = self.database.releases()[-1]
         record, old = (self.database.store.record(self.row, which) for which in (newest, release))
         if record is None or old is None:
@@ -207,12 +253,15 @@ class _Check:
         found = self.database.values(
             body["subject"],
             [body["property"]],
-            state=read_state(*(self._part(name) for name in ("temperature", "pressure", "salinity", "strength"))),
+            state=self._state(),
             condition=body.get("condition"),
             options=Options(units={body["property"]: unit}, estimates=True),
             release=release,
         )
         return found.values[0].document()
+
+    def _state(self) -> State:
+        return read_state(*(self._part(name) for name in ("temperature", "pressure", "salinity", "strength")))
 
     def _part(self, name: str) -> Quantity | None:
         state = self.saved.answer.get("state")

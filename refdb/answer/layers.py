@@ -46,6 +46,10 @@ class HouseLayer(Protocol):
         """The properties of a subject for which values are in force."""
         ...
 
+    def version_with(self, value: str, digest: str) -> tuple[HouseRow, HouseRow | None] | None:
+        """The version of a value that has a digest, and the one in force now; None where no version has it."""
+        ...
+
 
 @dataclass(slots=True)
 class LayeredAnswer(Answer):
@@ -121,7 +125,7 @@ def layered_answer(
     problem_of_house: Problem | None = None
     for row in rows:
         try:
-            found.append((row, _house_answer(row, subject, state, options, release)))
+            found.append((row, house_answer(row, subject, state, options, release)))
         except Problem as problem:
             problem_of_house = problem
             passed_over.append(f"a house value did not answer: {problem.detail}")
@@ -140,7 +144,12 @@ def layered_answer(
     return _layered(says, None, None, tuple(passed_over))
 
 
-def _house_answer(row: HouseRow, subject: dict[str, Any], state: State, options: Options, release: str) -> Answer:
+def house_answer(row: HouseRow, subject: dict[str, Any], state: State, options: Options, release: str) -> Answer:
+    """The answer of one house value at a state.
+
+    Raises:
+        Problem: it does not hold there.
+    """
     prepared = PreparedRow(row.record)
     evaluated = prepared.evaluate(state, needs_temperature=subject["kind"] == "liquid")
     text = RowText(prepared, subject, [row.source], release)

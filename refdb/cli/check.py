@@ -20,14 +20,22 @@ WHY_SHOWN = 3
 
 @click.command("check-answers")
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path))
+@click.option(
+    "--house-url", envvar="REFDB_HOUSE_URL", metavar="URL", help="The house store, where house values are among them."
+)
 @json_option
-def check_answers_command(file: Path, as_json: bool) -> None:
+def check_answers_command(file: Path, house_url: str | None, as_json: bool) -> None:
     """Say of every answer in FILE whether it is still the advice, superseded, or none of refdb's.
 
     FILE holds what `--json` or the service gave: one answer, several, job sheets, or a JSON document a line; - reads
     standard input.
     """
-    items = check_answers(open_database(), read_saved(file))
+    database = open_database()
+    if house_url is not None:
+        from refdb.house import House
+
+        database = database.beside(House(house_url))
+    items = check_answers(database, read_saved(file))
     if as_json:
         return printing.print_json({"items": items})
     table = printing.grid("verdict", "row", "release", "move", "why")

@@ -11,7 +11,7 @@ from refdb.answer import Database
 from refdb.answer.layers import HouseRow
 from refdb.house.entry import checked_entry, domains_overlap, row_body
 from refdb.lookup import StoredRecord
-from refdb.problems import BadParameter, Conflict
+from refdb.problems import BadParameter, Conflict, UnknownName
 from refdb.store.house import default_url
 from refdb.store.values import STATUSES, HouseStore, Standing, Version, Writer
 
@@ -101,6 +101,19 @@ class House:
         """The properties of a subject for which values are in force."""
         standing = [one.version for one in self.store.in_force(subject)]
         return sorted({version.property_id for version in standing if version.entry is not None})
+
+    def version_with(self, value: str, digest: str) -> tuple[HouseRow, HouseRow | None] | None:
+        """The version of a value that has a digest, and the one in force now; None where no version has it."""
+        try:
+            history = self.store.history(value)
+        except UnknownName:
+            return None
+        for version in history:
+            if version.digest == digest and version.status == "reviewed" and version.entry is not None:
+                standing = self.store.in_force(version.subject, version.property_id)
+                now = [_row(one) for one in standing if one.version.id == value]
+                return _row(Standing(version, ())), now[0] if now else None
+        return None
 
 
 def version_document(version: Version) -> dict[str, Any]:

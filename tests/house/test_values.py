@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import sqlite3
 from collections.abc import Callable
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 from sqlalchemy import text
 
 from refdb.answer import Database
+from refdb.answer.check import check_answers
 from refdb.house import House
 from refdb.problems import (
     AmbiguousName,
@@ -328,3 +330,29 @@ def test_a_value_of_an_older_form_is_listed_as_it_is_stored_and_never_answered(
     assert house.store.verify() == []
     house.withdraw("old", 1, BOB, "entered anew")
     assert house.store.current("old").status == "withdrawn"
+
+
+def test_a_saved_answer_of_the_house_is_looked_at_again_by_its_store(house: House, database: Database) -> None:
+    made = _reviewed(house, database)
+    saved = _asked(house, database, temperature="25 degC", unit="km/s")
+    served = database.beside(house)
+
+    def verdict(answer: dict[str, Any]) -> dict[str, Any]:
+        return check_answers(served, answer)[0]
+
+    assert verdict(saved)["verdict"] == "current"
+    assert check_answers(database, saved)[0]["verdict"] == "not ours"
+    forged = copy.deepcopy(saved)
+    forged["value"]["magnitude"] = 5.95
+    assert "the numbers do not fit the row" in verdict(forged)["reason"]
+    forged = saved | {"row": saved["row"] | {"digest": f"sha256:{'0' * 64}"}}
+    assert "the digest does not fit" in verdict(forged)["reason"]
+    house.change(made.id, 2, ENTRY | {"value": "5917"}, ANN, database)
+    assert verdict(saved)["verdict"] == "current"
+    house.review(made.id, 3, BOB)
+    superseded = verdict(saved)
+    assert (superseded["verdict"], superseded["now"]["value"]["magnitude"]) == ("superseded", 5.917)
+    assert superseded["effect"]["moves"]["value"] == {"magnitude": 0.006, "unit": "km/s"}
+    assert superseded["effect"]["in_uncertainties"] == 1.0
+    house.withdraw(made.id, 4, BOB, "wrong specimen")
+    assert "withdrawn" in verdict(saved)["reason"]

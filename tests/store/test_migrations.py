@@ -53,7 +53,7 @@ def test_a_value_from_before_current_versions_stands_at_its_last_one(house: Engi
         upgrade(connection, FIRST)
         rows = populate(connection)
         upgrade(connection, "0002")
-        found = dict(connection.execute(text("SELECT id, version FROM house_value")).tuples().all())
+        found = {row.id: row.version for row in connection.execute(text("SELECT id, version FROM house_value"))}
     last: dict[str, int] = {}
     for _, identifier, version, *_ in rows["house_value_version"]:
         last[identifier] = max(last.get(identifier, 0), version)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -16,7 +17,7 @@ from refdb.ledger import load_ledger
 from refdb.recommend.curve_fit import CurveFitting, Polynomial
 from refdb.recommend.curve_points import series_of
 from refdb.recommend.liquid_bounds import Liquids
-from refdb.recommend.policy import load_policy
+from refdb.recommend.policy import CurveFit, load_policy
 from refdb.records.models import PropertyReading, RecommendedValue, Source, Subject
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
@@ -48,48 +49,55 @@ def campaign() -> tuple[LeftOutPoint, ...]:
 
     Handbooks' curves are laid aside, so that it is the fit through points that is tried, of every liquid with points.
     """
+    return tuple(point for case in _cases() for point in case.left_out())
+
+
+@dataclass(frozen=True)
+class _Case:
+    """The measured readings of one property of one liquid, by lineage."""
+
+    subject: Subject
+    policy: CurveFit
+    fitting: CurveFitting
+    lineages: Mapping[str, Sequence[PropertyReading]]
+    table: UnitTable
+
+    def left_out(self) -> Iterator[LeftOutPoint]:
+        for lineage, own in sorted(self.lineages.items()):
+            others = [reading for name, group in self.lineages.items() if name != lineage for reading in group]
+            row = self.fitting.recommend(self.subject, others) if others else None
+            points = list(self._points(row, own)) if row is not None else []
+            if points:
+                yield max(points, key=lambda point: point.score)
+
+    def _points(self, row: RecommendedValue, own: Sequence[PropertyReading]) -> Iterator[LeftOutPoint]:
+        curve, relative = _curve(row), float(row.uncertainty.number) / 100.0
+        for reading in own:
+            series, _ = series_of(reading, row.unit, self.policy, self.table)
+            if series is None:
+                continue
+            for celsius, value in zip(series.celsius, series.values, strict=True):
+                if curve.low <= celsius <= curve.high:
+                    off = value / curve.value(celsius) - 1.0
+                    yield LeftOutPoint(row.property, reading.id, celsius, off, relative, series.own)
+
+
+def _cases() -> Iterator[_Case]:
     vocabulary = compile_vocabulary(PROJECT)
     ledger, policy = load_ledger(PROJECT, vocabulary), load_policy(PROJECT)
     table = UnitTable.from_documents(vocabulary["units"])
     sources = {source.id: source for source in ledger.of(Source)}
-    subjects = {subject.id: subject for subject in ledger.of(Subject)}
+    tried = {s.id: s for s in ledger.of(Subject) if s.subject_kind == "liquid" and s.family != "water"}
     liquids = Liquids(ledger.records, table)
-    grouped: dict[tuple[str, str], list[PropertyReading]] = defaultdict(list)
+    grouped: dict[tuple[str, str], dict[str, list[PropertyReading]]] = defaultdict(lambda: defaultdict(list))
     for reading in ledger.of(PropertyReading):
-        if reading.property in FITTED and reading.basis == "measured":
-            if subjects[reading.subject].subject_kind == "liquid" and subjects[reading.subject].family != "water":
-                grouped[reading.subject, reading.property].append(reading)
-    left: list[LeftOutPoint] = []
-    for (subject, property_id), readings in sorted(grouped.items()):
-        entry = policy.curve_fits[property_id]
-        fitting = CurveFitting(entry, liquids.of(subject), sources, vocabulary["properties"][property_id]["si"], table)
-        lineages: dict[str, list[PropertyReading]] = defaultdict(list)
-        for reading in readings:
-            lineages[sources[reading.source].lineage or reading.source].append(reading)
-        for lineage, own in sorted(lineages.items()):
-            others = [reading for name, group in lineages.items() if name != lineage for reading in group]
-            row = fitting.recommend(subjects[subject], others) if others else None
-            if row is None:
-                continue
-            curve = _curve(row)
-            points = []
-            for reading in own:
-                series, _ = series_of(reading, row.unit, entry, table)
-                for celsius, value in zip(series.celsius, series.values, strict=True) if series is not None else ():
-                    if curve.low <= celsius <= curve.high:
-                        points.append(
-                            LeftOutPoint(
-                                property_id,
-                                reading.id,
-                                celsius,
-                                value / curve.value(celsius) - 1.0,
-                                float(row.uncertainty.number) / 100.0,
-                                series.own,
-                            )
-                        )
-            if points:
-                left.append(max(points, key=lambda point: point.score))
-    return tuple(left)
+        if reading.property in FITTED and reading.basis == "measured" and reading.subject in tried:
+            lineage = sources[reading.source].lineage or reading.source
+            grouped[reading.subject, reading.property][lineage].append(reading)
+    for (subject, property_id), lineages in sorted(grouped.items()):
+        entry, si = policy.curve_fits[property_id], vocabulary["properties"][property_id]["si"]
+        fitting = CurveFitting(entry, liquids.of(subject), sources, si, table)
+        yield _Case(tried[subject], entry, fitting, lineages, table)
 
 
 def _curve(row: RecommendedValue) -> Polynomial:

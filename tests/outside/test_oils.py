@@ -1,7 +1,7 @@
 """Oils, fuels and castor oil, held against published figures that the rows were not made from:
 
-- Batzle and Wang (1992), eq. 20a: the speeds that a public implementation gives for five gravities, and the form of the
-  same equation in degrees API (eq. 20b);
+- Batzle and Wang (1992), eq. 20a: the speeds for five gravities, worked out apart from this code from the printed
+  equation (so they check the arithmetic, not the equation), and the form in degrees API (eq. 20b), which is recalled;
 - the thermal expansion of petroleum against a fuel's own densities;
 - ASTM D341: a worked example in a public calculator; the viscosities of a reference jet fuel between those followed;
 - equations of state of methyl oleate and n-dodecane (CoolProp), for what a model made for crude oils may be off by;
@@ -28,7 +28,7 @@ def asked(pending: Database, subject: str, property_id: str, temperature: str, *
     return float(pending.value(subject, property_id, temperature=temperature, accept="estimates", **more).magnitude)
 
 
-# Eq. 20a of Batzle and Wang (1992) as evaluated with equinor/open_petro_elastic: 20 degC, 0.1 MPa.
+# Eq. 20a of Batzle and Wang (1992), worked out apart from this code: 20 degC, 0.1 MPa.
 @pytest.mark.parametrize(("gravity", "speed"), [(10, 1583.0), (20, 1496.0), (30, 1421.0), (40, 1356.0), (50, 1298.0)])
 def test_crude_oils_carry_the_speeds_of_batzle_and_wang(pending: Database, gravity: int, speed: float) -> None:
     answer = asked(pending, f"crude-oil-api-{gravity}", "sound_speed", "20 degC", pressure="0.1 MPa")
@@ -102,7 +102,8 @@ def test_an_iso_grade_is_its_viscosity_at_40_degrees(pending: Database, grade: i
     assert 2.0 < asked(pending, name, "kinematic_viscosity", "20 degC", unit="mm2/s") / at_40 < 5.0
 
 
-# Javanaud and Rahalkar: 1523.4 m/s at 19.4 degC and 2.042 MHz. The vegetable oils' model, from castor oil's density.
+# Javanaud and Rahalkar: 1523.4 m/s at 19.4 degC and 2.042 MHz; one of the row's two documents, no part of the
+# model. The vegetable oils' model, from castor oil's density.
 def test_the_model_gives_castor_oil_as_it_was_measured(pending: Database) -> None:
     answer = pending.value("castor-oil", "sound_speed", temperature="19.4 degC")
     assert abs(answer.magnitude - 1523.4) < answer.standard_uncertainty.magnitude

@@ -192,11 +192,12 @@ class Database:
         for property_id in named:
             self.check_property(property_id, record)
         wanted = named or self._open_question(record, release, options)
+        ask = self._layered if options.house else self._released
         answers: list[Answer] = []
         problems: list[tuple[str, Problem]] = []
         for property_id in wanted:
             try:
-                answers.append(self._answer(record, property_id, state, condition, options, release))
+                answers.append(ask(record, property_id, state, condition, options, release))
             except Problem as problem:
                 if named:
                     raise
@@ -604,7 +605,7 @@ class Database:
         """
         return history(self.store, row)
 
-    def _answer(
+    def _layered(
         self,
         subject: StoredRecord,
         property_id: str,
@@ -613,8 +614,6 @@ class Database:
         options: Options,
         release: ReleaseInfo,
     ) -> Answer:
-        if not options.house:
-            return self._released(subject, property_id, state, condition, options, release)
         rows = [
             row for row in self._house().rows(subject.id, property_id) if row.record.body.get("condition") == condition
         ]

@@ -11,7 +11,7 @@ from typing import Any
 
 import refdb
 from refdb.answer import Database
-from refdb.answer.database import ESTIMATE_RUNGS
+from refdb.answer.options import ESTIMATE_RUNGS
 from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"

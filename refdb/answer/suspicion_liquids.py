@@ -327,7 +327,7 @@ def _shapes(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Curves that rise where those of liquids fall, and points of a table out of line with their neighbours."""
     for property_id, items in liquid.said.items():
         for voice in items:
-            if voice.body["kind"] not in {"table", "equation"} or "temperature" not in voice.read.spans:
+            if voice.body["kind"] not in {"table", "equation"} or voice.body["variable"]["name"] != "temperature":
                 continue
             line = _line(voice)
             if property_id in FALLING and not liquid.aqueous:

@@ -7,6 +7,7 @@ import sys
 import click
 
 from refdb.cli.ask import (
+    cite_command,
     find_command,
     history_command,
     lining_command,
@@ -24,10 +25,13 @@ from refdb.cli.ask import (
     value_command,
 )
 from refdb.cli.audit import audit_command, changes_command
+from refdb.cli.check import check_answers_command
+from refdb.cli.house import house_group
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
+from refdb.cli.offer import offer_group
 from refdb.cli.serve import serve_command
 from refdb.cli.table import materials_command, measure_speed_command, strength_command, table_command
-from refdb.problems import IntegrityError, LedgerError, Problem
+from refdb.problems import HouseUnavailable, IntegrityError, LedgerError, Problem
 
 ANSWERED, FAILED, WRONG_QUESTION = 0, 1, 2
 
@@ -55,6 +59,7 @@ for command in (
     lining_command,
     roughness_command,
     provenance_command,
+    cite_command,
     history_command,
     row_command,
     sources_command,
@@ -63,10 +68,13 @@ for command in (
     releases_command,
     changes_command,
     audit_command,
+    check_answers_command,
     verify_command,
     build_command,
     release_group,
     db_group,
+    house_group,
+    offer_group,
     serve_command,
 ):
     refdb.add_command(command)
@@ -97,7 +105,7 @@ def run(arguments: list[str]) -> int:
         return WRONG_QUESTION
     except Problem as problem:
         click.echo(f"refdb: {problem.detail}", err=True)
-        return FAILED if isinstance(problem, IntegrityError) else WRONG_QUESTION
+        return FAILED if isinstance(problem, IntegrityError | HouseUnavailable) else WRONG_QUESTION
     except BrokenPipeError:
         # The reader of our output, such as `head`, has seen enough.
         sys.stderr.close()

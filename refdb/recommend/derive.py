@@ -27,6 +27,7 @@ from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
+from refdb.recommend.solutions import Solutions
 from refdb.records.models import (
     LiningReading,
     PipeReading,
@@ -99,6 +100,10 @@ class Values:
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
+        solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
+        rows |= solutions.rows([reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows)
+        for solution in self._policy.solutions.molar_masses:
+            rows |= self._derived_of_liquid(solution, rows)
         oils = recommend_oils(self._policy.oils, self._policy.oil_model, self._ledger.records, self._table)
         derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
         rows |= derived
@@ -117,6 +122,8 @@ class Values:
         return checks.contradictions(readings)
 
     def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+        if self._policy.solutions.holds(subject.id):
+            return {}
         inconsistent = self.inconsistent(subject, readings)
         rows: Rows = {}
         for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
@@ -160,7 +167,7 @@ class Values:
 
     def _derived(self, subject: Subject, published: Rows) -> Rows:
         if subject.subject_kind == "liquid":
-            return self._derived_of_liquid(subject, published)
+            return self._derived_of_liquid(subject.id, published)
         family = self._policy.family(subject.family)
         if family is None or not subject.isotropic:
             return {}
@@ -173,10 +180,10 @@ class Values:
             derived = []
         return {row.id: row for row in derived if row is not None}
 
-    def _derived_of_liquid(self, subject: Subject, published: Rows) -> Rows:
-        derived = [derive_kinematic_viscosity(subject.id, published, self._table)]
+    def _derived_of_liquid(self, subject: str, published: Rows) -> Rows:
+        derived = [derive_kinematic_viscosity(subject, published, self._table)]
         if self._policy.expansion is not None:
-            derived.append(derive_expansion(subject.id, published, self._policy.expansion, self._table))
+            derived.append(derive_expansion(subject, published, self._policy.expansion, self._table))
         return {row.id: row for row in derived if row is not None and row.id not in published}
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, doubts_told, weakest_basis, weakest_seen
 from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
 from refdb.records import digest, number_text, printed_number
@@ -63,7 +63,13 @@ def recommend_grid(
     grid = grids.get(choice.reading)
     freezing = _freezing(choice, ledger)
     if grid is None or grid.doubts or grid.unit != si:
-        raise LedgerError([f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in {si}"])
+        named = [grid] if grid is not None else []
+        raise LedgerError(
+            [
+                f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in "
+                f"{si}{doubts_told(named)}"
+            ]
+        )
     spec = grid_spec(grid, grids, table)
     compared = _compared(
         make_form(spec),

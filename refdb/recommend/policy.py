@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
+from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -273,6 +274,7 @@ class Policy:
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
     oil_model: OilPolicy | None = None
     oils: tuple[Oil, ...] = ()
     lines: dict[str, Line] = field(default_factory=dict)
@@ -312,6 +314,7 @@ def load_policy(text_root: Path) -> Policy:
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
+    solutions = solution_policy(text, file, findings)
     oils = _listed(Oil, text.get("oil", []), file, findings)
     lines = _listed(Line, text.get("line", []), file, findings)
     viscosities = _listed(ViscosityLine, text.get("viscosity", []), file, findings)
@@ -329,6 +332,7 @@ def load_policy(text_root: Path) -> Policy:
         consensus=consensus,
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
+        solutions=solutions,
         oil_model=oil_model,
         oils=tuple(oils),
         lines={line.row: line for line in lines},

@@ -29,6 +29,11 @@ Span = tuple[float, float]
 """Both ends of an interval of a part of the state, in the unit that the state is held in."""
 
 
+def as_printed(reading: Mapping[str, Any]) -> dict[str, Any]:
+    """A reading with its printed texts where declared corrections have replaced them; the corrections stay told."""
+    return {**reading, **{one["field"]: one["printed"] for one in reading.get("corrections", [])}}
+
+
 @dataclass(frozen=True, slots=True)
 class SingleValue:
     """A printed number or range, in the unit asked for.

@@ -135,6 +135,43 @@ ANALOGUE = Rule(
     "in quadrature with a stated relative difference between the two.",
     "Propagation: JCGM 100:2008, 5.1.2; the choice of the relative and the difference are judgement.",
 )
+SOLUTION_GRID = Rule(
+    "solution-grid/1",
+    "Node values of a published correlation of a solution are joined by the polynomial through them, in temperature "
+    "and in mass fraction; what the joining costs stands in the working. Every measured or tabulated point that "
+    "carries no doubt, and the row of water at strength 0, is compared with it at its own place. The standard "
+    "uncertainty is the stated one, or the largest disagreement as a rectangular distribution where it is larger. "
+    "Where a curve of freezing points was seen, the row begins there.",
+    "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
+    "rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
+SURFACE_FIT = Rule(
+    "surface-fit/1",
+    "Weighted least squares through measured points: the difference from the row of water (of the logarithms, for a "
+    "viscosity) is a difference at the strongest solution and an excess after Redlich and Kister in the mass fraction, "
+    "over the strongest, with coefficients that are polynomials of the temperature. It is the row of water at strength "
+    "0. Each document weighs the same, however many points it prints. The order is the one with the least error where "
+    "each interior isotherm and each interior strength is left out in turn, and among those within 5 % of it the one "
+    "with the fewest terms. The standard uncertainty is predictive: that left-out error and a stated allowance in "
+    "quadrature.",
+    "Redlich and Kister, Ind. Eng. Chem. 40, 345-348, 1948; leaving out: Allen, Technometrics 16, 125-127, 1974.",
+)
+THERMODYNAMIC_SPEED = Rule(
+    "thermodynamic-speed/1",
+    "Sound speed of a solution that nobody is seen to have measured, from three published correlations: density rho "
+    "with its slope, isothermal bulk modulus K and heat capacity cp. 1/(rho c^2) = 1/K - T alpha^2/(rho cp), alpha = "
+    "-(1/rho) d rho/dT. The standard uncertainty is stated from solutions whose speed is published.",
+    "Newton-Laplace equation with the difference of the compressibilities: Landau and Lifshitz, Statistical Physics, "
+    "part 1, section 16.",
+)
+SOLUTION_ANALOGUE = Rule(
+    "solution-analogue/1",
+    "An estimate where nothing is measured: the sound speed of a homologue's solution at the same temperature and mass "
+    "fraction w, times 1 + w (r - 1), r being the ratio of the pure liquids at that temperature (a straight line "
+    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. The standard "
+    "uncertainty is stated from pairs of homologues that are both measured, joined with the homologue's own.",
+    "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
+)
 DEAD_OIL = Rule(
     "dead-oil/1",
     "Density and speed of sound of an oil without dissolved gas, from its density at one temperature. The density "
@@ -209,6 +246,10 @@ RULES: dict[str, Rule] = {
         ISOTROPIC,
         FAMILY,
         ANALOGUE,
+        SOLUTION_GRID,
+        SURFACE_FIT,
+        THERMODYNAMIC_SPEED,
+        SOLUTION_ANALOGUE,
         DEAD_OIL,
         TEMPERATURE_LINE,
         VISCOSITY_LINE,

@@ -280,7 +280,8 @@ class CurveFitting:
 
     def _to_room(self, low: float, high: float) -> tuple[float, float]:
         """A range of temperatures that ends within the policy's reach of room temperature, carried on to there."""
-        reach = printed_number(self._policy.reach)
+        # 298.15 K is 25 degC but for the last bit.
+        reach = printed_number(self._policy.reach) + 1e-6
         if low > ROOM >= low - reach and self._liquid.inside(ROOM, low) == (ROOM, low):
             return ROOM, high
         if high < ROOM <= high + reach and self._liquid.inside(high, ROOM) == (high, ROOM):

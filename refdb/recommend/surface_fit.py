@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Places = npt.NDArray[np.intp]
 
 MOST_ORDERS = 10
 """Powers of (2 s - 1) that are tried; measured isotherms have at most some thirty strengths."""
@@ -143,9 +144,9 @@ def fit_surface(
     return min(good, key=lambda fit: (len(fit.order.terms()), fit.left_out_rms))
 
 
-def interior_groups(celsius: Array, strength: Array) -> list[Array]:
+def interior_groups(celsius: Array, strength: Array) -> list[Places]:
     """The places of the points of each isotherm and each strength that has others on both sides of it."""
-    groups: list[Array] = []
+    groups: list[Places] = []
     for values, width in ((celsius, SAME_ISOTHERM), (strength, SAME_STRENGTH)):
         groups.extend(_clusters(values, width)[1:-1])
     return groups
@@ -169,7 +170,7 @@ def _fit(
     strength: Array,
     difference: Array,
     weights: Array,
-    groups: Sequence[Array],
+    groups: Sequence[Places],
 ) -> SurfaceFit | None:
     """A surface of one order, or None where the points do not determine it, or not without one of the groups.
 
@@ -195,10 +196,10 @@ def _fit(
         missed = np.linalg.solve(remaining, scaled[group]) / root[group]
         # A point belongs to an isotherm and to a strength; the larger of its two errors counts.
         left_out[group] = np.where(np.abs(missed) <= np.abs(left_out[group]), left_out[group], missed)
-    return SurfaceFit(span, order, coefficients, scaled / root, left_out, weights)
+    return SurfaceFit(span, order, np.asarray(coefficients, dtype=np.float64), scaled / root, left_out, weights)
 
 
-def _clusters(values: Array, width: float) -> list[Array]:
+def _clusters(values: Array, width: float) -> list[Places]:
     """Places of values that lie within a width of the first of them, in rising order."""
     order = np.argsort(values, kind="stable")
     clusters: list[list[int]] = []

@@ -87,7 +87,9 @@ def _cases() -> Iterator[_Case]:
     ledger, policy = load_ledger(PROJECT, vocabulary), load_policy(PROJECT)
     table = UnitTable.from_documents(vocabulary["units"])
     sources = {source.id: source for source in ledger.of(Source)}
-    tried = {s.id: s for s in ledger.of(Subject) if s.subject_kind == "liquid" and s.family != "water"}
+    # Of a solution a document says many things, one for each strength.
+    pure = [s for s in ledger.of(Subject) if s.subject_kind == "liquid" and s.solution is None]
+    tried = {s.id: s for s in pure if s.family != "water"}
     liquids = Liquids(ledger.records, table)
     grouped: dict[tuple[str, str], dict[str, list[PropertyReading]]] = defaultdict(lambda: defaultdict(list))
     for reading in ledger.of(PropertyReading):

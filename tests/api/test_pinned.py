@@ -87,7 +87,10 @@ def test_every_row_has_a_permanent_link_that_gives_it_again(client: TestClient, 
     for record in rows:
         state = {}
         for name, interval in record.body["domain"].items():
-            low = 0.0 if interval["low"] in {"saturation", "freezing"} else float(interval["low"])
+            if interval["low"] == "saturation":
+                state[name] = f"{interval['high']} {interval['unit']}"
+                continue
+            low = 0.0 if interval["low"] == "freezing" else float(interval["low"])
             state[name] = f"{(low + float(interval['high'])) / 2:g} {interval['unit']}"
         accept = "estimates" if record.body["rung"] in ESTIMATE_RUNGS else None
         answer = database.value(

@@ -46,6 +46,10 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
         schemas.TableDocument,
     ),
     "/v1/table/materials": ("/v1/table/materials", schemas.MaterialList),
+    "/v1/strength": (
+        "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
+        schemas.StrengthDocument,
+    ),
     "/v1/measure-speed": (
         "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns",
         schemas.MeasuredSpeedDocument,
@@ -120,7 +124,9 @@ def test_units_are_chosen_by_property_or_by_system(client: TestClient) -> None:
     values = client.get("/v1/values", params={"subject": "water", "temperature": "68 degF", "units": "us"}).json()[
         "values"
     ]
-    assert {value["value"]["unit"] for value in values} == {"lb/ft3", "ft/s", "lb/(ft.s)", "Btu/(lb.degF)", "psi"}
+    assert {value["value"]["unit"] for value in values} == {
+        "lb/ft3", "ft/s", "lb/(ft.s)", "ft2/s", "Btu/(lb.degF)", "psi", "1/degF"
+    }  # fmt: skip
 
 
 def test_a_permalink_gives_the_same_answer(client: TestClient) -> None:

@@ -8,9 +8,7 @@ from copy import copy
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.audit import audit
 from refdb.answer.batch import Batch, BatchPart, read_batch_state
-from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
 from refdb.answer.layers import HouseLayer, layered_answer
 from refdb.answer.lining import LiningAnswer, linings_of
@@ -30,7 +28,6 @@ from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
-from refdb.answer.strength import Rows, with_mass_fraction
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -47,6 +44,7 @@ if TYPE_CHECKING:
     from refdb.answer.match_pipe import PipeMatch
     from refdb.answer.match_state import StateMatch
     from refdb.answer.pipe_candidates import Candidates
+    from refdb.answer.strength import Rows
     from refdb.answer.strength_answer import StrengthAnswer
 
 RECIPES = {
@@ -584,6 +582,8 @@ class Database:
             UnknownName: there is no such release.
             BadParameter: the other release is not older, or there is none before.
         """
+        from refdb.answer.changes import changes
+
         return changes(self.store, self.store.release(label), since)
 
     def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
@@ -595,6 +595,9 @@ class Database:
         Raises:
             UnknownName: there is no such scope.
         """
+        # What looks at everything is loaded by whoever asks for it, not by every command.
+        from refdb.answer.audit import audit
+
         return audit(self.store, scope, release or self.release())
 
     def history(self, row: str) -> dict[str, Any]:
@@ -656,6 +659,8 @@ class Database:
         """
         if not isinstance(state.strength, Quantity):
             return state
+        from refdb.answer.strength import with_mass_fraction
+
         return with_mass_fraction(state, subject.body, self._rows_of(release))
 
     def strength(

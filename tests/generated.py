@@ -52,6 +52,13 @@ _EXAMPLE = re.compile(r"(```console\n\$ (?P<command>refdb [^\n]+)\n)(?P<printed>
 _PYTHON = re.compile(r"(```python\n(?P<code>.*?)```\n\n```text\n)(?P<printed>.*?)(```)", re.DOTALL)
 
 
+def commands_of(group: click.Group) -> list[tuple[str, click.Command]]:
+    """The commands of a group by name, loaded."""
+    context = click.Context(group)
+    found = [(name, group.get_command(context, name)) for name in sorted(group.list_commands(context))]
+    return [(name, command) for name, command in found if command is not None]
+
+
 def generated() -> dict[str, str]:
     """Path below the project to text, for every generated document."""
     return {
@@ -123,7 +130,7 @@ def _commands() -> str:
 
 
 def _walk(group: click.Group, prefix: str) -> Iterator[tuple[str, click.Command]]:
-    for name, command in sorted(group.commands.items()):
+    for name, command in commands_of(group):
         if isinstance(command, click.Group):
             yield from _walk(command, f"{prefix} {name}")
         else:

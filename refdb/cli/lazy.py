@@ -44,11 +44,15 @@ COMMANDS: dict[str, str] = {
 class LazyGroup(click.Group):
     """Finds a command in `COMMANDS` and loads its module then."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click gives it
         """The names of all commands, in alphabetical order."""
         return sorted(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(
+        self,
+        ctx: click.Context,  # noqa: ARG002 - click gives it
+        cmd_name: str,
+    ) -> click.Command | None:
         """The command with a name, or None."""
         if cmd_name not in COMMANDS:
             return None

@@ -20,22 +20,30 @@ Record = dict[str, Any]
 def carried_forward(records: Mapping[str, Record], released: Mapping[str, Record]) -> dict[str, Record]:
     """The records, with the released version of each that differs from it by rounding alone.
 
-    Rows that rest on such a row name the released version's digest, and may then be the released ones themselves.
+    Rows that rest on such a row name the released version's digest, so does what rests on them in turn; each may then be
+    the released row itself.
     """
     kept = dict(records)
-    renamed: dict[str, str] = {}
     open_rows = [row for row in records if row in released and records[row] != released[row]]
     while True:
-        found = [row for row in open_rows if _same_but_for_rounding(_renamed(kept[row], renamed), released[row])]
+        found = [row for row in open_rows if _same_but_for_rounding(kept[row], released[row])]
         if not found:
-            return {row: _renamed(record, renamed) for row, record in kept.items()}
-        renamed |= {digest(kept[row]): digest(released[row]) for row in found}
-        kept |= {row: released[row] for row in found}
+            return kept
         open_rows = [row for row in open_rows if row not in set(found)]
+        _replace(kept, {row: released[row] for row in found})
+
+
+def _replace(kept: dict[str, Record], new: dict[str, Record]) -> None:
+    """Put versions of rows in place of others, and name them in whatever rests on them, however far up."""
+    while new:
+        renamed = {digest(kept[row]): digest(record) for row, record in new.items()}
+        kept.update(new)
+        changed = {row: _renamed(record, renamed) for row, record in kept.items()}
+        new = {row: record for row, record in changed.items() if record is not kept[row]}
 
 
 def _renamed(record: Record, renamed: Mapping[str, str]) -> Record:
-    """A record whose inputs name the versions that are kept."""
+    """A record whose inputs name the versions that are kept; itself where it names them already."""
     changed = {
         part: [{**entry, "digest": renamed.get(entry["digest"], entry["digest"])} for entry in record[part]]
         for part in ("inputs", "left_out")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from refdb.build.carry import carried_forward
+from refdb.build.text import full_records, read_releases
 from refdb.records import digest
 
 
@@ -14,6 +16,7 @@ def _row(row: str, coefficients: list[Any], **more: Any) -> dict[str, Any]:
     return {"id": row, "kind": "recommended", "form": {"name": "x/1", "coefficients": coefficients}, **more}
 
 
+CHECKOUT = Path(__file__).parents[2]
 RELEASED = _row("a", ["1482.3826471927", "-3.0000000000001e-7"])
 
 
@@ -43,3 +46,20 @@ def test_rows_that_rest_on_a_row_carried_forward_name_the_released_version_and_a
     kept = carried_forward(today, {"a": RELEASED, "b": resting})
     assert kept["b"] == resting
     assert kept["c"]["inputs"] == [{"id": "a", "digest": digest(RELEASED)}, {"id": "z", "digest": "other"}]
+
+
+def test_the_new_version_of_a_row_is_named_by_whatever_rests_on_it_however_far_up() -> None:
+    derived = _row("a", ["1482.38264719271", "-3e-7"])
+    middle = {"id": "b", "inputs": [{"id": "a", "digest": digest(derived)}]}
+    top = {"id": "c", "inputs": [{"id": "b", "digest": digest(middle)}]}
+    kept = carried_forward({"a": derived, "b": middle, "c": top}, {"a": RELEASED})
+    assert kept["b"]["inputs"] == [{"id": "a", "digest": digest(RELEASED)}]
+    assert kept["c"]["inputs"] == [{"id": "b", "digest": digest(kept["b"])}]
+
+
+def test_every_input_of_the_newest_release_names_a_version_that_the_release_holds() -> None:
+    records = full_records(read_releases(CHECKOUT))
+    digests = {row: digest(record) for row, record in records.items()}
+    named = [(row, entry) for row, record in records.items() for entry in record.get("inputs", ()) if "id" in entry]
+    assert len(named) > 10_000
+    assert [row for row, entry in named if digests[entry["id"]] != entry["digest"]] == []

@@ -15,7 +15,7 @@ from refdb.answer import Database, open_database
 from refdb.problems import Problem
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response
-from refdb_api.routes import audit, pipes, subjects, tables, vocabulary
+from refdb_api.routes import audit, jobs, pipes, subjects, tables, vocabulary
 from refdb_api.schemas import HealthDocument, ProblemDocument
 
 DESCRIPTION = """
@@ -51,7 +51,7 @@ def create_app(database: Database | None = None) -> FastAPI:
     )
     if database is not None:
         app.state.database = database
-    for module in (subjects, pipes, audit, tables, vocabulary):
+    for module in (subjects, pipes, audit, tables, vocabulary, jobs):
         module.routes.add_to(app, "/v1")
     _add_problems(app)
     _add_operations(app)

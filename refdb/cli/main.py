@@ -24,6 +24,7 @@ from refdb.cli.ask import (
     value_command,
 )
 from refdb.cli.audit import audit_command, changes_command
+from refdb.cli.job import job_command
 from refdb.cli.maintain import build_command, db_group, release_group, verify_command
 from refdb.cli.serve import serve_command
 from refdb.cli.table import materials_command, measure_speed_command, strength_command, table_command
@@ -54,6 +55,7 @@ for command in (
     match_liquid_command,
     lining_command,
     roughness_command,
+    job_command,
     provenance_command,
     history_command,
     row_command,

@@ -32,7 +32,9 @@ from refdb.job.waves import (
 from refdb.problems import BadParameter, NotAvailable, OutsideRange, Problem
 
 MODES: tuple[Mode, Mode] = ("longitudinal", "shear")
-PLATE_SOURCE = "Viktorov 1967, Rayleigh and Lamb Waves; plate modes in clamp-on metering: Massaad et al. 2020, JASA 147(4)"
+PLATE_SOURCE = (
+    "Viktorov 1967, Rayleigh and Lamb Waves; plate modes in clamp-on metering: Massaad et al. 2020, JASA 147(4)"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +156,9 @@ def _plate(inputs: Inputs) -> dict[str, Any]:
 
 def _speed_of(inputs: Inputs, mode: Mode) -> float:
     """A speed of the wall, without making it the one the job works on."""
-    found = solid(inputs, inputs.job.pipe.material, f"{mode}_speed", _given(inputs, "pipe", mode)[0], f"pipe.{mode}_speed")
+    found = solid(
+        inputs, inputs.job.pipe.material, f"{mode}_speed", _given(inputs, "pipe", mode)[0], f"pipe.{mode}_speed"
+    )
     return found if isinstance(found, float) else float(found.magnitude)
 
 
@@ -286,7 +290,16 @@ def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
 
 def _geometry(inputs: Inputs, path: Ray) -> dict[str, Any]:
     """The inputs that decide the spacing."""
-    names = ["outside diameter", "wall", "deposits", "wedge angle", "wedge speed", "sound speed", "wall speed", "offset"]
+    names = [
+        "outside diameter",
+        "wall",
+        "deposits",
+        "wedge angle",
+        "wedge speed",
+        "sound speed",
+        "wall speed",
+        "offset",
+    ]
     names += [name for label in path.labels for name in label if name not in names]
     return {name: inputs[name].variable for name in names}
 
@@ -351,5 +364,9 @@ def _spreading(inputs: Inputs, length: float) -> float:
     width = inputs.job.sensors.width
     if width is None:
         return 0.0
-    near = positive(width, "length", "sensors.width") ** 2 * inputs.value("frequency") / (4.0 * inputs.value("sound speed"))
+    near = (
+        positive(width, "length", "sensors.width") ** 2
+        * inputs.value("frequency")
+        / (4.0 * inputs.value("sound speed"))
+    )
     return 20.0 * math.log10(max(1.0, length / near))

@@ -9,9 +9,9 @@ import math
 from collections.abc import Callable
 from typing import Any
 
+from refdb.job.acoustics import Ray
 from refdb.job.inputs import Inputs, difference, number
 from refdb.job.metering import budget_of, flows
-from refdb.job.acoustics import Ray
 from refdb.job.uncertainty import Variable, propagate
 from refdb.lookup.state import read_state
 from refdb.problems import BadParameter, MissingState

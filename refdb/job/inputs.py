@@ -335,7 +335,9 @@ def _pipe(inputs: Inputs) -> None:
     if pipe.size is not None:
         _nominal_pipe(inputs, measured=measured)
     if "wall" not in inputs.found:
-        raise MissingState("pipe.wall: is neither measured nor given by a designation; measure it.", parameter="pipe.wall")
+        raise MissingState(
+            "pipe.wall: is neither measured nor given by a designation; measure it.", parameter="pipe.wall"
+        )
     if pipe.lining is not None:
         _lining(inputs, pipe.lining)
     _narrowing(inputs)
@@ -368,9 +370,7 @@ def _measured_pipe(inputs: Inputs) -> None:
     inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
     told = match.document()
     kept = ("probability", "outcome", "text")
-    items = [
-        {**{key: item[key] for key in kept}, "row": (item["pipe"] or {}).get("id")} for item in told["items"]
-    ]
+    items = [{**{key: item[key] for key in kept}, "row": (item["pipe"] or {}).get("id")} for item in told["items"]]
     inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
 
 
@@ -399,8 +399,10 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
 
 
 def _metres(quantity: Quantity) -> float:
-    return float(quantity.unit.to(quantity.magnitude, units().si("length"))) if quantity.unit.symbol != "m" else float(
-        quantity.magnitude
+    return (
+        float(quantity.unit.to(quantity.magnitude, units().si("length")))
+        if quantity.unit.symbol != "m"
+        else float(quantity.magnitude)
     )
 
 
@@ -479,7 +481,9 @@ def _sensors(inputs: Inputs) -> None:
     sensors = inputs.job.sensors
     angle = positive(sensors.angle, "angle", "sensors.angle")
     if angle >= math.pi / 2:
-        raise BadParameter("sensors.angle: must be below 90 deg; it is counted from the normal.", parameter="sensors.angle")
+        raise BadParameter(
+            "sensors.angle: must be below 90 deg; it is counted from the normal.", parameter="sensors.angle"
+        )
     doubt = _doubt(inputs, "sensors.angle", sensors.angle_uncertainty, "angle", angle)
     inputs.keep(Input("wedge angle", angle, doubt, "angle", "given"))
     _wedge_speed(inputs)
@@ -497,7 +501,9 @@ def _sensors(inputs: Inputs) -> None:
     calibrated = sensors.calibration_uncertainty
     relative = _doubt(inputs, "sensors.calibration", calibrated, "dimensionless", 1.0)
     inputs.keep(Input("calibration", 1.0, relative, "dimensionless", "given"))
-    inputs.keep(Input("frequency", positive(sensors.frequency, "frequency", "sensors.frequency"), 0.0, "frequency", "given"))
+    inputs.keep(
+        Input("frequency", positive(sensors.frequency, "frequency", "sensors.frequency"), 0.0, "frequency", "given")
+    )
     inputs.keep(_installation(inputs))
 
 
@@ -512,7 +518,9 @@ def _wedge_speed(inputs: Inputs) -> None:
         speed += per_kelvin * (wedge.value - number(stated, "temperature", "sensors.speed_temperature"))
         doubt = math.hypot(doubt, per_kelvin * wedge.uncertainty)
     else:
-        inputs.assumptions.append("sensors.speed_slope not given: the speed is taken as that at the wedge's temperature")
+        inputs.assumptions.append(
+            "sensors.speed_slope not given: the speed is taken as that at the wedge's temperature"
+        )
     inputs.keep(Input("wedge speed", speed, doubt, "speed", "given", "at the wedge's temperature"))
 
 

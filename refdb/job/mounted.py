@@ -123,7 +123,9 @@ def _meters(inputs: Inputs) -> dict[str, Any]:
     }
     for name, text in texts.items():
         if text is None:
-            raise MissingState(f"mounted.{name}: is needed to compare two meters; give it.", parameter=f"mounted.{name}")
+            raise MissingState(
+                f"mounted.{name}: is needed to compare two meters; give it.", parameter=f"mounted.{name}"
+            )
     return compare_document(**{name: str(text) for name, text in texts.items()})
 
 

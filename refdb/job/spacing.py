@@ -59,7 +59,12 @@ def total_time(
         delay: in wedges, cables and electronics.
     """
     straight = passes * bore * across(liquid_speed, along)
-    return along * exit_spacing + straight + sum(2.0 * each.thickness * across(each.speed, along) for each in layers) + delay
+    return (
+        along * exit_spacing
+        + straight
+        + sum(2.0 * each.thickness * across(each.speed, along) for each in layers)
+        + delay
+    )
 
 
 def time_difference(velocity: Any, along: Any, in_liquid: Any) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Literal
 
 from refdb.job.inputs import NO_SOURCE, Inputs, number
 
@@ -93,7 +93,9 @@ def _seam(inputs: Inputs) -> dict[str, str]:
 
 def _where_around(inputs: Inputs) -> dict[str, str]:
     if inputs.job.access.orientation in {"upward", "downward"}:
-        return _remark("where around", "good", "anywhere around a vertical pipe, off the plane of the last bend", NO_SOURCE)
+        return _remark(
+            "where around", "good", "anywhere around a vertical pipe, off the plane of the last bend", NO_SOURCE
+        )
     text = "within 45 degrees of the horizontal diameter: gas gathers on top, sediment at the bottom"
     return _remark("where around", "mind", text, NO_SOURCE)
 

@@ -81,7 +81,10 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float) -> Scattere
     conditions = _conditions(first, second)
     matrix = np.array(
         [
-            [sign * wave.part(condition) if _concerns(condition, side) else 0.0 for sign, side, wave in _waves(back, onward)]
+            [
+                sign * wave.part(condition) if _concerns(condition, side) else 0.0
+                for sign, side, wave in _waves(back, onward)
+            ]
             for condition in conditions
         ]
     )

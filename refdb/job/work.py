@@ -97,8 +97,12 @@ def fit(content: Mapping[str, Any]) -> dict[str, Any]:
 
     known: list[tuple[float, int, float, float, list[Layer]]] = []
     for number, item in enumerate(read_model(FitQuestion, content).known):
-        lengths = [positive(getattr(item, name), "length", f"known.{number}.{name}") for name in ("spacing", "bore", "wall")]
-        speeds = [positive(getattr(item, name), "speed", f"known.{number}.{name}") for name in ("sound_speed", "wall_speed")]
+        lengths = [
+            positive(getattr(item, name), "length", f"known.{number}.{name}") for name in ("spacing", "bore", "wall")
+        ]
+        speeds = [
+            positive(getattr(item, name), "speed", f"known.{number}.{name}") for name in ("sound_speed", "wall_speed")
+        ]
         known.append((lengths[0], item.passes, lengths[1], speeds[0], [Layer(lengths[2], speeds[1])]))
     try:
         along, offset = fit_sensors(known)

@@ -13,7 +13,7 @@ PROFILE_STRAIGHT, CROSS_FLOW_STRAIGHT = 10.0, 20.0
 Verdict = Literal["good", "unknown", "mind", "bad"]
 CAUTIONS = (
     "Local codes, site rules and licensed practice come first; this sheet replaces none of them.",
-    "Surfaces may be hot, lines are under pressure and liquids may be hazardous: nothing is opened or cut for this work.",
+    "Surfaces may be hot, lines are under pressure and liquids may be hazardous: nothing is opened or cut.",
     "Work at heights and near traffic or machinery needs its own permit.",
     "Dimensions serve flow measurement and not pressure design.",
 )

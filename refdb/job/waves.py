@@ -41,7 +41,7 @@ class Scattered:
 
 
 def slowness(angle: Any, wedge_speed: Any) -> Any:
-    """Slowness along the pipe in s/m, from the wedge's angle in radians and its speed in m/s, both at its temperature."""
+    """Slowness along the pipe in s/m, from the wedge's angle in radians and speed in m/s at its temperature."""
     import numpy as np
 
     return np.sin(angle) / wedge_speed
@@ -56,7 +56,7 @@ def across(speed: Any, along: Any) -> Any:
 
 
 def travels(speed: float, along: float) -> bool:
-    """Whether a wave of this speed travels in the layer rather than dying away: beyond the critical angle it does not."""
+    """Whether a wave of this speed travels in the layer rather than dying away beyond the critical angle."""
     return speed * along < 1.0
 
 

@@ -148,7 +148,7 @@ def _plate(inputs: Inputs) -> dict[str, Any]:
     if ratio > 1.2 * THIN_WALL:
         return {"ratio": ratio, "warnings": []}
     words = (
-        f"The wall is {ratio:.2f} shear wavelengths thick: plate waves travel in it. The angle in the liquid holds, the "
+        f"The wall is {ratio:.2f} shear wavelengths thick: it carries plate waves. The angle in the liquid holds, the "
         f"delay and the shift in the wall do not ({PLATE_SOURCE})."
     )
     return {"ratio": ratio, "warnings": [words]}
@@ -246,7 +246,7 @@ def spacing_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     if much_too_thin(inputs):
         raise OutsideRange(
             f"pipe.wall: the wall is {_plate(inputs)['ratio']:.2f} shear wavelengths thick, well below one: it carries "
-            "plate waves, and a spacing from rays would be wrong; set the sensors by the strongest signal at the liquid's "
+            "plate waves, and a spacing from rays would be wrong; set the sensors by the best signal at the liquid's "
             f"angle, or take a higher frequency ({PLATE_SOURCE}).",
             parameter="pipe.wall",
         )

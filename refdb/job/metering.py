@@ -126,8 +126,8 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
     shape = profile_at(inputs, volume_flow)
     if shape.factor is None or shape.uncertainty is None:
         raise MissingState(
-            f"flow.normal: the Reynolds number {shape.reynolds:.0f} lies between 2300 and 4000, where the profile factor "
-            f"is anything from {shape.interval[0]:.3f} to {shape.interval[1]:.3f}; no budget can be given there. Work the "
+            f"flow.normal: the Reynolds number {shape.reynolds:.0f} lies between 2300 and 4000, where the "
+            f"profile factor is {shape.interval[0]:.3f} to {shape.interval[1]:.3f}; no budget is given there. Work the "
             "job at another flow.",
             parameter="flow.normal",
         )
@@ -176,7 +176,7 @@ def budget_of(inputs: Inputs, path: Ray, volume_flow: float) -> Budget:
 
 
 def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]:
-    """The budget at the normal flow, the largest contribution first, with the Monte Carlo result where draws are asked."""
+    """The budget at the normal flow, the largest contribution first, with the Monte Carlo result where asked for."""
     volume_flow = flows(inputs)["normal"]
     model, variables = metering_model(inputs, path, volume_flow)
     budget = propagate(model, variables)

@@ -1,4 +1,4 @@
-"""The document that describes a job, ordered as an engineer asks. Its JSON Schema is `shared/schemas/job-v1.schema.json`.
+"""The document that describes a job, ordered as an engineer asks; `shared/schemas/job-v1.schema.json` is its schema.
 
 Every quantity is a text of a number and a unit (`219.1 mm`). What ends in `_uncertainty` is the standard uncertainty of
 what it is named after; where it is left out, a default stands in and the answer says so. pydantic checks the shape

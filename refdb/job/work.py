@@ -176,10 +176,14 @@ def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, A
     )
 
 
-def _rounded(part: Any) -> Any:
-    """Numbers to the significant digits of every answer: the last bits differ between machines."""
+def _rounded(document: dict[str, Any]) -> dict[str, Any]:
+    """The document with its numbers to the significant digits of every answer: last bits differ between machines."""
+    return {key: _rounded_part(item) for key, item in document.items()}
+
+
+def _rounded_part(part: Any) -> Any:
     if isinstance(part, dict):
-        return {key: _rounded(item) for key, item in part.items()}
+        return _rounded(part)
     if isinstance(part, list | tuple):
-        return [_rounded(item) for item in part]
+        return [_rounded_part(item) for item in part]
     return significant(part) if isinstance(part, float) else part

@@ -110,6 +110,42 @@ class LedgerError(Problem):
         self.findings = findings
 
 
+class KeyNeeded(Problem):
+    """House values are read and written with a key, and none that stands was given."""
+
+    slug, title, status = "key-needed", "A key is needed", 401
+
+
+class NotAllowed(Problem):
+    """The key's role is too small for this, or the person may not do it with this value."""
+
+    slug, title, status = "not-allowed", "The key does not allow this", 403
+
+
+class Conflict(Problem):
+    """What stands already does not allow this."""
+
+    slug, title, status = "conflict", "What stands already does not allow this", 409
+
+
+class Changed(Problem):
+    """Somebody changed it after the version that If-Match names."""
+
+    slug, title, status = "changed", "It was changed meanwhile", 412
+
+
+class VersionNeeded(Problem):
+    """A change must say in If-Match which version it changes."""
+
+    slug, title, status = "version-needed", "The version to change is not named", 428
+
+
+class HouseUnavailable(Problem):
+    """The house store cannot be used: it is not made, not upgraded, or its database does not answer."""
+
+    slug, title, status = "house-unavailable", "The house store cannot be used", 503
+
+
 ALL_PROBLEMS: tuple[type[Problem], ...] = (
     UnknownName,
     AmbiguousName,
@@ -122,4 +158,10 @@ ALL_PROBLEMS: tuple[type[Problem], ...] = (
     BadParameter,
     IntegrityError,
     LedgerError,
+    KeyNeeded,
+    NotAllowed,
+    Conflict,
+    Changed,
+    VersionNeeded,
+    HouseUnavailable,
 )

@@ -11,7 +11,7 @@ from typing import Any
 
 import refdb
 from refdb.answer import Database
-from refdb.answer.database import ESTIMATE_RUNGS
+from refdb.answer.options import ESTIMATE_RUNGS
 from refdb.records.models import RECOMMENDED_KINDS
 
 FOLDER = Path(__file__).parent / "golden"
@@ -46,8 +46,10 @@ def _states(body: dict[str, Any]) -> Iterator[dict[str, str]]:
 
 
 def _middle(interval: dict[str, str]) -> str:
-    """Between the ends of an interval; halfway to its high end where the low one depends on the rest of the state."""
-    low = 0.0 if interval["low"] in {"saturation", "freezing"} else float(interval["low"])
+    """Between the ends of an interval; at its high end from saturation on, halfway to it where freezing begins it."""
+    if interval["low"] == "saturation":
+        return f"{interval['high']} {interval['unit']}"
+    low = 0.0 if interval["low"] == "freezing" else float(interval["low"])
     return f"{(low + float(interval['high'])) / 2:g} {interval['unit']}"
 
 

@@ -44,10 +44,11 @@ WANTED: dict[str, tuple[str, ...]] = {
     ),
     "oils": (
         "lubricating oil", "ISO VG 32", "ISO VG 46", "ISO VG 68", "ISO VG 100", "ISO VG 220", "hydraulic oil",
-        "transformer oil", "white oil", "silicone oil", "castor oil", "olive oil", "rapeseed oil", "soybean oil",
+        "transformer oil", "white oil", "silicone-oil-100", "silicone-oil-1000",
+        "castor oil", "olive oil", "rapeseed oil", "soybean oil",
         "sunflower oil", "palm oil",
     ),
-    "foods": ("milk", "beer", "wine", "juice"),
+    "foods": ("milk", "beer", "wine", "orange-juice", "apple-juice"),
     "metals": ("mercury",),
 }  # fmt: skip
 """Groups of names."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib.metadata import version
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request, Response
 from fastapi_offline import FastAPIOffline
@@ -15,8 +16,12 @@ from refdb.answer import Database, open_database
 from refdb.problems import Problem
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response
-from refdb_api.routes import audit, jobs, pipes, subjects, tables, vocabulary
+from refdb_api.routes import audit, check, jobs, pipes, subjects, tables, vocabulary
+from refdb_api.routes import house as house_values
 from refdb_api.schemas import HealthDocument, ProblemDocument
+
+if TYPE_CHECKING:
+    from refdb.house import House
 
 DESCRIPTION = """
 Reference values for clamp-on transit-time ultrasonic flow measurement: the sound speeds and density of pipe walls and
@@ -31,8 +36,13 @@ hazardous liquids, traffic and heights: local codes, site rules and licensed pra
 """
 
 
-def create_app(database: Database | None = None) -> FastAPI:
-    """The service over a database; the installed one by default, opened when the service starts."""
+def create_app(database: Database | None = None, house: House | None = None) -> FastAPI:
+    """The service over a database; the installed one by default, opened when the service starts.
+
+    Args:
+        database: the releases.
+        house: the house store beside them; the one that `REFDB_HOUSE_URL` names by default, opened when it is needed.
+    """
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
@@ -51,10 +61,12 @@ def create_app(database: Database | None = None) -> FastAPI:
     )
     if database is not None:
         app.state.database = database
-    for module in (subjects, pipes, audit, tables, vocabulary, jobs):
+    app.state.house = house
+    for module in (subjects, pipes, audit, tables, vocabulary, check, house_values, jobs):
         module.routes.add_to(app, "/v1")
     _add_problems(app)
     _add_operations(app)
+    _describe_keys(app)
     # Routes are matched in order: the ones that are asked most come first, the documentation's own last.
     app.router.routes.sort(key=lambda route: not getattr(route, "path", "").startswith("/v1"))
     return app
@@ -89,6 +101,19 @@ def _add_operations(app: FastAPI) -> None:
     async def metrics(_request: Request) -> Response:
         """Counters of this process in the Prometheus text format."""
         return Response(generate_latest(registry), media_type=CONTENT_TYPE_LATEST)
+
+
+def _describe_keys(app: FastAPI) -> None:
+    """Tell the OpenAPI document how a key is sent."""
+    described = app.openapi
+
+    def openapi() -> dict[str, Any]:
+        document = described()
+        schemes = document.setdefault("components", {}).setdefault("securitySchemes", {})
+        schemes["key"] = {"type": "http", "scheme": "bearer", "description": "A key made with `refdb house key add`."}
+        return document
+
+    app.openapi = openapi  # type: ignore[method-assign]
 
 
 def _health(request: Request) -> dict[str, str]:

@@ -27,6 +27,26 @@ _PROBLEMS = {
     422: "The question is wrong: state, range, unit or parameter",
 }
 
+KEYED = "/house/"
+"""Every path below it needs a key."""
+
+_KEYED_PROBLEMS = {
+    401: "There is no key, or it is unknown, expired or revoked",
+    403: "The key's role is too small, or its holder entered the value that is to be reviewed",
+    412: "If-Match names another version than the current one",
+    428: "A change needs If-Match",
+    503: "The house store is not made or does not answer",
+}
+
+IF_MATCH = {
+    "name": "If-Match",
+    "in": "header",
+    "required": True,
+    "description": "The ETag of the version that is changed.",
+    "schema": {"type": "string"},
+    "example": '"v1"',
+}
+
 
 class DirectRoute(APIRoute):
     """A route whose endpoint takes the request and gives the response itself.
@@ -92,24 +112,42 @@ class Routes:
         question: type[BaseModel],
         answer: type[BaseModel],
         other_media: tuple[str, ...] = (),
+        keyed: int | None = None,
     ) -> Callable[[Endpoint], Endpoint]:
-        """Declare a route that is asked with POST; nothing is stored.
+        """Declare a route that is asked with POST; nothing is stored without a key.
 
         Args:
             question: the model of its body.
             answer: the model of its document.
             other_media: what it answers with beside JSON, by `Accept`.
+            keyed: the status with which a route that needs a key answers.
         """
         body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         answered = _answered(answer)
         if other_media:
             answered["content"] = {media: {} for media in other_media}
-        described = {"requestBody": body}
+        described = _with_path(path, {"requestBody": body})
         responses: dict[int | str, dict[str, Any]] = {
-            200: answered,
+            keyed or 200: answered,
             413: _problem_response("The body is too large"),
         }
         return self._declare("POST", path, operation, summary, responses, described)
+
+    def put(
+        self, path: str, operation: str, summary: str, question: type[BaseModel], answer: type[BaseModel]
+    ) -> Callable[[Endpoint], Endpoint]:
+        """Declare a route that is changed with PUT, which needs a key.
+
+        Args:
+            question: the model of its body.
+            answer: the model of its document.
+        """
+        body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
+        responses: dict[int | str, dict[str, Any]] = {
+            200: _answered(answer),
+            413: _problem_response("The body is too large"),
+        }
+        return self._declare("PUT", path, operation, summary, responses, _with_path(path, {"requestBody": body}))
 
     def _declare(
         self,
@@ -120,11 +158,16 @@ class Routes:
         responses: dict[int | str, dict[str, Any]],
         described: dict[str, Any],
     ) -> Callable[[Endpoint], Endpoint]:
+        keyed = path.startswith(KEYED)
+        if keyed:
+            described = {**described, "security": [{"key": []}]}
+            if method != "GET" and "{" in path:
+                described = {**described, "parameters": [*described.get("parameters", []), IF_MATCH]}
         description = {
             "methods": [method],
             "operation_id": operation,
             "summary": summary,
-            "responses": {**responses, **_problem_responses()},
+            "responses": {**responses, **_problem_responses(_PROBLEMS | _KEYED_PROBLEMS if keyed else _PROBLEMS)},
             "openapi_extra": described,
         }
 
@@ -184,5 +227,10 @@ def _problem_response(words: str) -> dict[str, Any]:
     return {"description": words, "content": {PROBLEM_JSON: {"schema": reference}}}
 
 
-def _problem_responses() -> dict[int | str, dict[str, Any]]:
-    return {status: _problem_response(words) for status, words in _PROBLEMS.items()}
+def _problem_responses(problems: dict[int, str]) -> dict[int | str, dict[str, Any]]:
+    return {status: _problem_response(words) for status, words in problems.items()}
+
+
+def _with_path(path: str, described: dict[str, Any]) -> dict[str, Any]:
+    named = [_path_parameter(name) for name in _IN_PATH.findall(path)]
+    return {**described, "parameters": named} if named else described

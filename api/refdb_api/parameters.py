@@ -15,8 +15,10 @@ from urllib.parse import parse_qsl
 
 from fastapi import Request
 
+from refdb.answer.options import LAYERS
 from refdb.problems import BadParameter
 
+STATUSES = ("draft", "reviewed", "withdrawn")
 MOST_ITEMS = 500
 USUAL_ITEMS = 100
 
@@ -63,7 +65,8 @@ PARAMETERS: dict[str, Parameter] = {
         Parameter("unit", "PROPERTY:UNIT, the unit of a property; repeatable.", "density:lb/ft3", repeatable=True),
         Parameter("units", "The system of units to answer in.", "si", choices=("si", "us")),
         Parameter("accept", "estimates: also give values that nobody published.", "estimates", choices=("estimates",)),
-        Parameter("layers", "Where values may come from.", "release", choices=("release",)),
+        Parameter("layers", "Where values may come from; house,release needs a key.", "release", choices=LAYERS),
+        Parameter("status", "Only house values whose newest version has this status.", "reviewed", choices=STATUSES),
         Parameter("release", "Answer from this release; the newest by default.", "2026r1"),
         Parameter("as_of", "Answer from the newest release cut on or before this UTC date.", "2026-12-31"),
         Parameter("since", "The older release; the one before by default.", "2026r1"),
@@ -114,6 +117,8 @@ PATH_PARAMETERS: dict[str, tuple[str, str]] = {
     "key": ("The key of a source.", "astm-e494"),
     "row_id": ("The id of a row.", "water.sound_speed"),
     "label": ("The label of a release.", "2026r1"),
+    "value_id": ("The id of a house value.", "8cf41116-4e71-4d25-8d5a-6848b2e23952"),
+    "version": ("The number of a version of a house value.", "1"),
     "scope": ("What is audited: liquids or solids.", "liquids"),
 }
 """Parts of a path: description and example. Handlers read them from the request, as cheaply as the query."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import TYPE_CHECKING, Any
 
 import orjson
@@ -9,7 +10,7 @@ from fastapi import Request, Response
 from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
-from refdb.problems import PROBLEM_URI, BadParameter, Problem
+from refdb.problems import PROBLEM_URI, BadParameter, KeyNeeded, Problem
 
 if TYPE_CHECKING:
     import pyarrow
@@ -18,6 +19,12 @@ JSON = "application/json"
 PROBLEM_JSON = "application/problem+json"
 ARROW = "application/vnd.apache.arrow.stream"
 MOST_BYTES = 32 * 1024 * 1024
+ANSWER_FORMAT = 1
+"""The version of the form in which answers are told; it goes up when the document of a pinned answer changes."""
+
+TAG_DIGITS = 32
+FOR_EVER = "public, max-age=31536000, immutable"
+ASK_AGAIN = "no-cache"
 _ACCEPTED = ("*/*", "application/*", JSON)
 
 
@@ -81,13 +88,47 @@ def document(request: Request, content: Any, status: int = 200) -> Response:
     accept = request.headers.get("accept")
     if accept is not None and not any(kind in accept for kind in _ACCEPTED):
         raise NotAcceptable(f"Accept: '{accept}' admits nothing that this route sends; accept {JSON}.", accepted=[JSON])
-    return Response(orjson.dumps(content), status_code=status, media_type=JSON)
+    response = Response(orjson.dumps(content), status_code=status, media_type=JSON)
+    return _cached(request, response) if request.method == "GET" else response
+
+
+def private(response: Response) -> Response:
+    """The response for the holder of a key alone: no cache may keep it."""
+    response.headers["cache-control"] = "private, no-store"
+    if "etag" in response.headers:
+        del response.headers["etag"]
+    return response
+
+
+def _cached(request: Request, response: Response) -> Response:
+    """Pinned answers never change and may be kept for ever; what follows the newest release is asked for again.
+
+    The tag is strong: a digest of the bytes, after the version of the form in which answers are told.
+    """
+    tag = f'"{ANSWER_FORMAT}-{hashlib.sha256(response.body).hexdigest()[:TAG_DIGITS]}"'
+    headers = {"etag": tag, "cache-control": FOR_EVER if is_pinned(request) else ASK_AGAIN}
+    known = request.headers.get("if-none-match")
+    if known is not None and (
+        known.strip() == "*" or tag in {one.strip().removeprefix("W/") for one in known.split(",")}
+    ):
+        return Response(status_code=304, headers=headers)
+    response.headers.update(headers)
+    return response
+
+
+def is_pinned(request: Request) -> bool:
+    """Whether a request names its release, in its path or its query."""
+    query: bytes = request.scope["query_string"]
+    return "label" in request.path_params or query.startswith(b"release=") or b"&release=" in query
 
 
 async def problem_response(_request: Request, problem: Exception) -> Response:
     """A problem document (RFC 9457) for a question that could not be answered."""
     assert isinstance(problem, Problem)  # noqa: S101 - registered for Problem alone
-    return _problem(problem.document(), problem.status)
+    response = _problem(problem.document(), problem.status)
+    if problem.status == KeyNeeded.status:
+        response.headers["www-authenticate"] = "Bearer"
+    return response
 
 
 async def http_problem_response(request: Request, error: Exception) -> Response:

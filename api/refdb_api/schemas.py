@@ -83,8 +83,33 @@ class AnswerDocument(Document):
     warnings: list[str]
 
 
+class HouseTold(Document):
+    """What an answer says of the house value it is."""
+
+    id: str
+    version: int
+    entered_by: list[str]
+    reviewed_by: str
+    reviewed_at: str
+    evidence: str
+    attachments: list[dict[str, str]]
+
+
+class ReleaseSays(Document):
+    """What the release says beside a house value, or why it says nothing; `difference` is house minus release."""
+
+    answer: dict[str, Any] | None
+    problem: dict[str, Any] | None
+    difference: dict[str, Any] | None
+
+
 class ValueDocument(AnswerDocument):
-    """One property at one state, with everything needed to trust it."""
+    """One property at one state, with everything needed to trust it; `house` and `release_says` of house values."""
+
+    rung: Literal["published", "derived", "analogue", "family", "memory", "house"]  # type: ignore[assignment]
+    layer: Literal["release", "house"]  # type: ignore[assignment]
+    house: HouseTold | None = None
+    release_says: ReleaseSays | None = None
 
     subject: SubjectReference
     property: str
@@ -170,7 +195,7 @@ class BatchQuestion(Document):
     unit: dict[str, str] = {}
     units: Literal["si", "us"] | None = None
     accept: Literal["estimates"] | None = None
-    layers: Literal["release"] | None = None
+    layers: Literal["release", "house,release"] | None = None
     release: str | None = None
     as_of: str | None = None
 
@@ -666,11 +691,21 @@ class RestingDocument(Document):
     as_: str = Field(alias="as")
 
 
+class SourceUse(Document):
+    """What else rests on a document; at most fifty rows are named."""
+
+    key: str
+    readings: int
+    also_rest_on_it: list[str]
+    total: int
+
+
 class ProvenanceDocument(Document):
-    """The chain from a row to its sources, and what rests on the row."""
+    """The chain from a row to its sources, what else rests on each of them, and what rests on the row."""
 
     release: str
     chain: dict[str, Any]
+    sources: list[SourceUse]
     rests_on_this: list[RestingDocument]
     rests_on_this_total: int
 
@@ -713,6 +748,20 @@ class ChangedRow(Document):
     size: dict[str, str] | None = None
     designations: list[str] | None = None
     surface: str | None = None
+
+
+class WithdrawnRow(ChangedRow):
+    """A row that is withdrawn, and what became of what it rested on."""
+
+    why: list[str]
+
+
+class WithdrawnSource(Document):
+    """A document that was found wrong since the older release."""
+
+    key: str
+    reason: str
+    on: str
 
 
 class ChangedField(Document):
@@ -793,7 +842,8 @@ class ChangesDocument(Document):
     to: str
     counts: dict[str, int]
     added: list[ChangedRow]
-    withdrawn: list[ChangedRow]
+    withdrawn_sources: list[WithdrawnSource]
+    withdrawn: list[WithdrawnRow]
     corrected: list[CorrectedRow]
     moved: list[MovedValue]
     moved_pipes: list[MovedPipe]
@@ -843,7 +893,7 @@ class DeviatingReading(AuditedReading, DeviationDocument):
 class FlagDocument(Document):
     """A doubt about a reading."""
 
-    code: Literal["misprint", "suspect", "wrong-kind", "unclear-basis"]
+    code: Literal["misprint", "suspect", "wrong-kind", "unclear-basis", "withdrawn"]
     text: str
 
 
@@ -1193,6 +1243,157 @@ class MeasuredSpeedDocument(Document):
     inputs: list[MeasuredInput]
     method: str
     advice: list[str]
+
+
+class AttachmentDocument(Document):
+    """A file that belongs to a house value, kept by its name and SHA-256."""
+
+    name: str
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+
+
+class HouseEntry(Document):
+    """A house value as it is entered: texts, numbers as printed; value or points, and a standard uncertainty."""
+
+    subject: str
+    property: str
+    condition: str | None = None
+    value: str | None = Field(default=None, description="The number as printed, such as 5920.")
+    points: str | None = Field(default=None, description="Instead of a value: 20 degC: 5920; 60 degC: 5890.")
+    unit: str
+    uncertainty: str
+    uncertainty_unit: str | None = Field(default=None, description="The value's unit by default; or %.")
+    uncertainty_kind: Literal["standard", "expanded"]
+    temperature: str | None = Field(default=None, description="Where it was found: 20 degC, or 15 to 25 degC.")
+    temperature_scale: str | None = None
+    pressure: str | None = None
+    strength: str | None = None
+    salinity: str | None = None
+    valid_temperature: str | None = Field(default=None, description="Where it is answered; where found by default.")
+    valid_pressure: str | None = None
+    valid_strength: str | None = None
+    valid_salinity: str | None = None
+    basis: Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"] | None = None
+    locator: str = Field(description="Where the record of it is kept.")
+    name_printed: str | None = None
+    evidence: str = Field(description="How it was found: method, instrument, specimen.")
+    note: str | None = None
+    attachments: list[AttachmentDocument] | None = None
+    reason: str | None = Field(default=None, description="Why it is changed; with PUT alone.")
+
+
+class HouseReason(Document):
+    """Why; needed to withdraw."""
+
+    reason: str | None = None
+
+
+class HouseValueDocument(Document):
+    """One version of a house value. `entry` is null, and `body` given, where its form is from before entries."""
+
+    id: str
+    subject: str
+    property: str
+    version: int
+    status: Literal["draft", "reviewed", "withdrawn"]
+    entered_by: str
+    entered_at: str
+    digest: str | None
+    reason: str | None
+    entry: dict[str, Any] | None
+    body: str | None = None
+
+
+class HouseValueList(Document):
+    """House values, the newest version of each."""
+
+    release: str
+    items: list[HouseValueDocument]
+    next: str | None
+
+
+class HouseVersions(Document):
+    """The versions of a house value, oldest first."""
+
+    items: list[HouseValueDocument]
+
+
+class HouseWriteDocument(Document):
+    """One write to the house store."""
+
+    number: int
+    at: str
+    person: str
+    key: str | None
+    action: str
+    target: str
+    version: int | None
+
+
+class HouseWrites(Document):
+    """The log of writes, oldest first."""
+
+    items: list[HouseWriteDocument]
+
+
+class SavedAnswers(BaseModel):
+    """Anything that holds answers."""
+
+    model_config = ConfigDict(extra="allow")
+
+    answers: list[dict[str, Any]] | None = None
+
+
+class AnswerEffect(Document):
+    """What the newest release changes: the moves by member, and that of a value in its standard uncertainties."""
+
+    moves: dict[str, dict[str, Any]]
+    in_uncertainties: float | None
+
+
+class CheckedAnswer(Document):
+    """What is to be said of one saved answer."""
+
+    place: str
+    row: dict[str, str]
+    release: str | None
+    verdict: Literal["current", "superseded", "not ours"]
+    reason: str
+    now: dict[str, Any] | None
+    effect: AnswerEffect | None
+
+
+class CheckedAnswers(Document):
+    """Saved answers, in the order in which they stand in the document."""
+
+    items: list[CheckedAnswer]
+
+
+class ProvDocument(BaseModel):
+    """Provenance in the words of W3C PROV (PROV-JSON)."""
+
+    model_config = ConfigDict(extra="allow")
+
+    prefix: dict[str, str]
+    entity: dict[str, dict[str, Any]]
+
+
+class CslItem(BaseModel):
+    """A document as an item of CSL-JSON."""
+
+    model_config = ConfigDict(extra="allow")
+
+    id: str
+    type: str
+    title: str
+
+
+class Citations(Document):
+    """The documents behind a row, as items of CSL-JSON, and the same as BibTeX."""
+
+    release: str
+    items: list[CslItem]
+    bibtex: str
 
 
 class LiquidSpeedInput(Document):

@@ -253,10 +253,14 @@ class _Subject:
         return finding
 
     def _lineages_of_others(self, reading: StoredRecord, row: PreparedRow) -> set[str]:
-        """What the other readings that make up a row descend from."""
+        """What the other readings that make up a row descend from; rows among its inputs have no source."""
         others = [entry["id"] for entry in row.body["inputs"] if _weight(entry) and entry["id"] != reading.id]
         records = [self._store.record(row_id, self._release) for row_id in others]
-        return {lineage_of(self._store, self._release, record) for record in records if record is not None}
+        return {
+            lineage_of(self._store, self._release, record)
+            for record in records
+            if record is not None and "source" in record.body
+        }
 
 
 def _role(reading: StoredRecord, row: PreparedRow) -> tuple[str, Mapping[str, Any]]:

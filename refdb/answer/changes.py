@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +29,8 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
         since: the label of the older release; the one before `release` by default.
 
     Returns:
-        `added` and `withdrawn` rows; `corrected` records that recommend nothing, with the fields that changed;
+        `withdrawn_sources`; `added` and `withdrawn` rows; `corrected` records that recommend nothing, with the fields
+        that changed;
         `moved` recommended values, the largest move in units of the old standard uncertainty first; `moved_pipes` and
         `moved_roughness`, the largest relative change first.
 
@@ -50,14 +51,29 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
             corrected.append(_corrected(before, after))
     parts: dict[str, list[dict[str, Any]]] = {
         "added": [_told(new[row]) for row in sorted(new.keys() - old.keys())],
-        "withdrawn": [_told(old[row]) for row in sorted(old.keys() - new.keys())],
+        "withdrawn": [_gone(old[row], new) for row in sorted(old.keys() - new.keys())],
         "corrected": corrected,
         "moved": _largest_first(moved["recommended"]),
         "moved_pipes": _largest_first(moved["recommended-pipe"]),
         "moved_roughness": _largest_first(moved["recommended-roughness"]),
     }
     counts = {name: len(entries) for name, entries in parts.items()}
-    return {"from": older.label, "to": release.label, "counts": counts, **parts}
+    return {
+        "from": older.label,
+        "to": release.label,
+        "counts": counts,
+        "withdrawn_sources": _withdrawn_sources(pairs),
+        **parts,
+    }
+
+
+def _withdrawn_sources(pairs: Iterable[tuple[StoredRecord, StoredRecord]]) -> list[dict[str, str]]:
+    """The documents that were withdrawn since the older release, and why."""
+    return [
+        {"key": after.id, **after.body["withdrawn"]}
+        for before, after in pairs
+        if after.body["kind"] == "source" and "withdrawn" in after.body and "withdrawn" not in before.body
+    ]
 
 
 def _older(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> ReleaseInfo:
@@ -90,6 +106,21 @@ def _records(store: ReleaseStore, release: ReleaseInfo) -> dict[str, StoredRecor
 
 def _told(record: StoredRecord) -> dict[str, Any]:
     return {"row": record.id, **{key: record.body[key] for key in TOLD if key in record.body}}
+
+
+def _gone(old: StoredRecord, new: Mapping[str, StoredRecord]) -> dict[str, Any]:
+    """A row that is withdrawn, and what became of what it rested on."""
+    why = []
+    for entry in old.body.get("inputs", []):
+        record = new.get(entry["id"])
+        if record is None:
+            why.append(f"{entry['id']} is withdrawn too")
+        why += [
+            f"{entry['id']} is {flag['code']}: {flag['text']}"
+            for flag in (record.body.get("flags", []) if record is not None else [])
+            if flag["code"] != "note"
+        ]
+    return _told(old) | {"why": why}
 
 
 def _corrected(old: StoredRecord, new: StoredRecord) -> dict[str, Any]:
@@ -138,7 +169,7 @@ class _Pair:
 
 def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved:
     """The largest move over the states that both versions answer at: at 1 atm, or at saturation where that boils."""
-    why = list(_why(old.body, new.body))
+    why = list(why_changed(old.body, new.body))
     entry = {**_told(new), "unit": new.body["unit"], "why": why}
     pairs: list[_Pair] = []
     try:
@@ -192,7 +223,7 @@ def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved:
         for unit in sorted(printed[0].keys() | printed[1].keys())
         for name in DIMENSIONS
     ]
-    entry = {**_told(new), "dimensions": dimensions, "why": list(_why(old.body, new.body))}
+    entry = {**_told(new), "dimensions": dimensions, "why": list(why_changed(old.body, new.body))}
     relative = [abs(one["move"]) / printed_number(one["old"]) for one in dimensions if one["move"] is not None]
     return _Moved(entry, max(relative, default=None))
 
@@ -206,7 +237,7 @@ def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved:
     """The central values and printed ranges, in the newer version's unit, and the ratio of the central values."""
     own, unit = (units().find(record.body["unit"], properties()["roughness"]["dimension"]) for record in (old, new))
     before, after = _roughness(old, own, unit), _roughness(new, unit, unit)
-    why = list(_why(old.body, new.body))
+    why = list(why_changed(old.body, new.body))
     ratio = after["value"] / before["value"] if before["value"] else None
     if ratio is None:
         why.append("the old roughness is zero, so there is no ratio")
@@ -235,18 +266,20 @@ _MEASURES = {
 }
 
 
-def _why(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
+def why_changed(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
+    """What is different in the making of two versions of a recommended row, in phrases."""
     if old["rule"] != new["rule"]:
         yield f"rule {old['rule']} became {new['rule']}"
     if old.get("unit") != new.get("unit"):
         yield f"unit {old['unit']} became {new['unit']}"
     before, after = ({entry["id"]: entry["digest"] for entry in body["inputs"]} for body in (old, new))
+    left_out = {entry["id"]: f": {entry['reason']}" for entry in new.get("left_out", [])}
     for words, rows in (
         ("went in newly", sorted(after.keys() - before.keys())),
         ("no longer goes in", sorted(before.keys() - after.keys())),
         ("was itself corrected", sorted(row for row in before.keys() & after.keys() if before[row] != after[row])),
     ):
-        yield from (f"{row} {words}" for row in rows)
+        yield from (f"{row} {words}{left_out.get(row, '')}" for row in rows)
     for key in TOLD_AS_CHANGED:
         if old.get(key) != new.get(key):
             yield f"its {key} changed"

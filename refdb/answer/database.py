@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping
+from copy import copy
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.audit import audit
 from refdb.answer.batch import Batch, BatchPart, read_batch_state
-from refdb.answer.changes import changes
 from refdb.answer.citation import citation, cited
+from refdb.answer.layers import HouseLayer, layered_answer
 from refdb.answer.lining import LiningAnswer, linings_of
 from refdb.answer.liquid_measurement import LiquidQuestion, read_liquid
 from refdb.answer.liquid_recipe import (
@@ -22,13 +22,12 @@ from refdb.answer.liquid_recipe import (
     speed_over_path,
 )
 from refdb.answer.liquid_recipe import HINT as LIQUID_HINT
-from refdb.answer.options import SI, Options, read_options
+from refdb.answer.options import ESTIMATE_RUNGS, SI, Options, read_options, require_release_only
 from refdb.answer.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.answer.pipe_measurement import PipeQuestion, Speed
 from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
-from refdb.answer.strength import Rows, with_mass_fraction
 from refdb.answer.value import Answer, RowText, Values, answer
 from refdb.data import current
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -36,7 +35,7 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
-from refdb.records.readings import PROPERTY_READING_KINDS
+from refdb.records.readings import PROPERTY_READING_KINDS, as_printed
 from refdb.units import Quantity, units
 from refdb.vocabulary import conditions, properties
 
@@ -45,6 +44,7 @@ if TYPE_CHECKING:
     from refdb.answer.match_pipe import PipeMatch
     from refdb.answer.match_state import StateMatch
     from refdb.answer.pipe_candidates import Candidates
+    from refdb.answer.strength import Rows
     from refdb.answer.strength_answer import StrengthAnswer
 
 RECIPES = {
@@ -54,36 +54,54 @@ RECIPES = {
     "density": ("liquid", DENSITY_HINT),
 }
 """For properties that can be measured on site: the kind of subject, and how."""
-ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
 
 
-def open_database(release: str | None = None, as_of: str | None = None, store: Path | None = None) -> Database:
+def open_database(
+    release: str | None = None,
+    as_of: str | None = None,
+    store: Path | None = None,
+    house: HouseLayer | None = None,
+) -> Database:
     """Open the compiled database that is installed with the package.
 
     Args:
         release: read this release unless a question names another; the newest by default.
         as_of: read the newest release cut on or before this UTC date (`YYYY-MM-DD`).
         store: another compiled store file.
+        house: where house values come from, such as `refdb.house.House(URL)`; asked with `layers="house,release"`.
 
     Raises:
         IntegrityError: no store has been compiled.
         UnknownName: there is no such release.
     """
-    return Database(ReleaseStore(store or current().store), release, as_of)
+    return Database(ReleaseStore(store or current().store), release, as_of, house)
 
 
 class Database:
     """All releases, read-only, with one of them as the default."""
 
-    def __init__(self, store: ReleaseStore, release: str | None = None, as_of: str | None = None) -> None:
+    def __init__(
+        self,
+        store: ReleaseStore,
+        release: str | None = None,
+        as_of: str | None = None,
+        house: HouseLayer | None = None,
+    ) -> None:
         self.store = store
+        self.house = house
         self._default = (release, _checked_date(as_of))
         store.release(*self._default)
         self._subjects: dict[tuple[str, int, str | None], StoredRecord] = {}
         self._rows: dict[tuple[str, int], RowText] = {}
         self._candidates: dict[tuple[int, bool], Candidates] = {}
+
+    def beside(self, house: HouseLayer) -> Database:
+        """This database with house values to answer from; what it has read is shared."""
+        other = copy(self)
+        other.house = house
+        return other
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
         """The release a question is answered from.
@@ -112,6 +130,7 @@ class Database:
         condition: str | None = None,
         unit: str | None = None,
         accept: str | None = None,
+        layers: str | None = None,
         release: str | None = None,
         as_of: str | None = None,
     ) -> Answer:
@@ -127,12 +146,13 @@ class Database:
             condition: such as `annealed`, where readings tell conditions apart.
             unit: the unit to answer in.
             accept: `"estimates"` to be given values that nobody published.
+            layers: `"house,release"` to be given an organisation's own values first.
             release, as_of: another release than the default.
 
         Raises:
             Problem: the question cannot be answered as asked; its sentence says why, and the way out.
         """
-        options = read_options(None, {property_id: unit} if unit else None, accept)
+        options = read_options(None, {property_id: unit} if unit else None, accept, layers)
         found = self.values(
             subject,
             [property_id],
@@ -168,13 +188,14 @@ class Database:
         state = self.with_mass_fraction(record, state, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
-            self._check_property(property_id, record)
-        wanted = named or self._open_question(record, release, estimates=options.estimates)
+            self.check_property(property_id, record)
+        wanted = named or self._open_question(record, release, options)
+        ask = self._layered if options.house else self._released
         answers: list[Answer] = []
         problems: list[tuple[str, Problem]] = []
         for property_id in wanted:
             try:
-                answers.append(self._answer(record, property_id, state, condition, options, release))
+                answers.append(ask(record, property_id, state, condition, options, release))
             except Problem as problem:
                 if named:
                     raise
@@ -204,13 +225,14 @@ class Database:
         Raises:
             Problem: the question as a whole is wrong: an unknown name, a wrong unit, a part of the state missing.
         """
+        require_release_only(options, "many states at once are answered")
         release = release or self.release()
         record = self.subject(subject, release)
         states, count = read_batch_state(state)
         states = self.with_mass_fraction(record, states, release)
         named = list(dict.fromkeys(property_ids))
         for property_id in named:
-            self._check_property(property_id, record)
+            self.check_property(property_id, record)
         wanted = named or self._advised(record, release, estimates=options.estimates)
         liquid = record.body["subject_kind"] == "liquid"
         parts = []
@@ -280,7 +302,7 @@ class Database:
         release = release or self.release()
         record = self.subject(subject, release, kind)
         if property_id is not None:
-            self._check_property(property_id, record)
+            self.check_property(property_id, record)
         if source is not None:
             self.source(source, release)
         found = self.store.about(PROPERTY_READING_KINDS, record.id, release)
@@ -560,6 +582,8 @@ class Database:
             UnknownName: there is no such release.
             BadParameter: the other release is not older, or there is none before.
         """
+        from refdb.answer.changes import changes
+
         return changes(self.store, self.store.release(label), since)
 
     def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
@@ -571,6 +595,9 @@ class Database:
         Raises:
             UnknownName: there is no such scope.
         """
+        # What looks at everything is loaded by whoever asks for it, not by every command.
+        from refdb.answer.audit import audit
+
         return audit(self.store, scope, release or self.release())
 
     def history(self, row: str) -> dict[str, Any]:
@@ -581,7 +608,28 @@ class Database:
         """
         return history(self.store, row)
 
-    def _answer(
+    def _layered(
+        self,
+        subject: StoredRecord,
+        property_id: str,
+        state: State,
+        condition: str | None,
+        options: Options,
+        release: ReleaseInfo,
+    ) -> Answer:
+        rows = [
+            row for row in self._house().rows(subject.id, property_id) if row.record.body.get("condition") == condition
+        ]
+        return layered_answer(
+            rows,
+            _subject_reference(subject.body),
+            state,
+            options,
+            release.label,
+            lambda: self._released(subject, property_id, state, condition, options, release),
+        )
+
+    def _released(
         self,
         subject: StoredRecord,
         property_id: str,
@@ -594,6 +642,15 @@ class Database:
         evaluated = text.row.evaluate(state, needs_temperature=subject.body["subject_kind"] == "liquid")
         return answer(text, evaluated, options.unit_for(property_id, text.row.unit))
 
+    def _house(self) -> HouseLayer:
+        if self.house is None:
+            raise BadParameter(
+                "layers: no house store was opened beside the releases; open one, as in "
+                "refdb.open(house=refdb.house.House(URL)).",
+                parameter="layers",
+            )
+        return self.house
+
     def with_mass_fraction(self, subject: StoredRecord, state: State, release: ReleaseInfo) -> State:
         """The state with its strength as a mass fraction, whatever basis it was given on.
 
@@ -602,6 +659,8 @@ class Database:
         """
         if not isinstance(state.strength, Quantity):
             return state
+        from refdb.answer.strength import with_mass_fraction
+
         return with_mass_fraction(state, subject.body, self._rows_of(release))
 
     def strength(
@@ -698,26 +757,36 @@ class Database:
                 f"none of its {len(readings)} reading(s) can be used (see `refdb readings {subject.id} {property_id}`)"
             )
         measure = _recipe(property_id, subject) or "Measure it"
+        # What a mixture is asked for instead, where the text says so.
+        note = f" {subject.body['note']}" if "note" in subject.body else ""
         return NotAvailable(
             f"{property_id}: release {release.label} advises no value for {subject.id}; {seen}. {measure}, or ask for "
-            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.",
+            f"one of {', '.join(self._advised(subject, release, estimates=False)) or 'another subject'}.{note}",
             parameter="property",
             given=property_id,
             estimate_available=False,
         )
 
-    def _open_question(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
+    def _open_question(self, subject: StoredRecord, release: ReleaseInfo, options: Options) -> list[str]:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
         needed = [name for name, definition in properties().items() if kind in definition["asked_of"]]
-        return list(dict.fromkeys([*needed, *self._advised(subject, release, estimates=estimates)]))
+        advised = self._advised(subject, release, estimates=options.estimates)
+        kept = self._house().properties(subject.id) if options.house else []
+        return list(dict.fromkeys([*needed, *advised, *kept]))
 
     def _advised(self, subject: StoredRecord, release: ReleaseInfo, *, estimates: bool) -> list[str]:
         """The properties that have a row; those that have nothing but an estimate only where it is accepted."""
         rows = self.store.about(("recommended",), subject.id, release)
         return sorted({row.body["property"] for row in rows if estimates or row.body["rung"] not in ESTIMATE_RUNGS})
 
-    def _check_property(self, property_id: str, subject: StoredRecord) -> None:
+    def check_property(self, property_id: str, subject: StoredRecord) -> None:
+        """Nothing, if it is a property of that kind of subject.
+
+        Raises:
+            UnknownName: there is no such property.
+            BadParameter: subjects of that kind have none such.
+        """
         kind = subject.body["subject_kind"]
         asked = properties().get(property_id)
         if asked is not None and kind in asked["applies_to"]:
@@ -743,7 +812,7 @@ class Database:
         source = self.store.record(record.body["source"], release)
         return {
             "row": {"id": record.id, "digest": record.digest},
-            **{key: value for key, value in record.body.items() if key not in {"format", "id"}},
+            **{key: value for key, value in as_printed(record.body).items() if key not in {"format", "id"}},
             "citation": citation(source.body) if source is not None else record.body["source"],
         }
 

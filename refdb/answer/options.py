@@ -20,6 +20,7 @@ class Options:
     system: UnitSystem = "si"
     units: Mapping[str, str] = field(default_factory=dict)
     estimates: bool = False
+    house: bool = False
 
     def unit_for(self, property_id: str, own: Unit) -> Unit:
         """The unit in which a property is answered: the one asked for, the system's, or the row's own."""
@@ -33,6 +34,10 @@ class Options:
 
 
 SI = Options()
+ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
+"""What nobody published, given with accept=estimates alone."""
+
+LAYERS = ("release", "house,release")
 
 
 def read_options(
@@ -47,7 +52,7 @@ def read_options(
         unit_system: `si` or `us`.
         unit: property to unit spelling.
         accept: `estimates`, or nothing.
-        layers: `release`; house values are not served by this version.
+        layers: `release`, or `house,release`: an organisation's own values first.
 
     Raises:
         BadParameter: a choice is not one of those offered.
@@ -56,7 +61,7 @@ def read_options(
     """
     _one_of("units", unit_system, ("si", "us"))
     _one_of("accept", accept, ("estimates",))
-    _one_of("layers", layers, ("release",))
+    _one_of("layers", layers, LAYERS)
     for property_id, spelling in (unit or {}).items():
         if property_id not in properties():
             raise UnknownName(
@@ -67,7 +72,22 @@ def read_options(
             )
         units().find(spelling, properties()[property_id]["dimension"], "unit")
     system = cast(UnitSystem, unit_system or "si")
-    return Options(system, dict(unit or {}), accept == "estimates")
+    return Options(system, dict(unit or {}), accept == "estimates", layers == LAYERS[1])
+
+
+def require_release_only(options: Options, what: str) -> None:
+    """Nothing, if the question is about releases alone.
+
+    Raises:
+        BadParameter: house values are asked for where only a release answers.
+    """
+    if options.house:
+        raise BadParameter(
+            f"layers: {what} from a release alone; leave layers out, and ask for house values as values of one subject "
+            "at one state.",
+            parameter="layers",
+            accepted=[LAYERS[0]],
+        )
 
 
 def read_unit_choices(texts: list[str]) -> dict[str, str]:

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import quote
 
 from refdb.answer.citation import cited, standing
-from refdb.answer.options import SI, Options
+from refdb.answer.options import ESTIMATE_RUNGS, SI, Options
 from refdb.answer.pipe_words import designated, of_size
 from refdb.answer.tolerance import NominalPipe, ToleranceAnswer, tolerance_of
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -83,6 +83,13 @@ class PipeAnswer:
         """
         return Quantity(self.outside_diameter.magnitude - 2.0 * self.wall.magnitude, self.outside_diameter.unit)
 
+    @property
+    def permalink(self) -> str:
+        """A path that gives this same answer for as long as the release exists."""
+        units_asked = "&units=us" if self.outside_diameter.unit.symbol == "in" else ""
+        recalled = "&accept=estimates" if self.record.body["rung"] in ESTIMATE_RUNGS else ""
+        return f"/v1/pipes/{quote(self.id)}?release={self.release}{units_asked}{recalled}"
+
     def document(self) -> dict[str, Any]:
         """The pipe as plain JSON values."""
         body = self.record.body
@@ -112,7 +119,7 @@ class PipeAnswer:
             ],
             **standing(body, self.id, self.record.digest, self.sources),
             "release": self.release,
-            "permalink": f"/v1/pipes/{quote(self.id)}?release={self.release}",
+            "permalink": self.permalink,
             "assumptions": list(self.assumptions),
             "warnings": [CAUTION, RECALLED] if body["rung"] == "memory" else [CAUTION],
         }

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from refdb.answer.citation import citation
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import UnknownName
+from refdb.records.readings import as_printed, single_value
 from refdb.records.rules import RULES
+from refdb.units import significant, units
+from refdb.vocabulary import properties
 
 RESTING_SHOWN = 50
 
@@ -47,12 +51,30 @@ def provenance(store: ReleaseStore, row: str, release: ReleaseInfo) -> dict[str,
     """
     record = row_record(store, row, release)
     resting = store.resting_on(row, release)
+    chain = _step(store, record, release)
     return {
         "release": release.label,
-        "chain": _step(store, record, release),
+        "chain": chain,
+        "sources": [_also_resting(store, key, row, release) for key in sorted(set(_source_keys(chain)))],
         "rests_on_this": [{"row": name, "as": role} for name, role in resting[:RESTING_SHOWN]],
         "rests_on_this_total": len(resting),
     }
+
+
+def _source_keys(step: dict[str, Any]) -> Iterator[str]:
+    """The keys of the documents below a step of the chain."""
+    if "source" in step:
+        yield step["source"]["key"]
+    for entry in [*step.get("inputs", []), *step.get("left_out", [])]:
+        yield from _source_keys(entry)
+
+
+def _also_resting(store: ReleaseStore, key: str, row: str, release: ReleaseInfo) -> dict[str, Any]:
+    """Which advice rests on the readings of a document, beside the row that was asked about."""
+    readings = {name for name, _ in store.resting_on(key, release)}
+    resting = {name for reading in readings for name, role in store.resting_on(reading, release) if role == "input"}
+    others = sorted(resting - {row})
+    return {"key": key, "readings": len(readings), "also_rest_on_it": others[:RESTING_SHOWN], "total": len(others)}
 
 
 def history(store: ReleaseStore, row: str) -> dict[str, Any]:
@@ -117,9 +139,11 @@ def _entry(store: ReleaseStore, entry: dict[str, Any], release: ReleaseInfo) -> 
 
 def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) -> dict[str, Any]:
     source = store.record(body["source"], release)
-    printed = {key: value for key, value in body.items() if key not in _NOT_PRINTED}
+    printed = {key: value for key, value in as_printed(body).items() if key not in _NOT_PRINTED}
     return {
         "printed": printed,
+        "corrections": body.get("corrections", []),
+        "converted": _converted(body),
         "locator": body["locator"],
         "basis": body["basis"],
         "seen": body["seen"],
@@ -128,10 +152,30 @@ def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) ->
     }
 
 
-_NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags"}
+def _converted(body: dict[str, Any]) -> dict[str, Any] | None:
+    """A single printed value in the SI unit of its property, and how many of them the printed unit is."""
+    if body["kind"] not in {"scalar", "range"}:
+        return None
+    definition = properties()[body["property"]]
+    si = units().find(definition["si"], definition["dimension"])
+    value = single_value(body, si, units()).value
+    own = units().find(body["unit"], definition["dimension"])
+    told = {"magnitude": significant(value), "unit": si.symbol}
+    if own is si:
+        return told | {"by": "as printed"}
+    ratio = significant(own.difference_to(1.0, si)) if own.function is None and not own.offset else None
+    return told | {"by": f"1 {own.symbol} = {ratio:g} {si.symbol}" if ratio else f"{own.symbol} to {si.symbol}"}
+
+
+_NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags", "corrections"}
 
 
 def _source(record: StoredRecord) -> dict[str, Any]:
     body = record.body
-    told = ("type", "seen_at", "seen_on", "transcribed_by", "checked_by", "rights", "lineage", "note")
-    return {"key": record.id, "citation": citation(body), **{key: body[key] for key in told if key in body}}
+    told = ("type", "seen_at", "seen_on", "transcribed_by", "rights", "lineage", "note", "withdrawn")
+    return {
+        "key": record.id,
+        "citation": citation(body),
+        "checked_by": body.get("checked_by"),
+        **{key: body[key] for key in told if key in body},
+    }

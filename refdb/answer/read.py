@@ -9,7 +9,7 @@ from typing import Any
 
 from refdb.answer.states import Spans
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.state import ROOM_CELSIUS, State
+from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.records import printed_number, rounding_half_width
 from refdb.records.grids import GridCurve, Grids
 from refdb.records.readings import CURVE_KINDS, Curve, Span, single_value, stated_uncertainty
@@ -92,7 +92,8 @@ def _read_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> 
     curve, unit = Curve(body, units()), units().find(body["unit"], target.dimension)
 
     def value(state: State) -> float:
-        return float(unit.to(curve.value(dict(state.parts())), target))
+        parts = {"pressure": STANDARD_ATMOSPHERE} | {name: held for name, held in state.parts() if held is not None}
+        return float(unit.to(curve.value(parts), target))
 
     rounding = max((rounding_half_width(y) for _, y in body.get("points", [])), default=0.0)
     printing = unit.difference_to(rounding, target) / RECTANGULAR

@@ -20,16 +20,18 @@ from refdb.answer.molar_mass import molar_mass
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State, strength_dimension
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem
-from refdb.units import Quantity, significant, units
+from refdb.units import Quantity, Unit, significant, units
 
 REFERENCE_CELSIUS = 20.0
 BAUME_CELSIUS = 140.0 / 9.0
 """60 degF, at which degrees Baume are defined."""
 
+TELLING = 0.2
+"""A strength whose standard uncertainty, in kg/kg, is beyond this is not told by a density."""
+
 HALVINGS = 60
 SCANNED = 400
 
-WATER_FORMULA = "H2O"
 Function = Callable[[Any], Any]
 
 MEANINGS: Mapping[str, str] = {
@@ -110,9 +112,14 @@ class Conversion:
         self._require_fraction(found, quantity)
         return Strength(found, 0.0, MEANINGS[dimension])
 
-    def from_mass_fraction(self, share: float, dimension: str) -> float:
-        """A mass fraction on another basis, in the SI unit of the basis."""
-        return float(self._function(dimension)(share))
+    def from_mass_fraction(self, share: float, unit: Unit) -> float:
+        """A mass fraction in a unit of another basis; a density in degBaume is that at 60 degF."""
+        if unit.symbol == "degBaume":
+            return float(units().si("density").to(self._density(share, BAUME_CELSIUS), unit))
+        own = strength_dimension(unit)
+        dimension = self.dimension(Quantity(0.0, unit))
+        # Percent by volume of an alcohol is its alcoholic strength: the same number on another basis.
+        return float(units().si(own).to(self._function(dimension)(share), unit))
 
     def _function(self, dimension: str) -> Function:
         functions: dict[str, Function] = {
@@ -120,7 +127,7 @@ class Conversion:
             "volume_fraction": self._volume_fraction,
             "alcoholic_strength": self._alcoholic_strength,
             "mole_fraction": self._mole_fraction,
-            "molality": lambda share: share / ((1.0 - share) * self._solute_mass),
+            "molality": self._molality,
             "amount_concentration": lambda share: share * self._density(share, self._needed()) / self._solute_mass,
             "mass_concentration": lambda share: share * self._density(share, self._needed()),
             "density": lambda share: self._density(share, self._needed()),
@@ -133,7 +140,7 @@ class Conversion:
 
     @property
     def _solvent_mass(self) -> float:
-        return molar_mass(WATER_FORMULA)
+        return molar_mass(self._solution["solvent_formula"])
 
     def _mole_fraction(self, share: Any) -> Any:
         solute, solvent = share / self._solute_mass, (1.0 - share) / self._solvent_mass
@@ -145,6 +152,11 @@ class Conversion:
     def _of_mole_fraction(self, part: Any) -> Any:
         solute, solvent = part * self._solute_mass, (1.0 - part) * self._solvent_mass
         return solute / (solute + solvent)
+
+    def _molality(self, share: Any) -> Any:
+        if share == 1.0:
+            raise OutsideRange("strength: without solvent there is no molality; write % mass.", parameter="strength")
+        return share / ((1.0 - share) * self._solute_mass)
 
     def _of_molality(self, molality: Any) -> Any:
         solute = molality * self._solute_mass
@@ -227,15 +239,23 @@ class Conversion:
 
     def _of_density(self, wanted: Any, at: float | None) -> Strength:
         """The strength that has a density; there must be one only."""
-        if not isinstance(wanted, float):
+        celsius = self._needed() if at is None else at
+        if hasattr(wanted, "__len__") or hasattr(celsius, "__len__"):
             raise BadParameter(
                 "strength: a density gives one strength at a time; ask state by state.", parameter="strength"
             )
-        celsius = self._needed() if at is None else at
+        wanted = float(wanted)
         roots = self.roots_of_density(wanted, celsius)
         if len(roots) == 1:
             share = roots[0]
-            return Strength(share, self._spread(share, celsius), MEANINGS["density"])
+            spread = self._spread(share, celsius)
+            if spread > TELLING:
+                raise BadParameter(
+                    f"strength: at {wanted:g} kg/m3 the density of {self._id} hardly depends on the strength; give the "
+                    "strength itself.",
+                    parameter="strength",
+                )
+            return Strength(share, spread, MEANINGS["density"])
         if roots:
             told = " and ".join(f"{100.0 * root:.4g} % mass" for root in roots)
             raise BadParameter(
@@ -308,6 +328,7 @@ def with_mass_fraction(state: State, body: Mapping[str, Any], rows: Rows) -> Sta
     return replace(
         state,
         strength=found.mass_fraction,
+        strength_uncertainty=found.standard_uncertainty,
         assumptions=(*state.assumptions, _told(given, found)),
     )
 

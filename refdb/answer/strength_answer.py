@@ -7,7 +7,7 @@ from typing import Any
 
 from refdb.answer.strength import MEANINGS, Conversion, Rows, Strength
 from refdb.lookup import ReleaseInfo, StoredRecord
-from refdb.lookup.state import State, parse_part, strength_dimension
+from refdb.lookup.state import State, parse_part
 from refdb.problems import Problem
 from refdb.units import Quantity, Unit, significant, units
 
@@ -62,7 +62,10 @@ def strength_answer(
         unit = _unit(spelling)
         try:
             told.append(
-                (_on(conversion, found.mass_fraction, unit), MEANINGS[conversion.dimension(Quantity(0.0, unit))])
+                (
+                    Quantity(conversion.from_mass_fraction(found.mass_fraction, unit), unit),
+                    MEANINGS[conversion.dimension(Quantity(0.0, unit))],
+                )
             )
         except Problem as problem:
             if to is not None:
@@ -75,11 +78,3 @@ def strength_answer(
 
 def _unit(spelling: str) -> Unit:
     return parse_part(f"1 {spelling}", "strength").unit
-
-
-def _on(conversion: Conversion, share: float, unit: Unit) -> Quantity:
-    dimension = conversion.dimension(Quantity(0.0, unit))
-    value = conversion.from_mass_fraction(share, dimension)
-    own = strength_dimension(unit)
-    # Percent by volume of an alcohol is its alcoholic strength: the same number on another basis.
-    return Quantity(units().si(own).to(value, unit), unit)

@@ -261,6 +261,9 @@ def _slip(item: _Said, median: float) -> _Suspicion | None:
     si = units().find(definition["si"], definition["dimension"])
     for spelling in units().spellings(definition["dimension"]):
         other = units().find(spelling, definition["dimension"])
+        if other.function is not None:
+            # It holds in a range only, and nobody takes degrees API for kg/m3.
+            continue
         if abs(float(other.to(printed_number(body["number"]), si)) / median - 1.0) <= TOLERATED["slip"]:
             words = f"{item.printed} would be right as {body['number']} {other.symbol}"
             return _Suspicion("unit-slip", (item,), words, abs(math.log(off)))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
@@ -50,8 +50,14 @@ HYDROCARBONS = ("alkane", "alkene", "cycloalkane", "aromatic", "fuel", "crude-oi
 FEWEST_COMPANIONS = 8
 COMPANION_TOLERANCE = 0.08
 FREEZING_ALLOWANCE = 2.0
+FAR_BELOW = 20.0
+"""Kelvin below the coldest row of a liquid whose freezing point no document says."""
+
 SAME = 0.0025
 """Within what two numbers count as one (relative), where a value may have been read from another liquid's line."""
+
+VAPOUR_ALLOWANCE = 0.02
+"""By how much documents may differ about where a liquid boils (relative)."""
 
 LINE = 5
 """Points that a table needs before one of them can be told to lie outside the line of the others."""
@@ -107,9 +113,19 @@ class _Liquid:
             yield from items
 
 
-def suspicions_of_liquids(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
-    """Every suspicion about the liquids of a release, the largest of its kind first."""
-    subjects = [s for s in store.of_kind("subject", release) if s.body["subject_kind"] == "liquid"]
+def suspicions_of_liquids(
+    store: ReleaseStore, release: ReleaseInfo, families: Collection[str] | None = None
+) -> list[dict[str, Any]]:
+    """Every suspicion about the liquids of a release, the largest of its kind first.
+
+    Args:
+        families: look at the liquids of these families only.
+    """
+    subjects = [
+        subject
+        for subject in store.of_kind("subject", release)
+        if subject.body["subject_kind"] == "liquid" and (families is None or subject.body["family"] in families)
+    ]
     liquids = [_Liquid(store, release, subject) for subject in subjects]
     found = [one for liquid in liquids for question in _QUESTIONS for one in question(liquid)]
     found.extend(_anothers_values(liquids, found))
@@ -127,20 +143,53 @@ def _words(state: State) -> str:
 
 
 def _not_there(liquid: _Liquid) -> Iterator[_Suspicion]:
-    """Readings at temperatures at which the liquid is frozen."""
-    freezing = [v for v in liquid.said.get("freezing_point", []) if v.sound and v.body["kind"] == "scalar"]
-    if not freezing:
+    """Readings at temperatures at which the liquid is frozen, or far below everything that is known of it."""
+    coldest, words = _coldest(liquid)
+    if coldest is None:
         return
-    coldest = min(v.read.value(State()) for v in freezing)
-    coldest = float(units().find("K", "temperature").to(coldest, units().find("degC", "temperature")))
     for voice in liquid.each():
         span = voice.read.spans.get("temperature")
-        if span is None or voice.body["property"] == "freezing_point":
+        if span is None or voice.body["property"] == "freezing_point" or voice.body["kind"] == "grid":
             continue
         below = coldest - span[0]
-        if below > FREEZING_ALLOWANCE and voice.body["kind"] != "grid":
-            words = f"it speaks of {span[0]:.4g} degC, where the liquid is frozen: it freezes at {coldest:.4g} degC"
-            yield _Suspicion("no-liquid-there", (voice,), words, below)
+        if below > 0.0:
+            yield _Suspicion("no-liquid-there", (voice,), f"it speaks of {span[0]:.4g} degC, {words}", below)
+
+
+def _coldest(liquid: _Liquid) -> tuple[float | None, str]:
+    """The temperature in degC below which there is no liquid, with what is allowed for, and how that is known."""
+    freezing = [v for v in liquid.said.get("freezing_point", []) if v.sound and v.body["kind"] == "scalar"]
+    if freezing:
+        kelvin, celsius = units().find("K", "temperature"), units().find("degC", "temperature")
+        point = float(kelvin.to(min(v.read.value(State()) for v in freezing), celsius))
+        return point - FREEZING_ALLOWANCE, f"where the liquid is frozen: it freezes at {point:.4g} degC"
+    begin = [row.temperature.low for row in liquid.rows.values() if row.temperature is not None]
+    if begin:
+        return min(begin) - FAR_BELOW, f"far below what is known of the liquid, which begins at {min(begin):.4g} degC"
+    return None, ""
+
+
+def _vapour(liquid: _Liquid) -> Iterator[_Suspicion]:
+    """Single values at pressures at which the liquid boils: they are of its vapour."""
+    rows = [row for row in liquid.rows.values() if row.temperature is not None]
+    for voice in liquid.each():
+        spans = voice.read.spans
+        if voice.body["kind"] not in {"scalar", "range"} or not {"temperature", "pressure"} <= spans.keys():
+            continue
+        celsius, pascals = spans["temperature"][0], spans["pressure"][0]
+        boiling = next((p for row in rows if (p := _boiling(row, celsius)) is not None), None)
+        if boiling is not None and pascals < boiling * (1.0 - VAPOUR_ALLOWANCE):
+            words = f"it speaks of {celsius:.4g} degC and {pascals / 1e6:.4g} MPa, where the liquid has boiled: "
+            words += f"it needs {boiling / 1e6:.4g} MPa"
+            yield _Suspicion("no-liquid-there", (voice,), words, boiling / pascals)
+
+
+def _boiling(row: PreparedRow, celsius: float) -> float | None:
+    interval = row.temperature
+    if interval is None or not interval.least <= celsius <= interval.most:
+        return None
+    boiling = row.saturation_pressure(celsius)
+    return None if boiling is None else float(boiling)
 
 
 def _impossible(liquid: _Liquid) -> Iterator[_Suspicion]:
@@ -278,7 +327,7 @@ def _shapes(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Curves that rise where those of liquids fall, and points of a table out of line with their neighbours."""
     for property_id, items in liquid.said.items():
         for voice in items:
-            if voice.body["kind"] not in {"table", "equation"} or "temperature" not in voice.read.spans:
+            if voice.body["kind"] not in {"table", "equation"} or voice.body["variable"]["name"] != "temperature":
                 continue
             line = _line(voice)
             if property_id in FALLING and not liquid.aqueous:
@@ -305,11 +354,13 @@ def _out_of_line(voice: Voice, line: Sequence[tuple[float, float]]) -> Iterator[
     if len(line) < LINE:
         return
     misses = [_miss(line, place) for place in range(len(line))]
+    least = AGREEMENT.get(voice.body["property"], 0.02) / 2.0
     for place, miss in enumerate(misses):
         celsius, value = line[place]
         rest = [abs(other) for at, other in enumerate(misses) if abs(at - place) > 2]
-        floor = max(statistics.median(rest) if rest else 0.0, 2.0 * voice.read.printing, 1e-4 * abs(value))
-        if abs(miss) > OUT_OF_LINE * floor and abs(miss) == max(map(abs, misses)):
+        floor = max(statistics.median(rest) if rest else 0.0, voice.read.printing)
+        said = abs(miss) > max(OUT_OF_LINE * floor, least * abs(value))
+        if said and abs(miss) == max(map(abs, misses)):
             words = f"{value:.6g} in SI at {celsius:.4g} degC lies {miss / value:+.2%} off the line of its neighbours"
             yield _Suspicion("out-of-line", (voice,), words, abs(miss / value))
 
@@ -387,6 +438,7 @@ def _alike_in_state(one: Voice, other: Voice) -> bool:
 
 _QUESTIONS: tuple[Callable[[_Liquid], Iterator[_Suspicion]], ...] = (
     _not_there,
+    _vapour,
     _impossible,
     _far_from_others,
     _two_values,

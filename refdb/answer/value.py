@@ -8,6 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from refdb.answer.citation import standing
+from refdb.answer.options import ESTIMATE_RUNGS
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.units import Quantity, Unit, significant, units, with_uncertainty
 from refdb.vocabulary import STATE, StatePart
@@ -30,6 +31,8 @@ class RowText:
         self.link = f"/v1/values?subject={quote(subject['id'])}&property={row.property}&release={release}" + (
             f"&condition={body['condition']}" if "condition" in body else ""
         )
+        if body["rung"] in ESTIMATE_RUNGS:
+            self.link += "&accept=estimates"
         self.fixed: dict[str, Any] = {
             "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
             "valid_range": row.valid_range,
@@ -127,12 +130,16 @@ class Answer:
     @property
     def permalink(self) -> str:
         """A path that gives this same answer for as long as the release exists."""
+        return self.released_link()
+
+    def released_link(self) -> str:
+        """The path to this answer of the release: the row, the unit, and the state to its last digit."""
         state = self._state()
         if not all(isinstance(held, float) for _, held, _ in state):
             return self.text.link
-        return self.text.link + "".join(
-            f"&{name}={significant(held)!r}{_QUOTED[unit.unit]}" for name, held, unit in state
-        )
+        own = self.value.unit is self.text.row.unit
+        unit = "" if own else f"&unit={self.text.row.property}:{quote(self.value.unit.symbol)}"
+        return self.text.link + unit + "".join(f"&{name}={held!r}{_QUOTED[part.unit]}" for name, held, part in state)
 
     def _state(self) -> list[tuple[str, Any, StatePart]]:
         """The parts of the state that the value depends on: name, what it is, and how it is held."""

@@ -70,7 +70,7 @@ class Voice:
     def _inside(self, state: State) -> State:
         """The state, moved by no more than what counts as near, to where the reading holds."""
         held = {"pressure": STANDARD_ATMOSPHERE, **{name: value for name, value in state.parts() if value is not None}}
-        held |= {name: min(max(held[name], span[0]), span[1]) for name, span in self.read.spans.items()}
+        held |= {name: min(max(held[name], span[0]), span[1]) for name, span in self.read.spans.items() if name in held}
         return State(held.get("temperature"), held["pressure"], held.get("salinity"), held.get("strength"))
 
 

@@ -19,13 +19,14 @@ from sqlalchemy.engine import Engine
 from sqlalchemy.pool import NullPool
 
 from refdb.build.progress import Progress, stepper
+from refdb.build.sign import SignatureText, read_signatures
 from refdb.build.text import ReleaseText, read_releases
 from refdb.build.vocabulary import compile_vocabulary
 from refdb.data import PACKAGE_FOLDER, POINTER, file_digest
 from refdb.problems import IntegrityError
 from refdb.records import canonical
 from refdb.records.names import names_of
-from refdb.store import Link, Name, Release, RowVersion, head_revision, upgrade
+from refdb.store import Link, Name, Release, RowVersion, Signature, head_revision, upgrade
 from refdb.vocabulary import VocabularyDocument
 
 STALE_AFTER = 3600.0
@@ -53,14 +54,15 @@ def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | N
         return False
     vocabulary = compile_vocabulary(text_root)
     releases = read_releases(text_root)
-    mark = _mark(vocabulary, releases)
+    signatures = read_signatures(text_root, {release.label: release.digest for release in releases})
+    mark = _mark(vocabulary, releases, signatures)
     names = (f"releases-{mark}.sqlite", f"vocabulary-{mark}.json")
     if _is_current(target, names):
         return False
     target.mkdir(parents=True, exist_ok=True)
     store = target / f".building-{os.getpid()}.sqlite"
     store.unlink(missing_ok=True)
-    _write_store(store, releases, progress)
+    _write_store(store, releases, signatures, progress)
     _put(store, target / names[0])
     words = target / f".building-{os.getpid()}.json"
     words.write_bytes(json.dumps(vocabulary, ensure_ascii=False).encode("utf-8"))
@@ -70,12 +72,13 @@ def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | N
     return True
 
 
-def _mark(vocabulary: VocabularyDocument, releases: list[ReleaseText]) -> str:
+def _mark(vocabulary: VocabularyDocument, releases: list[ReleaseText], signatures: list[SignatureText]) -> str:
     """A short digest of everything that the compiled files are made from."""
     parts = [
         head_revision(),
         json.dumps(vocabulary, sort_keys=True),
         *(release.digest for release in releases),
+        *(one.signature for one in signatures),
     ]
     return hashlib.sha256("\n".join(parts).encode("utf-8")).hexdigest()[:16]
 
@@ -125,7 +128,9 @@ def sqlite_engine(path: Path) -> Engine:
     return engine
 
 
-def _write_store(store: Path, releases: list[ReleaseText], progress: Progress | None) -> None:
+def _write_store(
+    store: Path, releases: list[ReleaseText], signatures: list[SignatureText], progress: Progress | None
+) -> None:
     versions = list(_versions(releases))
     step = stepper(progress, "compiling the release store", len(versions))
     engine = sqlite_engine(store)
@@ -133,6 +138,15 @@ def _write_store(store: Path, releases: list[ReleaseText], progress: Progress | 
         upgrade(connection)
         if releases:
             connection.execute(insert(Release), [_release_row(release) for release in releases])
+        if signatures:
+            ordinals = {release.label: release.ordinal for release in releases}
+            connection.execute(
+                insert(Signature),
+                [
+                    {"release": ordinals[one.release], "public_key": one.public_key, "signature": one.signature}
+                    for one in signatures
+                ],
+            )
         for start in range(0, len(versions), INSERT_AT_ONCE):
             batch = versions[start : start + INSERT_AT_ONCE]
             connection.execute(insert(RowVersion), [version for version, _ in batch])

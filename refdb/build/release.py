@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from refdb.build.carry import carried_forward
 from refdb.build.progress import Progress, stepper
 from refdb.build.text import LABEL, full_records, read_releases, releases_folder, write_release
 from refdb.build.vocabulary import compile_vocabulary
@@ -79,8 +80,9 @@ def cut_release(
     """
     releases = read_releases(text_root)
     _check_label(label, releases[-1].label if releases else None)
-    records = derive_records(text_root, progress)
-    changes = changes_since(full_records(releases), records)
+    released = full_records(releases)
+    records = carried_forward(derive_records(text_root, progress), released)
+    changes = changes_since(released, records)
     if not changes:
         raise BadParameter(f"label: nothing has changed since {releases[-1].label}; there is no {label} to cut.")
     header = {

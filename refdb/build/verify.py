@@ -11,6 +11,7 @@ from typing import Any
 
 from refdb.build.compile import links_of, typed_columns
 from refdb.build.progress import Progress, stepper
+from refdb.build.sign import fits
 from refdb.data import FOLDER, current, file_digest
 from refdb.records import canonical, digest, release_digest
 from refdb.records.names import names_of
@@ -24,6 +25,7 @@ class Verification:
     releases: int = 0
     rows: int = 0
     findings: list[str] = field(default_factory=list)
+    signed_by: dict[str, list[str]] = field(default_factory=dict)
 
     @property
     def sound(self) -> bool:
@@ -37,12 +39,19 @@ class Verification:
             "files": self.files,
             "releases": self.releases,
             "rows": self.rows,
+            "signed_by": self.signed_by,
             "findings": self.findings,
         }
 
 
-def verify(folder: Path = FOLDER, progress: Progress | None = None) -> Verification:
-    """Check the compiled files: each file's SHA-256, each row's digest and columns, each release's digest.
+def verify(folder: Path = FOLDER, progress: Progress | None = None, public_key: str | None = None) -> Verification:
+    """Check the compiled files: the digest of each file, row and release, the columns of each row, the signatures.
+
+    Args:
+        folder: the compiled files.
+        progress: told what is being done.
+        public_key: in hexadecimal; a release without a signature of this key is a finding then. Unsigned releases are
+            no finding otherwise, and are told in `signed_by`.
 
     Raises:
         IntegrityError: there is nothing to verify.
@@ -56,13 +65,13 @@ def verify(folder: Path = FOLDER, progress: Progress | None = None) -> Verificat
         elif file_digest(path) != expected:
             result.findings.append(f"file {name}: does not fit its SHA-256")
     try:
-        _verify_store(files.store, result, progress)
+        _verify_store(files.store, result, progress, public_key)
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         result.findings.append(f"file {files.store.name}: cannot be read to the end ({error})")
     return result
 
 
-def _verify_store(store: Path, result: Verification, progress: Progress | None) -> None:
+def _verify_store(store: Path, result: Verification, progress: Progress | None, public_key: str | None) -> None:
     connection = sqlite3.connect(f"{store.as_uri()}?mode=ro&immutable=1", uri=True)
     connection.text_factory = bytes
     try:
@@ -72,6 +81,7 @@ def _verify_store(store: Path, result: Verification, progress: Progress | None) 
             "SELECT row, digest, since, until, kind, subject, property, source, body FROM row_version"
         ).fetchall()
         releases = connection.execute("SELECT ordinal, label, digest, rows FROM release ORDER BY ordinal").fetchall()
+        signatures = connection.execute("SELECT release, public_key, signature FROM signature ORDER BY 1, 2").fetchall()
         names = {tuple(_text(cell) for cell in row) for row in connection.execute("SELECT normal, target FROM name")}
         links = {
             tuple(_text(cell) for cell in row) for row in connection.execute("SELECT digest, rests_on, role FROM link")
@@ -84,7 +94,21 @@ def _verify_store(store: Path, result: Verification, progress: Progress | None) 
         step(str(row[0]))
     for release in releases:
         result.findings += _release_findings([_text(cell) for cell in release], rows)
+        own = [[_text(cell) for cell in signature[1:]] for signature in signatures if signature[0] == release[0]]
+        _verify_signatures(_text(release[1]), _text(release[2]), own, result, public_key)
     result.rows, result.releases = len(rows), len(releases)
+
+
+def _verify_signatures(
+    label: str, stored: str, signatures: list[list[str]], result: Verification, public_key: str | None
+) -> None:
+    good = [key for key, signature in signatures if fits(label, stored, key, signature)]
+    result.signed_by[label] = good
+    result.findings += [
+        f"release {label}: the signature of key {key} does not fit" for key, _ in signatures if key not in good
+    ]
+    if public_key is not None and public_key not in good:
+        result.findings.append(f"release {label}: is not signed with the public key given")
 
 
 def _text(cell: Any) -> Any:

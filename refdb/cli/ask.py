@@ -7,11 +7,13 @@ from typing import Any
 import click
 
 from refdb.answer import Database, LiquidQuestion, PipeQuestion, open_database
+from refdb.answer.bibliography import bibtex, csl_items
 from refdb.answer.database import MATCH_LIMIT
 from refdb.answer.options import read_options, read_unit_choices
+from refdb.answer.prov import prov_document
 from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options, units_option
+from refdb.cli.options import json_option, layers_options, release_options, units_option
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import read_state
 from refdb.problems import UnknownName
@@ -55,6 +57,7 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 @click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
 @click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
 @click.option("--accept", metavar="estimates", help="Also give values that nobody published.")
+@layers_options
 @units_option
 @release_options
 @json_option
@@ -68,15 +71,22 @@ def value_command(
     unit: tuple[str, ...],
     condition: str | None,
     accept: str | None,
+    layers: str | None,
+    house_url: str | None,
     unit_system: str | None,
     release: str | None,
     as_of: str | None,
     as_json: bool,
 ) -> None:
     """The properties of SUBJECT at a state, each with uncertainty, range, row and sources."""
-    options = read_options(unit_system, read_unit_choices(list(unit)), accept)
+    options = read_options(unit_system, read_unit_choices(list(unit)), accept, layers)
     state = read_state(temperature, pressure, salinity, strength)
     database, _ = _opened(release, as_of)
+    if options.house:
+        # SQLAlchemy is loaded by questions about house values alone.
+        from refdb.house import House
+
+        database = database.beside(House(house_url))
     found = database.values(subject, properties_asked, state=state, condition=condition, options=options)
     if as_json:
         return printing.print_json(found.document())
@@ -268,13 +278,29 @@ def roughness_command(
 
 @click.command("provenance")
 @click.argument("row")
+@click.option("--prov", "as_prov", is_flag=True, help="Print it in the words of W3C PROV, as PROV-JSON.")
 @release_options
 @json_option
-def provenance_command(row: str, release: str | None, as_of: str | None, as_json: bool) -> None:
+def provenance_command(row: str, as_prov: bool, release: str | None, as_of: str | None, as_json: bool) -> None:
     """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why."""
-    database, _ = _opened(release, as_of)
+    database, info = _opened(release, as_of)
+    if as_prov:
+        return printing.print_json(prov_document(database.store, row, info))
     document = database.provenance(row)
     return printing.print_json(document) if as_json else printing.show_provenance(document)
+
+
+@click.command("cite")
+@click.argument("rows", metavar="ROW...", nargs=-1, required=True)
+@click.option(
+    "--as", "form", type=click.Choice(("csl-json", "bibtex")), default="bibtex", show_default=True, help="The format."
+)
+@release_options
+def cite_command(rows: tuple[str, ...], form: str, release: str | None, as_of: str | None) -> None:
+    """The documents behind rows as a citation list, with the places in them that were used."""
+    database, info = _opened(release, as_of)
+    items = csl_items(database.store, rows, info)
+    return printing.print_json(items) if form == "csl-json" else click.echo(bibtex(items), nl=False)
 
 
 @click.command("history")

@@ -231,7 +231,11 @@ def show_changes(document: dict[str, Any]) -> None:
         for name in ("added", "withdrawn", "corrected")
         if document[name]
     ]
-    printing.show(_summary(document), *([table] if table.row_count else []), *others)
+    sources = [
+        f"Document withdrawn on {one['on']}: {one['key']}: {one['reason']}" for one in document["withdrawn_sources"]
+    ]
+    reasons = [f"{entry['row']}: {shortened(entry['why'])}" for entry in document["withdrawn"] if entry["why"]]
+    printing.show(_summary(document), *sources, *([table] if table.row_count else []), *others, *reasons)
 
 
 def _summary(document: dict[str, Any]) -> str:

@@ -78,7 +78,7 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
-    from refdb.build import build, changes_since, derive_records
+    from refdb.build import build, carried_forward, changes_since, derive_records
     from refdb.build.text import full_records, read_releases
 
     root = text_root(text)
@@ -87,7 +87,8 @@ def build_command(text: str, target: str | None) -> None:
         records = derive_records(root, progress)
         made = build(root, folder, progress)
     releases = read_releases(root)
-    pending = changes_since(full_records(releases), records)
+    released = full_records(releases)
+    pending = changes_since(released, carried_forward(records, released))
     newest = releases[-1].label if releases else "nothing"
     click.echo("Compiled." if made else "The compiled store already belongs to the text.")
     if pending:
@@ -123,23 +124,62 @@ def cut_command(label: str, note: str, text: str, target: str | None) -> None:
     )
 
 
+@release_group.command("key")
+@click.option(
+    "--private", required=True, type=click.Path(path_type=Path), metavar="FILE", help="New file, kept secret."
+)
+@click.option("--public", required=True, type=click.Path(path_type=Path), metavar="FILE", help="New file, to be given.")
+def key_command(private: Path, public: Path) -> None:
+    """Make a pair of Ed25519 keys to sign releases with."""
+    from refdb.build.sign import make_key
+
+    click.echo(f"Public key {make_key(private, public)}. Keep {private} secret; give {public} to whoever verifies.")
+
+
+@release_group.command("sign")
+@click.argument("label")
+@click.option("--key", required=True, type=click.Path(path_type=Path), metavar="FILE", help="The private key, in PEM.")
+@click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
+def sign_command(label: str, key: Path, text: str) -> None:
+    """Sign release LABEL; the signature lies beside it in sources/signatures/, and is compiled with it."""
+    from refdb.build.sign import sign_release
+
+    made = sign_release(text_root(text), label, key)
+    click.echo(f"{made.release}: signed with {made.public_key}. Commit sources/signatures/, and run `refdb build`.")
+
+
 @click.command("verify")
 @click.option(
     "--folder", metavar="FOLDER", help="Verify the compiled files in this folder instead of the installed ones."
 )
+@click.option(
+    "--public-key",
+    "key_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="An Ed25519 public key in PEM; every release must be signed with it then.",
+)
 @json_option
-def verify_command(folder: str | None, as_json: bool) -> int:
-    """Recompute every digest of the compiled store: files, rows, releases. Exit code 1 when anything does not fit."""
+def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> int:
+    """Recompute every digest of the compiled store: files, rows, releases, and try every signature.
+
+    Exit code 1 when anything does not fit. A release need not be signed, unless a public key is given.
+    """
     from refdb.build import verify
+    from refdb.build.sign import public_key_of
     from refdb.data import FOLDER
 
+    public_key = public_key_of(key_file) if key_file is not None else None
     with progress_bar() as progress:
-        result = verify(Path(folder) if folder else FOLDER, progress)
+        result = verify(Path(folder) if folder else FOLDER, progress, public_key)
     if as_json:
         printing.print_json(result.document())
     else:
         for finding in result.findings:
             click.echo(finding)
+        for label, signers in result.signed_by.items():
+            signed = f"signed with {', '.join(signers)}" if signers else "unsigned"
+            click.echo(f"{label}: {signed}")
         verdict = "Everything fits." if result.sound else f"{len(result.findings)} finding(s)."
         click.echo(f"{result.files} files, {result.releases} release(s), {result.rows} row versions. {verdict}")
     return 0 if result.sound else 1

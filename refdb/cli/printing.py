@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -70,10 +71,32 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
     show(
         *lines,
         table,
+        *_layer_lines(answers),
         *_source_lines([source for item in answers for source in item.sources]),
         *notes,
         *refusals,
     )
+
+
+def _layer_lines(answers: list[Answer]) -> Iterator[str]:
+    """Which answers are house values, and what the release says beside them."""
+    for item in answers:
+        document = item.document()
+        if "house" in document:
+            house, says = document["house"], document["release_says"]
+            released = says["answer"]
+            words = (
+                f"{released['value']['magnitude']:g} ± {released['standard_uncertainty']['magnitude']:.2g} "
+                f"{released['value']['unit']}"
+                if released
+                else f"nothing ({says['problem']['detail']})"
+            )
+            people = f"entered by {', '.join(house['entered_by'])}, reviewed by {house['reviewed_by']}"
+            yield (
+                f"House value: {item.property_id} is version {house['version']}, {people}; release {item.release} "
+                f"says {words}"
+            )
+        yield from document["warnings"]
 
 
 def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:
@@ -284,6 +307,10 @@ def show_provenance(document: dict[str, Any]) -> None:
     total = document["rests_on_this_total"]
     resting = ", ".join(entry["row"] for entry in document["rests_on_this"][:8])
     tail = [f"{total} row(s) of the release rest on it: {resting}{'…' if total > 8 else ''}"] if total else []
+    for source in document["sources"]:
+        also = ", ".join(source["also_rest_on_it"][:8]) + ("…" if source["total"] > 8 else "")
+        if source["total"]:
+            tail.append(f"{source['total']} other row(s) rest on {source['key']}: {also}")
     show(f"Release {document['release']}", tree, *tail)
 
 
@@ -373,10 +400,14 @@ def _step_line(step: dict[str, Any]) -> str:
 def _entry_line(entry: dict[str, Any]) -> str:
     told = [entry["row"]["id"]]
     if "printed" in entry:
-        told.append(f"printed {printed_words(entry['printed'])}")
+        converted = entry["converted"] or {"by": "as printed"}
+        si = "" if converted["by"] == "as printed" else f" = {converted['magnitude']:g} {converted['unit']}"
+        told.append(f"printed {printed_words(entry['printed'])}{si}")
+        told += [f"corrected to {one['corrected']} ({one['status']}: {one['reason']})" for one in entry["corrections"]]
         source = entry["source"]
         told.append(f"{source.get('citation', source['key'])}, {entry['locator']}")
-        told.append(f"{entry['basis']}, seen as {entry['seen']}")
+        told.append(f"{entry['basis']}, seen as {entry['seen']} on {source['seen_on']}")
+        told.append(f"transcribed by {source['transcribed_by']}, checked by {source['checked_by'] or 'nobody yet'}")
     for key in ("value", "weight", "standard_uncertainty", "note"):
         if key in entry:
             told.append(f"{key.replace('_', ' ')} {entry[key]}")

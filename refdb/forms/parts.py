@@ -8,6 +8,7 @@ from typing import Any
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.constant import Constant
 from refdb.forms.linear import TemperatureCoefficient
+from refdb.forms.oil import OilExpansion, Walther
 from refdb.forms.polynomial import Polynomial
 from refdb.forms.power_sum import PowerSum
 from refdb.forms.scaled import ScaledPolynomial
@@ -15,7 +16,17 @@ from refdb.forms.scales import to_scale
 from refdb.forms.tabulated import HermiteTable
 
 PARTS: dict[str, type[Any]] = {
-    form.name: form for form in (Constant, TemperatureCoefficient, Polynomial, HermiteTable, ScaledPolynomial, PowerSum)
+    form.name: form
+    for form in (
+        Constant,
+        TemperatureCoefficient,
+        Polynomial,
+        HermiteTable,
+        ScaledPolynomial,
+        PowerSum,
+        OilExpansion,
+        Walther,
+    )
 }
 """The forms that may stand inside another, by versioned name."""
 

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 
-REMEMBERED = 1024
+REMEMBERED = 4096
 """States kept with their value and slopes: the guard, the value and the slopes of one answer ask for the same state,
 and tools that plan a job come back to the same few temperatures."""
 SINGLE = {float}

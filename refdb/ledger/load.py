@@ -6,7 +6,8 @@ One folder per document under `sources/documents/`:
 - `readings.csv`: scalars and ranges, one a line;
 - `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
 - `pipes.csv`, `roughness.csv`: printed dimensions and roughness;
-- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with.
+- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with;
+- `corrections.toml`: printed texts that are known to be wrong, and what they should be; see `refdb.ledger.correct`.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
 """
@@ -23,6 +24,7 @@ from pydantic import BaseModel
 
 from refdb.ledger.cells import limit_cell, where_cell
 from refdb.ledger.check import check_references
+from refdb.ledger.correct import Amendments
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
 from refdb.records.models import (
@@ -33,6 +35,7 @@ from refdb.records.models import (
     LiningReading,
     PipeReading,
     Range,
+    Reading,
     RoughnessReading,
     Scalar,
     Source,
@@ -56,6 +59,7 @@ READING_COLUMNS = frozenset(
         "temperature",
         "temperature_scale",
         "pressure",
+        "strength",
         "condition",
         "locator",
         "name_printed",
@@ -183,9 +187,12 @@ class _Reader:
         self.findings = findings
         self.records: dict[str, AnyRecord] = {}
         self.places: dict[str, tuple[Path, int | None]] = {}
+        self._amended: Amendments | None = None
 
     def add(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> None:
         """Validate one record and keep it, unless its id is taken."""
+        if self._amended is not None and issubclass(kind, Reading):
+            fields = self._amended.apply(fields, file, line)
         record = self.findings.model(kind, fields, file, line)
         if record is None:
             return
@@ -220,6 +227,7 @@ class _Reader:
         text = read_toml(file, self.findings)
         defaults = {"source": folder.name, **text.get("defaults", {})}
         self.add(Source, {"id": folder.name, **text.get("source", {})}, file, None)
+        self._amended = Amendments(folder, text.get("source", {}).get("withdrawn"), self.findings)
         self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
         self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
         self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
@@ -229,6 +237,7 @@ class _Reader:
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)
         self._blocks(folder / "surfaces.toml", "surface", Surface, defaults)
+        self._amended.finish()
 
     def _rows(
         self,
@@ -242,20 +251,8 @@ class _Reader:
                 add({**defaults, **cells}, file, line)
 
     def _reading(self, cells: Mapping[str, str], file: Path, line: int) -> None:
-        fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
-        fields["state"] = _state(cells)
-        if "uncertainty" in cells:
-            fields["stated_uncertainty"] = {
-                "number": cells["uncertainty"],
-                "unit": cells.get("uncertainty_unit", cells.get("unit")),
-                "kind": cells.get("uncertainty_kind", "not stated"),
-            }
-        if "low" in cells or "high" in cells:
-            fields |= {"low": cells.get("low"), "high": cells.get("high")}
-            self.add(Range, fields, file, line)
-        else:
-            fields["number"] = cells.get("value", "")
-            self.add(Scalar, fields, file, line)
+        kind, fields = reading_fields(cells)
+        self.add(kind, fields, file, line)
 
     def _pipe(self, cells: Mapping[str, str], file: Path, line: int) -> None:
         fields = _common(cells, _PIPE_FIELDS)
@@ -343,6 +340,21 @@ class _Reader:
         return [(cells.get("x", ""), cells.get("y", "")) for _, cells in rows]
 
 
+def reading_fields(cells: Mapping[str, str]) -> tuple[type[Scalar | Range], dict[str, Any]]:
+    """The kind of record that a line of `readings.csv` is, and its fields."""
+    fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
+    fields["state"] = _state(cells)
+    if "uncertainty" in cells:
+        fields["stated_uncertainty"] = {
+            "number": cells["uncertainty"],
+            "unit": cells.get("uncertainty_unit", cells.get("unit")),
+            "kind": cells.get("uncertainty_kind", "not stated"),
+        }
+    if "low" in cells or "high" in cells:
+        return Range, fields | {"low": cells.get("low"), "high": cells.get("high")}
+    return Scalar, fields | {"number": cells.get("value", "")}
+
+
 def designation_fields(cells: Mapping[str, str]) -> dict[str, str]:
     """Fields of a designation record; its id is made of subject, kind and text, which are what it says."""
     slug = re.sub(r"[^a-z0-9.]+", "-", f"{cells.get('kind', '')}-{cells.get('text', '')}".lower()).strip("-.")
@@ -364,15 +376,17 @@ def _common(cells: Mapping[str, str], names: tuple[str, ...]) -> dict[str, Any]:
 
 
 def _state(cells: Mapping[str, str]) -> dict[str, Any]:
-    state: dict[str, Any] = {"temperature": _quantity_cell(cells.get("temperature", "not stated"))}
+    state: dict[str, Any] = {"temperature": quantity_cell(cells.get("temperature", "not stated"))}
     if "temperature_scale" in cells:
         state["temperature_scale"] = cells["temperature_scale"]
     if "pressure" in cells:
-        state["pressure"] = _quantity_cell(cells["pressure"])
+        state["pressure"] = quantity_cell(cells["pressure"])
+    if "strength" in cells:
+        state["strength"] = quantity_cell(cells["strength"])
     return state
 
 
-def _quantity_cell(cell: str) -> Any:
+def quantity_cell(cell: str) -> Any:
     """`20 degC` as a printed quantity, `15 to 35 degC` as an interval, the words of the document as words."""
     if cell in _WORDS:
         return cell

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -129,7 +130,10 @@ class PreparedRow:
             if first is not None:
                 raise offence.problem(first)
         value = self._form.value(*self._arguments(held))
-        return Evaluated(self, value, self._uncertainty(value, held.pascals), held)
+        uncertainty = self._uncertainty(value, held.pascals)
+        if held.strength_uncertainty and "strength" in self._contents:
+            uncertainty = math.hypot(uncertainty, self.slopes(held)["strength"] * held.strength_uncertainty)
+        return Evaluated(self, value, uncertainty, held)
 
     def evaluate_each(self, state: State, count: int, needs_temperature: bool) -> Each:
         """The values at states given as arrays of one length; states that cannot be answered are told, not raised.
@@ -213,7 +217,7 @@ class PreparedRow:
         elif pascals is None:
             pascals, assumed = self._usual_pressure(celsius)
             assumptions = (*assumptions, assumed)
-        return State(celsius, pascals, state.salinity, state.strength, assumptions)
+        return State(celsius, pascals, state.salinity, state.strength, assumptions, state.strength_uncertainty)
 
     def _usual_pressure(self, celsius: Any) -> tuple[Any, str]:
         """The pressure where none is given, and how that is told: 1 atm; saturation where a liquefied gas boils there.

@@ -21,7 +21,7 @@ class State:
 
     None where it was not given. A strength on another basis than mass stays a Quantity until the solution is known,
     whose densities and molar masses turn it into a mass fraction. `assumptions` are what reading the
-    quantities took for granted.
+    quantities took for granted; `strength_uncertainty` is the standard uncertainty of a strength found from a density.
     """
 
     celsius: Any = None
@@ -29,6 +29,7 @@ class State:
     salinity: Any = None
     strength: Any = None
     assumptions: tuple[str, ...] = ()
+    strength_uncertainty: float = 0.0
 
     def parts(self) -> tuple[tuple[str, Any], ...]:
         """The parts of the state by name, given or not."""

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import input_of, speaks_for_others
+from refdb.recommend.evidence import FROM_SEEN, input_of, speaks_for_others
 from refdb.recommend.policy import Analogue
-from refdb.records import number_text
-from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
+from refdb.records import digest, number_text
+from refdb.records.models import Input, RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import ANALOGUE
 
 
@@ -33,14 +33,27 @@ def estimate_analogues(
         for property_id in entry.properties:
             relative = rows.get(f"{entry.of}.{property_id}")
             row_id = f"{entry.subject}.{property_id}"
-            if relative is not None and speaks_for_others(relative) and row_id not in rows:
+            if relative is not None and _may_stand_for_another(relative) and row_id not in rows:
                 found[row_id] = _row(row_id, entry, relative)
     return found
 
 
+def _may_stand_for_another(row: RecommendedValue) -> bool:
+    """A solid's value at room temperature, or a liquid's curve whose uncertainty is a part of it."""
+    return speaks_for_others(row) or (row.rung in FROM_SEEN and row.uncertainty.unit == "%")
+
+
+def _input(relative: RecommendedValue, note: str) -> Input:
+    if speaks_for_others(relative):
+        return input_of(relative, "1", note)
+    return Input(id=relative.id, digest=digest(relative.plain()), weight="1", note=note)
+
+
 def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> RecommendedValue:
     own = float(relative.uncertainty.number)
-    difference = float(entry.difference) * abs(float(relative.form["coefficients"]["c0"]))
+    in_percent = relative.uncertainty.unit == "%"
+    size = 100.0 if in_percent else abs(float(relative.form["coefficients"]["c0"]))
+    difference = float(entry.difference) * size
     return RecommendedValue(
         id=row_id,
         subject=entry.subject,
@@ -50,7 +63,7 @@ def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> Recommende
         domain=relative.domain,
         uncertainty=RecommendedUncertainty(
             number=number_text(math.hypot(own, difference), 2),
-            unit=relative.unit,
+            unit=relative.uncertainty.unit,
             code="propagated",
             text=f"that of {entry.of}, and {entry.difference} of the value for how the two may differ (judgement)",
         ),
@@ -58,6 +71,6 @@ def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> Recommende
         basis="estimated",
         seen=relative.seen,
         rung="analogue",
-        inputs=[input_of(relative, "1", f"{entry.of} stands for {entry.subject}")],
+        inputs=[_input(relative, f"{entry.of} stands for {entry.subject}")],
         working={"reason": entry.reason, "relative_difference": entry.difference},
     )

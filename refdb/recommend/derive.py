@@ -10,18 +10,24 @@ from refdb.recommend.analogue import estimate_analogues
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
 from refdb.recommend.checks import Checks, FamilySpans
 from refdb.recommend.consensus import Consensus
+from refdb.recommend.curve_fit import CurveFitting
 from refdb.recommend.derived import derive_isotropic_speed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
 from refdb.recommend.family import estimate_families
 from refdb.recommend.grid import recommend_grid
 from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.lines import recommend_line
+from refdb.recommend.liquid_bounds import Liquids
 from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquid_saturation import recommend_saturation
+from refdb.recommend.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes import recommend_pipes
 from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
+from refdb.recommend.solutions import Solutions
 from refdb.records.models import (
     LiningReading,
     PipeReading,
@@ -75,6 +81,7 @@ class Values:
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
         self._bounds = Bounds.of(ledger.records)
+        self._liquids = Liquids(ledger.records, self._table)
         self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
         resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
@@ -93,8 +100,15 @@ class Values:
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
+        solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
+        rows |= solutions.rows([reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows)
+        for solution in self._policy.solutions.molar_masses:
+            rows |= self._derived_of_liquid(solution, rows)
+        oils = recommend_oils(self._policy.oils, self._policy.oil_model, self._ledger.records, self._table)
+        derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
+        rows |= derived
         families = estimate_families(subjects, rows, self._policy)
-        return remembered | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        return remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
@@ -108,11 +122,13 @@ class Values:
         return checks.contradictions(readings)
 
     def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+        if self._policy.solutions.holds(subject.id):
+            return {}
         inconsistent = self.inconsistent(subject, readings)
         rows: Rows = {}
         for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
             si = self._vocabulary["properties"][property_id]["si"]
-            chosen = self._chosen(f"{subject.id}.{property_id}", group, si)
+            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) or self._curve(subject, group, si)
             if chosen is not None:
                 rows[chosen.id] = chosen
                 continue
@@ -132,11 +148,26 @@ class Values:
             return recommend_grid(grid, group, self._ledger.records, si, self._table)
         if reference is not None:
             return recommend_reference(reference, group, si, self._sources)
+        if row in self._policy.lines:
+            return recommend_line(self._policy.lines[row], group, si, self._sources, self._table)
+        if row in self._policy.viscosities:
+            return recommend_viscosity(self._policy.viscosities[row], group, self._table)
         return recommend_kind(self._policy, group, self._bounds, si, self._table)
+
+    def _curve(self, subject: Subject, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
+        """The row of a liquid whose property no equation of state gives."""
+        policy = self._policy.curve_fits.get(group[0].property)
+        if policy is None or subject.subject_kind != "liquid":
+            return None
+        if policy.property == "saturation_pressure":
+            return recommend_saturation(policy, self._liquids, group)
+        return CurveFitting(policy, self._liquids.of(subject.id), self._sources, si, self._table).recommend(
+            subject, group
+        )
 
     def _derived(self, subject: Subject, published: Rows) -> Rows:
         if subject.subject_kind == "liquid":
-            return self._derived_of_liquid(subject, published)
+            return self._derived_of_liquid(subject.id, published)
         family = self._policy.family(subject.family)
         if family is None or not subject.isotropic:
             return {}
@@ -149,10 +180,10 @@ class Values:
             derived = []
         return {row.id: row for row in derived if row is not None}
 
-    def _derived_of_liquid(self, subject: Subject, published: Rows) -> Rows:
-        derived = [derive_kinematic_viscosity(subject.id, published, self._table)]
+    def _derived_of_liquid(self, subject: str, published: Rows) -> Rows:
+        derived = [derive_kinematic_viscosity(subject, published, self._table)]
         if self._policy.expansion is not None:
-            derived.append(derive_expansion(subject.id, published, self._policy.expansion, self._table))
+            derived.append(derive_expansion(subject, published, self._policy.expansion, self._table))
         return {row.id: row for row in derived if row is not None and row.id not in published}
 
 

@@ -52,6 +52,12 @@ class Evidence:
     standard_uncertainty: float
 
 
+def doubts_told(readings: Iterable[PropertyReading]) -> str:
+    """The doubts about readings that a rule was told to follow, to be added to the sentence that refuses them."""
+    doubts = [f"{flag.code}: {flag.text}" for reading in readings for flag in reading.doubts]
+    return f" ({'; '.join(doubts)}); let the rule follow another reading, or take its entry out" if doubts else ""
+
+
 def evidence_of(reading: Scalar | Range, si: str, spread: float, absolute: bool, table: UnitTable) -> Evidence:
     """A scalar or range in SI, with its standard uncertainty.
 

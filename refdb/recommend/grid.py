@@ -10,11 +10,12 @@ from typing import Any
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, doubts_told, weakest_basis, weakest_seen
 from refdb.recommend.policy import GridChoice
 from refdb.recommend.reference import Curve, curves_of
 from refdb.records import digest, number_text, printed_number
 from refdb.records.grids import grid_spec as plain_grid_spec
+from refdb.records.grids import saturation_spec as plain_saturation_spec
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -62,7 +63,13 @@ def recommend_grid(
     grid = grids.get(choice.reading)
     freezing = _freezing(choice, ledger)
     if grid is None or grid.doubts or grid.unit != si:
-        raise LedgerError([f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in {si}"])
+        named = [grid] if grid is not None else []
+        raise LedgerError(
+            [
+                f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in "
+                f"{si}{doubts_told(named)}"
+            ]
+        )
     spec = grid_spec(grid, grids, table)
     compared = _compared(
         make_form(spec),
@@ -122,6 +129,11 @@ def _uncertainty(choice: GridChoice, compared: Sequence[Compared]) -> Recommende
 def grid_spec(grid: Grid, grids: Mapping[str, Grid], table: UnitTable) -> dict[str, Any]:
     """The description of the form that joins a grid's nodes."""
     return plain_grid_spec(grid.plain(), lambda row: grids[row].plain(), table)
+
+
+def saturation_spec(grid: Grid, grids: Mapping[str, Grid], unit: str, table: UnitTable) -> dict[str, Any]:
+    """The saturation pressure in the unit of the axis that begins there."""
+    return plain_saturation_spec(grid.plain(), lambda row: grids[row].plain(), unit, table)
 
 
 def domain_of(grid: Grid) -> dict[StateVariable, AnyInterval]:

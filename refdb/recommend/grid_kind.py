@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import bounding_inputs, domain_of, freezing_input, grid_spec
 from refdb.recommend.policy import GridKind, Policy
 from refdb.records import digest, number_text, printed_number
+from refdb.records.grids import GridCurve
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -34,6 +36,9 @@ COMPARED = 40
 """Steps over the shared range of an equation at which it is compared."""
 
 JUST_LIQUID = 1.0 + 1e-9
+
+NEAR_ROOM, HANDBOOK_COMPARED = (-20.0, 60.0), 8
+"""Between which temperatures in degC, and at how many steps, a handbook's curve is compared."""
 
 Point = tuple[float, float]
 """A temperature in degC and the value that a reading gives there, in the row's unit."""
@@ -125,6 +130,10 @@ def _row(
     )
 
 
+def _no_grid(row: str) -> Mapping[str, Any]:
+    raise LookupError(f"a handbook's curve rests on no other grid, such as {row}")
+
+
 def _domain(grid: Grid) -> dict[StateVariable, AnyInterval]:
     """The domain of the grid; a liquid that boils at 1 atm is answered at saturation where no pressure is given."""
     return {
@@ -192,6 +201,18 @@ class _Comparison:
             unit = self._table.find(reading.unit, self._unit.dimension)
             for celsius in self._temperatures(curve):
                 yield celsius, float(unit.to(curve.value({"temperature": celsius}), self._unit))
+        elif isinstance(reading, Grid) and [axis.name for axis in reading.axes] == ["temperature"]:
+            yield from self._points_of_handbook(reading)
+
+    def _points_of_handbook(self, reading: Grid) -> Iterator[Point]:
+        """A handbook's curve near room temperature: at its ends it says more of its form than of the liquid."""
+        curve = GridCurve(reading.plain(), _no_grid, self._table)
+        unit = self._table.find(reading.unit, self._unit.dimension)
+        low, high = curve.spans["temperature"]
+        low, high = max(low, self._low, NEAR_ROOM[0]), min(high, self._high, NEAR_ROOM[1])
+        for step in range(HANDBOOK_COMPARED + 1) if low <= high else ():
+            celsius = low + (high - low) * step / HANDBOOK_COMPARED
+            yield celsius, float(unit.to(curve.value({"temperature": celsius}), self._unit))
 
     def _temperatures(self, curve: Curve) -> list[float]:
         if "temperature" in curve.points:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
+from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -78,6 +80,38 @@ class ExpansionPolicy(_Text):
     reason: Words
 
 
+class CurveFit(_Text):
+    """What rule curve-fit/1 needs of a property of liquids; sizes are relative, in percent.
+
+    Attributes:
+        handbooks: documents whose computed curves are followed, the first that has one; the others are compared.
+        logarithm: whether the polynomial is that of the logarithm.
+        repeatability: what one laboratory is off by beside what it states.
+        spread: what laboratories differ by, a standard deviation worth `freedom` degrees of freedom.
+        compiled: what a value is off by whose compiler names no source.
+        slope: change per kelvin, where points at one temperature do not tell it, and its uncertainty; such a row holds
+            `reach` kelvin to either side.
+        handbook_uncertainty: the least standard uncertainty of a handbook's curve.
+        disagreement: by how much two handbooks may differ before neither is followed any further.
+        per_megapascal: what a megapascal changes, which a row without pressure neglects.
+    """
+
+    property: RecordId
+    handbooks: list[RecordId] = []
+    logarithm: bool = False
+    repeatability: PrintedNumber
+    spread: PrintedNumber
+    freedom: int
+    compiled: PrintedNumber
+    slope: PrintedNumber
+    slope_uncertainty: PrintedNumber
+    reach: PrintedNumber
+    handbook_uncertainty: PrintedNumber
+    disagreement: PrintedNumber
+    per_megapascal: PrintedNumber
+    reason: Words
+
+
 class Repeatability(_Text):
     """What one laboratory's reading of one specimen may be off by: relative, but absolute for Poisson's ratio."""
 
@@ -132,6 +166,72 @@ class Analogue(_Text):
     reason: Words
 
 
+class Expansion(_Text):
+    """The thermal expansion of a class of oil products: a = k0 / rho² + k1 / rho, rho at 15 degC in kg/m3."""
+
+    k0: PrintedNumber
+    k1: PrintedNumber
+    source: RecordId
+    reason: Words
+
+
+class Oil(_Text):
+    """An oil whose speed of sound, and density where wanted, follow from its density; how far off the model may be.
+
+    Attributes:
+        density: the readings of its density that the model starts from.
+        spread: what the density of one delivery may differ by, relative, beside what the readings say.
+        difference: what the speed of the model may differ by, relative.
+        excess: what the model gives too much of liquids that the product is made of, relative; it is taken off.
+    """
+
+    subject: RecordId
+    properties: list[Literal["density", "sound_speed"]]
+    product: Words
+    density: Annotated[list[RecordId], Field(min_length=1)]
+    spread: PrintedNumber
+    difference: PrintedNumber
+    excess: PrintedNumber | None = None
+    rung: Literal["derived", "analogue"]
+    temperature: PrintedInterval
+    reason: Words
+
+
+class Line(_Text):
+    """A row that is a straight line in temperature through what documents print near one temperature, and why.
+
+    Attributes:
+        at: the temperature in degC at which the line's value is told.
+        slope: the slope per kelvin, where the documents' own points do not give it; its standard uncertainty beside it.
+        spread: what specimens differ by, relative.
+    """
+
+    row: RecordId
+    at: PrintedNumber
+    temperature: PrintedInterval
+    slope: PrintedNumber | None = None
+    slope_uncertainty: PrintedNumber | None = None
+    spread: PrintedNumber
+    reason: Words
+
+
+class ViscosityLine(_Text):
+    """A kinematic viscosity that runs through two readings, and what one delivery may differ by, in percent."""
+
+    row: RecordId
+    readings: Annotated[list[RecordId], Field(min_length=2, max_length=2)]
+    temperature: PrintedInterval
+    percent: PrintedNumber
+    reason: Words
+
+
+class OilPolicy(_Text):
+    """What the rules of oils need: the reading that prints the equation of speed, and the classes' expansions."""
+
+    speed_equation: RecordId
+    expansion: dict[str, Expansion]
+
+
 class Family(_Text):
     """What readings of a family of materials may be off by."""
 
@@ -174,11 +274,23 @@ class Policy:
     consensus: ConsensusPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
+    oil_model: OilPolicy | None = None
+    oils: tuple[Oil, ...] = ()
+    lines: dict[str, Line] = field(default_factory=dict)
+    viscosities: dict[str, ViscosityLine] = field(default_factory=dict)
     grid_kinds: tuple[GridKind, ...] = ()
     expansion: ExpansionPolicy | None = None
+    curve_fits: Mapping[str, CurveFit] = field(default_factory=dict)
 
     def grid_kind(self, property_id: str, source: str) -> GridKind | None:
-        """What is written about a document's grids of a property: the first entry that fits, or None."""
+        """What is written about a document's grids of a property: the first entry that fits, or None.
+
+        A handbook's curve is no equation of state: rule curve-fit/1 follows it where there is none.
+        """
+        fit = self.curve_fits.get(property_id)
+        if fit is not None and source in fit.handbooks:
+            return None
         return next((kind for kind in self.grid_kinds if kind.is_of(property_id, source)), None)
 
     def family(self, name: str) -> Family | None:
@@ -202,8 +314,14 @@ def load_policy(text_root: Path) -> Policy:
     consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
     estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
     analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
+    solutions = solution_policy(text, file, findings)
+    oils = _listed(Oil, text.get("oil", []), file, findings)
+    lines = _listed(Line, text.get("line", []), file, findings)
+    viscosities = _listed(ViscosityLine, text.get("viscosity", []), file, findings)
+    oil_model = _optional(OilPolicy, text.get("oil_model"), file, findings)
     kinds = [findings.model(GridKind, fields, file, None) for fields in text.get("grid_kind", [])]
     expansion = _optional(ExpansionPolicy, text.get("expansion"), file, findings)
+    curve_fits = [findings.model(CurveFit, fields, file, None) for fields in text.get("curve_fit", [])]
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
     return Policy(
@@ -214,8 +332,14 @@ def load_policy(text_root: Path) -> Policy:
         consensus=consensus,
         estimate=estimate,
         analogues=tuple(entry for entry in analogues if entry is not None),
+        solutions=solutions,
+        oil_model=oil_model,
+        oils=tuple(oils),
+        lines={line.row: line for line in lines},
+        viscosities={viscosity.row: viscosity for viscosity in viscosities},
         grid_kinds=tuple(kind for kind in kinds if kind is not None),
         expansion=expansion,
+        curve_fits={entry.property: entry for entry in curve_fits if entry is not None},
     )
 
 
@@ -229,6 +353,11 @@ def _joined(file: Path, findings: Findings) -> dict[str, Any]:
             else:
                 joined.setdefault(key, {}).update(entries)
     return joined
+
+
+def _listed(model: type[Model], entries: list[dict[str, Any]], file: Path, findings: Findings) -> list[Model]:
+    found = [findings.model(model, fields, file, None) for fields in entries]
+    return [entry for entry in found if entry is not None]
 
 
 def _optional(model: type[Model], fields: dict[str, Any] | None, file: Path, findings: Findings) -> Model | None:

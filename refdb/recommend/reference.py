@@ -10,7 +10,7 @@ from typing import Any
 from refdb.forms import Form, make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
-from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
+from refdb.recommend.evidence import RECTANGULAR, doubts_told, weakest_basis, weakest_seen
 from refdb.recommend.policy import Reference
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
@@ -59,8 +59,12 @@ def recommend_reference(
     curves = {curve.reading.id: curve for curve in curves_of(readings)}
     chosen = curves.get(reference.reading)
     if chosen is None or chosen.reading.unit != si:
+        named = [reading for reading in readings if reading.id == reference.reading]
         raise LedgerError(
-            [f"sources/rules.toml: reference {reference.row}: '{reference.reading}' is not a usable equation in {si}"]
+            [
+                f"sources/rules.toml: reference {reference.row}: '{reference.reading}' is not a usable equation in "
+                f"{si}{doubts_told(named)}"
+            ]
         )
     others = [curve for curve in curves.values() if curve is not chosen and curve.reading.unit == si]
     compared = [(curve, *_largest_deviation(chosen, curve)) for curve in others]

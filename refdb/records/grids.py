@@ -35,7 +35,7 @@ def grid_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[s
     for axis in axes:
         del axis["nodes"]
         if axis["low"] == "saturation" and "saturation" in grid:
-            axis["low"] = _saturation_spec(grids(grid["saturation"]), grids, axis["unit"], table)
+            axis["low"] = saturation_spec(grids(grid["saturation"]), grids, axis["unit"], table)
     return {
         "name": "scaled-polynomial/1",
         "of": grid["of"],
@@ -111,7 +111,7 @@ def _freezing_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> d
     return {"freezing": grid_spec(grids(grid["freezing"]), grids, table)}
 
 
-def _saturation_spec(grid: Mapping[str, Any], grids: Grids, unit: str, table: UnitTable) -> dict[str, Any]:
+def saturation_spec(grid: Mapping[str, Any], grids: Grids, unit: str, table: UnitTable) -> dict[str, Any]:
     """The saturation pressure in the unit of the axis that begins there: a factor is a summand of the logarithm."""
     if grid["of"] != "logarithm":
         raise LedgerError([f"{grid['id']}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])

@@ -48,6 +48,7 @@ FlagCode = Literal[
     "suspect",  # far from its peers or inconsistent with its own companions
     "wrong-kind",  # another quantity under this heading: a rod speed, a foam, a gauge value
     "unclear-basis",  # what it refers to cannot be told
+    "withdrawn",  # its whole document was found wrong; set by the document's own record, never by hand
     "note",  # worth knowing; does not keep the reading out
 ]
 
@@ -75,6 +76,26 @@ class Flag(Record):
 
     code: FlagCode
     text: Words
+
+
+class Withdrawal(Record):
+    """Why a document is no longer relied on, and since when."""
+
+    reason: Words
+    on: IsoDate
+
+
+class Correction(Record):
+    """A printed text of a reading that is replaced, who says so and why.
+
+    `erratum`: the publisher corrected it; `author`: an author confirmed it; `evident`: the document shows it elsewhere.
+    """
+
+    field: Words
+    printed: Words
+    corrected: Words
+    status: Literal["erratum", "author", "evident"]
+    reason: Words
 
 
 class PrintedQuantity(Record):
@@ -152,6 +173,7 @@ class Source(Envelope):
     lineage: RecordId | None = Field(
         default=None, description="Documents with the same lineage copied from one another and count once."
     )
+    withdrawn: Withdrawal | None = Field(default=None, description="Its readings stay, and go into nothing.")
     note: Words | None = None
 
 
@@ -161,6 +183,7 @@ class Solution(Record):
     formula: Annotated[str, Field(pattern=r"^(?:[A-Z][a-z]?\d*)+$", description="Of what is dissolved, undivided.")]
     solute: RecordId | None = Field(default=None, description="The pure liquid that is dissolved, where it is one.")
     solvent: RecordId = "water"
+    solvent_formula: Annotated[str, Field(pattern=r"^(?:[A-Z][a-z]?\d*)+$")] = "H2O"
     alcoholic: bool = Field(default=False, description="Whether `% vol` of it is an alcoholic strength by volume.")
 
 
@@ -210,6 +233,9 @@ class Reading(Envelope):
     seen: Seen
     name_printed: Words | None = None
     flags: list[Flag] | None = None
+    corrections: list[Correction] | None = Field(
+        default=None, description="Texts of this record that are not as printed: what is printed, and why they differ."
+    )
     note: Words | None = None
 
     @property

@@ -29,6 +29,11 @@ Span = tuple[float, float]
 """Both ends of an interval of a part of the state, in the unit that the state is held in."""
 
 
+def as_printed(reading: Mapping[str, Any]) -> dict[str, Any]:
+    """A reading with its printed texts where declared corrections have replaced them; the corrections stay told."""
+    return {**reading, **{one["field"]: one["printed"] for one in reading.get("corrections", [])}}
+
+
 @dataclass(frozen=True, slots=True)
 class SingleValue:
     """A printed number or range, in the unit asked for.
@@ -61,10 +66,17 @@ def single_value(reading: Mapping[str, Any], target: Unit, table: UnitTable) -> 
     value = unit.to((low + high) / 2.0, target)
     return SingleValue(
         value,
-        unit.difference_to(rounding_half_width(ends[0]), target),
-        unit.difference_to((high - low) / 2.0, target),
+        _half_width(unit, (low + high) / 2.0, rounding_half_width(ends[0]), target),
+        _half_width(unit, (low + high) / 2.0, (high - low) / 2.0, target),
         stated_uncertainty(reading, value, target, table),
     )
+
+
+def _half_width(unit: Unit, middle: float, half: float, target: Unit) -> float:
+    """Half of an interval about a number, in `target`; along the curve of a unit that has one, such as degAPI."""
+    if unit.function is None:
+        return float(unit.difference_to(half, target))
+    return abs(float(unit.to(middle + half, target)) - float(unit.to(middle - half, target))) / 2.0
 
 
 def stated_uncertainty(reading: Mapping[str, Any], value: float, target: Unit, table: UnitTable) -> float | None:

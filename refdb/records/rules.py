@@ -60,13 +60,13 @@ GRID = Rule(
 )
 GRID_OF_KIND = Rule(
     "grid/2",
-    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading"
-    " of the property that carries no doubt and was seen is compared with the grid where it stands: single values"
-    " at their temperature and pressure, tables at their own points, equations at 41 temperatures of the shared "
-    "range; where no pressure is printed, or the words say atmospheric, at 1 atm, or at saturation where that is "
-    "higher. The standard uncertainty is the stated one, or the largest disagreement as a rectangular "
-    "distribution where it is larger. Where no pressure is given, a liquid that boils at 1 atm is answered at "
-    "saturation. A grid that carries a doubt gives no row.",
+    "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading of "
+    "the property along the temperature that carries no doubt and was seen is compared with the grid where it stands: "
+    "single values at their temperature and pressure, tables at their own points, equations at 41 temperatures of the "
+    "shared range, the curves of handbooks between -20 and 60 degC; where no pressure is printed, or the words say "
+    "atmospheric, at 1 atm, or at saturation where that is higher. The standard uncertainty is the stated one, or the "
+    "largest disagreement as a rectangular distribution where it is larger. Where no pressure is given, a liquid that "
+    "boils at 1 atm is answered at saturation. A grid that carries a doubt gives no row.",
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
@@ -85,6 +85,23 @@ EXPANSION = Rule(
     " density, divided by a stated number of kelvin over which the error of a density may change by as much as it"
     " is (judgement).",
     "Definition of the cubic expansion coefficient: ISO 80000-5:2019, item 5-3.2; the span is judgement.",
+)
+CURVE_FIT = Rule(
+    "curve-fit/1",
+    "For a property of a liquid that no equation of state gives: one low polynomial in temperature, of the value or of "
+    "its logarithm. Where a handbook carries an equation, its curve is followed between freezing and boiling, as "
+    "far from room temperature as another handbook does not contradict it, and the other readings are compared with "
+    "it; the standard uncertainty is what is written for the handbook, or the largest disagreement as a rectangular "
+    "distribution. Otherwise the polynomial goes through the measured points near 1 atm "
+    "(compiled values only where nothing was measured), every independent document weighing by what it is uncertain "
+    "by; the order, at most two, or three from eight temperatures on, is that of the least corrected Akaike criterion. "
+    "The curve is moved to the random-effects mean of the documents; the standard uncertainty is half the 95 % "
+    "interval for one further specimen, pooled with what liquids show, joined with the scatter about the curve. Points "
+    "at one temperature get the slope that liquids usually have, for the stated few kelvin. The range is that of the "
+    "evidence, carried on to 20 degC where it ends within those few kelvin of it, with an uncertain slope added; "
+    "pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
+    "Corrected Akaike criterion: Hurvich and Tsai, Biometrika 76, 297-307, 1989; random effects and the interval: as "
+    "consensus/2; rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
@@ -117,6 +134,70 @@ ANALOGUE = Rule(
     "recommended value of a near relative that a maintainer names with the reason. Its standard uncertainty is joined "
     "in quadrature with a stated relative difference between the two.",
     "Propagation: JCGM 100:2008, 5.1.2; the choice of the relative and the difference are judgement.",
+)
+SOLUTION_GRID = Rule(
+    "solution-grid/1",
+    "Node values of a published correlation of a solution are joined by the polynomial through them, in temperature "
+    "and in mass fraction; what the joining costs stands in the working. Every measured or tabulated point that "
+    "carries no doubt, and the row of water at strength 0, is compared with it at its own place. The standard "
+    "uncertainty is the stated one, or the largest disagreement as a rectangular distribution where it is larger. "
+    "Where a curve of freezing points was seen, the row begins there.",
+    "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
+    "rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
+SURFACE_FIT = Rule(
+    "surface-fit/1",
+    "Weighted least squares through measured points: the difference from the row of water (of the logarithms, for a "
+    "viscosity) is a difference at the strongest solution and an excess after Redlich and Kister in the mass fraction, "
+    "over the strongest, with coefficients that are polynomials of the temperature. It is the row of water at strength "
+    "0. Each document weighs the same, however many points it prints. The order is the one with the least error where "
+    "each interior isotherm and each interior strength is left out in turn, and among those within 5 % of it the one "
+    "with the fewest terms. The standard uncertainty is predictive: that left-out error and a stated allowance in "
+    "quadrature.",
+    "Redlich and Kister, Ind. Eng. Chem. 40, 345-348, 1948; leaving out: Allen, Technometrics 16, 125-127, 1974.",
+)
+THERMODYNAMIC_SPEED = Rule(
+    "thermodynamic-speed/1",
+    "Sound speed of a solution that nobody is seen to have measured, from three published correlations: density rho "
+    "with its slope, isothermal bulk modulus K and heat capacity cp. 1/(rho c^2) = 1/K - T alpha^2/(rho cp), alpha = "
+    "-(1/rho) d rho/dT. The standard uncertainty is stated from solutions whose speed is published.",
+    "Newton-Laplace equation with the difference of the compressibilities: Landau and Lifshitz, Statistical Physics, "
+    "part 1, section 16.",
+)
+SOLUTION_ANALOGUE = Rule(
+    "solution-analogue/1",
+    "An estimate where nothing is measured: the sound speed of a homologue's solution at the same temperature and mass "
+    "fraction w, times 1 + w (r - 1), r being the ratio of the pure liquids at that temperature (a straight line "
+    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. The standard "
+    "uncertainty is stated from pairs of homologues that are both measured, joined with the homologue's own.",
+    "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
+)
+DEAD_OIL = Rule(
+    "dead-oil/1",
+    "Density and speed of sound of an oil without dissolved gas, from its density at one temperature. The density "
+    "follows the thermal expansion of petroleum for the product's class, rho = rho15 exp(-a dt (1 + 0.8 a dt)) with "
+    "a = K0/rho15² + K1/rho15. The speed is V = 2096 (r0/(2.6 - r0))^½ - 3.7 t + 4.64 P + 0.0115 (4.12 (1.08/r0 - 1)^½ "
+    "- 1) t P in m/s, with r0 the relative density at 60 degF and 1 atm, t in degC, P in MPa; of light products a "
+    "stated excess of the model is taken off. Its uncertainty joins what the density may differ by with a stated "
+    "judgement of what the model may. What is no crude oil is an analogue; what rests on a recalled density is memory.",
+    "Speed: Batzle and Wang, Geophysics 57, 1396-1408, 1992, eq. 20a; expansion: ISO 91-1, ASTM D1250; propagation: "
+    "JCGM 100:2008, 5.1.2.",
+)
+TEMPERATURE_LINE = Rule(
+    "temperature-line/1",
+    "A straight line in temperature through the usable numbers and tables near one temperature. Its slope is the "
+    "pooled one of documents that print several temperatures, or a stated one with its uncertainty; each is moved to "
+    "one temperature along it, and documents that copied from one another are one. The standard uncertainty joins what "
+    "specimens differ by (judgement, or what the documents show where that is more), the scatter about the line, how "
+    "finely is printed, and what the slope may do at the ends. What is recalled counts only where nothing was seen.",
+    "Pooled slope within groups: Draper and Smith, Applied Regression Analysis, 3rd edition, Wiley 1998; propagation: "
+    "JCGM 100:2008, 5.1.2.",
+)
+VISCOSITY_LINE = Rule(
+    "viscosity-line/1",
+    "Kinematic viscosity of an oil through two readings, a straight line of lg lg (v + 0.7) against lg T; other "
+    "readings are compared with it. The standard uncertainty is what one delivery of the grade may differ by.",
+    "ASTM D341.",
 )
 PRINTED_DIMENSIONS = Rule(
     "printed-dimensions/1",
@@ -160,10 +241,18 @@ RULES: dict[str, Rule] = {
         GRID_OF_KIND,
         QUOTIENT,
         EXPANSION,
+        CURVE_FIT,
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,
         ANALOGUE,
+        SOLUTION_GRID,
+        SURFACE_FIT,
+        THERMODYNAMIC_SPEED,
+        SOLUTION_ANALOGUE,
+        DEAD_OIL,
+        TEMPERATURE_LINE,
+        VISCOSITY_LINE,
         PRINTED_DIMENSIONS,
         PRINTED_PIPES,
         PRINTED_LIMITS,

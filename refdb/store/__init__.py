@@ -8,23 +8,29 @@ migrations; each table is marked `reference` or `house`, and no foreign key cros
 from refdb.store.migrate import alembic_config, head_revision, upgrade
 from refdb.store.models import (
     Base,
+    HouseKey,
     HouseValue,
     HouseValueVersion,
+    HouseWrite,
     Link,
     Name,
     Release,
     RowVersion,
+    Signature,
     tables_of,
 )
 
 __all__ = [
     "Base",
+    "HouseKey",
     "HouseValue",
     "HouseValueVersion",
+    "HouseWrite",
     "Link",
     "Name",
     "Release",
     "RowVersion",
+    "Signature",
     "alembic_config",
     "head_revision",
     "tables_of",

@@ -103,6 +103,17 @@ class Link(Base):
     role: Mapped[str] = mapped_column(String(16), primary_key=True)
 
 
+class Signature(Base):
+    """A signature over a release's label and digest, with the public key that it fits."""
+
+    __tablename__ = "signature"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    release: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"), primary_key=True)
+    public_key: Mapped[str] = mapped_column(String(64), primary_key=True)
+    signature: Mapped[str] = mapped_column(String(128))
+
+
 class HouseValue(Base):
     """A value that an organisation measured or prefers. It names reference rows as text, never by foreign key."""
 
@@ -116,10 +127,15 @@ class HouseValue(Base):
     subject: Mapped[str] = mapped_column(String(ID_LENGTH))
     property: Mapped[str] = mapped_column(String(ID_LENGTH))
     created_at: Mapped[str] = mapped_column(String(32))
+    version: Mapped[int] = mapped_column(Integer, server_default="0")
 
 
 class HouseValueVersion(Base):
-    """One version of a house value; versions are added, never changed or deleted."""
+    """One version of a house value; versions are added, never changed or deleted.
+
+    `digest` is taken of the version with the digest of the one before, so that a history cannot be rewritten unseen.
+    Versions of stores from before it was kept have none. `reason` says why a value was changed or withdrawn.
+    """
 
     __tablename__ = "house_value_version"
     __table_args__ = (
@@ -136,6 +152,42 @@ class HouseValueVersion(Base):
     entered_by: Mapped[str] = mapped_column(String(120))
     entered_at: Mapped[str] = mapped_column(String(32))
     body: Mapped[str] = mapped_column(Text)
+    digest: Mapped[str | None] = mapped_column(String(DIGEST_LENGTH))
+    reason: Mapped[str | None] = mapped_column(Text)
+
+
+class HouseKey(Base):
+    """A key to the house values, of one person and one role. The key itself is shown once and never stored."""
+
+    __tablename__ = "house_key"
+    __table_args__ = (
+        CheckConstraint("role IN ('reader', 'editor', 'reviewer', 'administrator')", name="role_known"),
+        {"info": {"side": "house"}},
+    )
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    person: Mapped[str] = mapped_column(String(120))
+    role: Mapped[str] = mapped_column(String(16))
+    secret_digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), unique=True)
+    created_at: Mapped[str] = mapped_column(String(32))
+    created_by: Mapped[str] = mapped_column(String(120))
+    expires_at: Mapped[str | None] = mapped_column(String(32))
+    revoked_at: Mapped[str | None] = mapped_column(String(32))
+
+
+class HouseWrite(Base):
+    """One write to the house store: who did what to what, with which key. Lines are added, never changed."""
+
+    __tablename__ = "house_write"
+    __table_args__ = (Index("ix_house_write_target", "target"), {"info": {"side": "house"}})
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True)
+    at: Mapped[str] = mapped_column(String(32))
+    person: Mapped[str] = mapped_column(String(120))
+    key: Mapped[str | None] = mapped_column(String(36))
+    action: Mapped[str] = mapped_column(String(32))
+    target: Mapped[str] = mapped_column(String(36))
+    version: Mapped[int | None] = mapped_column(Integer)
 
 
 def tables_of(side: Side) -> list[Table]:

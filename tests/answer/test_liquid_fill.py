@@ -8,29 +8,19 @@ import pytest
 
 from refdb.answer import Database
 from refdb.problems import NotAvailable
-from refdb.records.names import normal_name
 from tests.conftest import PROJECT
 from tests.fill_liquids import MISSING, fill_of_liquids, filled
 from tests.invented_liquids import liquids
 from tests.wanted_liquids import WANTED
 
 NAMES = [name for names in WANTED.values() for name in names]
-UNNAMED = frozenset(
-    {
-        "LPG", "LNG", "gasoline", "kerosene", "jet fuel", "diesel", "light fuel oil", "heavy fuel oil", "crude oil",
-        "biodiesel", "lubricating oil", "ISO VG 32", "ISO VG 46", "ISO VG 68", "ISO VG 100", "ISO VG 220",
-        "hydraulic oil", "transformer oil", "white oil", "silicone oil", "olive oil", "rapeseed oil", "soybean oil",
-        "sunflower oil", "palm oil", "milk", "beer", "wine", "juice",
-    }
-)  # fmt: skip
-"""Wanted names that the ledger does not know yet."""
 
 
 def test_names_are_wanted_once() -> None:
     assert len(NAMES) == len(set(NAMES))
 
 
-@pytest.mark.parametrize("name", [name for name in NAMES if name not in UNNAMED])
+@pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("property_id", ["sound_speed", "density"])
 def test_a_wanted_liquid_answers_or_its_refusal_says_what_would_be_needed(
     pending: Database, name: str, property_id: str
@@ -44,16 +34,6 @@ def test_a_wanted_liquid_answers_or_its_refusal_says_what_would_be_needed(
         assert found.answer.magnitude > 0.0
         assert found.answer.standard_uncertainty.magnitude > 0.0
     assert not refusal or ("What is needed is" in refusal and "the rules of the site" in refusal)
-
-
-@pytest.mark.parametrize("name", sorted(UNNAMED))
-def test_a_name_that_is_not_known_yet_is_listed_only_as_long_as_it_is_not(pending: Database, name: str) -> None:
-    known = {
-        normal_name(text)
-        for liquid in pending.subjects("liquid")
-        for text in (liquid["id"], liquid["name"], *(entry["text"] for entry in liquid["designations"]))
-    }
-    assert normal_name(name) not in known, f"{name} is known now: take it out of UNNAMED"
 
 
 def test_the_table_shows_rung_range_documents_and_expanded_uncertainty(database: Database) -> None:

@@ -52,7 +52,8 @@ def _sorted(body: dict[str, Any]) -> dict[str, Any]:
 def test_a_value_is_positive_and_smooth_over_its_whole_range(database: Database, record: Any) -> None:
     body = _sorted(record.body)
     _, values = _over_its_range(database, body, 2001)
-    assert np.all(values > 0.0) or body["property"] == "freezing_point"
+    # Water and what consists of it shrink as they are warmed, below their densest.
+    assert np.all(values > 0.0) or body["property"] in {"freezing_point", "thermal_expansion"}
     # Ten times finer steps must give about ten times smaller differences: a jump would not shrink.
     _, coarse = _over_its_range(database, body, 201)
     assert np.abs(np.diff(values)).max() <= 0.2 * np.abs(np.diff(coarse)).max() + 1e-12
@@ -65,7 +66,9 @@ def test_an_uncertainty_is_positive_and_smaller_than_the_value(database: Databas
     answer = database.value(
         body["subject"], body["property"], condition=body.get("condition"), accept="estimates", **state
     )
-    assert 0.0 < answer.standard_uncertainty.magnitude < abs(answer.magnitude)
+    assert answer.standard_uncertainty.magnitude > 0.0
+    # Of a density that is known roughly, next to nothing may be known of its slope.
+    assert answer.standard_uncertainty.magnitude < abs(answer.magnitude) or body["property"] == "thermal_expansion"
 
 
 @pytest.mark.parametrize(

@@ -123,6 +123,37 @@ def test_a_value_is_answered_for_a_strength_on_any_basis_and_says_what_was_taken
     assert found.slopes["strength"] == pytest.approx(1400.0 - 2.0 * 1400.0 / 0.44 * share, rel=1e-9)
 
 
+def test_what_a_density_leaves_open_of_the_strength_goes_into_the_values_asked_for_it(database: Database) -> None:
+    density = f"{spirit_density(20.0, 0.08)!r} kg/m3"
+    found = database.value("spirit", "sound_speed", temperature="20 degC", strength=density)
+    slope, of_strength = 1400.0 - 2.0 * 1400.0 / 0.44 * 0.08, 1.0 / 220.0
+    assert found.standard_uncertainty.magnitude == pytest.approx((1.0 + (slope * of_strength) ** 2) ** 0.5, rel=1e-6)
+
+
+def test_degrees_baume_lead_back_to_the_density_at_60_degf(database: Database) -> None:
+    told = database.strength("liquor", "0.08 kg/kg", temperature="40 degC", to="degBaume")
+    ((quantity, _),) = told.told
+    density = spirit_density(140.0 / 9.0, 0.08)
+    assert quantity.magnitude == pytest.approx(145.0 * (1.0 - 999.016 / density), rel=1e-9)
+
+
+def test_where_the_density_turns_it_tells_no_strength(database: Database) -> None:
+    with pytest.raises(BadParameter, match=r"hardly depends on the strength|have the density"):
+        database.strength("spirit", "845 kg/m3", temperature="20 degC")
+
+
+def test_the_pure_solute_has_no_molality_and_is_told_on_the_other_bases(database: Database) -> None:
+    told = database.strength("spirit", "100 % mol", temperature="20 degC")
+    assert "mol/kg" in {unit for unit, _ in told.refused}
+    assert any(quantity.unit.symbol == "% mol" and quantity.magnitude == 100.0 for quantity, _ in told.told)
+
+
+def test_a_density_tells_one_state_at_a_time(database: Database) -> None:
+    state = {"temperature": {"unit": "degC", "magnitudes": [10, 20]}, "strength": "815 kg/m3"}
+    with pytest.raises(BadParameter, match="one strength at a time"):
+        database.batch("spirit", ["sound_speed"], state=state)
+
+
 def test_without_a_strength_a_solution_is_refused_with_an_example(database: Database) -> None:
     with pytest.raises(
         MissingState, match="strength: sound_speed of spirit depends on it; give one, such as 30 % mass"

@@ -44,7 +44,8 @@ def test_json_is_the_document_of_the_service(command: CommandLine) -> None:
     liquids = LiquidMatchDocument.model_validate(
         json.loads(command(*ASKED, "--temperature", "20 degC", "--limit", "1", "--json").out)
     )
-    assert (liquids.agreeing, len(liquids.items)) == (2, 1)
+    assert liquids.agreeing > 1
+    assert len(liquids.items) == 1
     places = StateMatchDocument.model_validate(json.loads(command(*ASKED, "--liquid", "water", "--json").out))
     assert len(places.items[0].roots) == 1
 

@@ -21,7 +21,7 @@ from refdb.records.rules import RULES
 from refdb.vocabulary import properties
 from refdb_api.app import app
 from tests.conftest import PROJECT
-from tests.generated import generated
+from tests.generated import commands_of, generated
 
 DOCUMENTS = generated()
 
@@ -33,7 +33,7 @@ def test_a_generated_document_is_what_the_code_and_the_database_say(path: str) -
 
 
 def _commands(group: click.Group, prefix: str = "") -> Iterator[tuple[str, click.Command]]:
-    for name, command in group.commands.items():
+    for name, command in commands_of(group):
         yield prefix + name, command
         if isinstance(command, click.Group):
             yield from _commands(command, prefix + name + " ")

@@ -51,6 +51,11 @@ VOLUME: dict[str, Any] = {
         [["-3", "0.1", "0"], ["0.2", "0", "-0.05"]],
     ],
 }
+OIL_EXPANSION: dict[str, Any] = {
+    "name": "oil-expansion/1",
+    "coefficients": {"c0": "850", "a0": "8.3e-4", "t0": "15"},
+}
+WALTHER: dict[str, Any] = {"name": "walther/1", "coefficients": {"c0": "1e-6", "c1": "9.2", "c2": "3.6"}}
 QUOTIENT: dict[str, Any] = {
     "name": "quotient/1",
     "axes": [{"name": "temperature", "unit": "degC"}],
@@ -62,7 +67,7 @@ EXPANSION: dict[str, Any] = {
     "axes": [{"name": "temperature", "unit": "degC"}],
     "density": POLYNOMIAL,
 }
-SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS, QUOTIENT, EXPANSION]
+SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS, QUOTIENT, EXPANSION, OIL_EXPANSION, WALTHER]
 
 
 def test_every_form_is_exercised_here() -> None:

@@ -69,7 +69,8 @@ def _findings(text: Path) -> list[str]:
         ),
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,,p. 3,odd,why",
-            "flags.0.code: Input should be 'misprint', 'suspect', 'wrong-kind', 'unclear-basis' or 'note', not 'odd'",
+            "flags.0.code: Input should be 'misprint', 'suspect', 'wrong-kind', 'unclear-basis', 'withdrawn' or "
+            "'note', not 'odd'",
         ),
     ],
 )

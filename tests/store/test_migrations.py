@@ -48,6 +48,18 @@ def test_every_revision_keeps_the_house_values_that_were_there(house: Engine) ->
             assert rows_of(connection) == rows
 
 
+def test_a_value_from_before_current_versions_stands_at_its_last_one(house: Engine) -> None:
+    with house.begin() as connection:
+        upgrade(connection, FIRST)
+        rows = populate(connection)
+        upgrade(connection, "0002")
+        found = {row.id: row.version for row in connection.execute(text("SELECT id, version FROM house_value"))}
+    last: dict[str, int] = {}
+    for _, identifier, version, *_ in rows["house_value_version"]:
+        last[identifier] = max(last.get(identifier, 0), version)
+    assert found == last
+
+
 def test_upgrading_again_changes_nothing(house_url: str) -> None:
     first, second = upgrade_house(house_url), upgrade_house(house_url)
     assert (first.before, first.after) == (None, head_revision())

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
+from refdb.answer.bibliography import bibtex, csl_items
+from refdb.answer.prov import prov_document
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import document
@@ -11,8 +13,10 @@ from refdb_api.routes.common import as_is, database, listed, release_of
 from refdb_api.schemas import (
     AuditDocument,
     ChangesDocument,
+    Citations,
     HistoryDocument,
     PipeAuditDocument,
+    ProvDocument,
     ProvenanceDocument,
     ReleaseDocument,
     ReleaseList,
@@ -56,6 +60,21 @@ async def provenance(request: Request) -> Response:
     """Rule, readings as printed, weights, what was left out and why, down to page numbers."""
     release = release_of(request, read_query(request, RELEASES))
     return document(request, database(request).provenance(request.path_params["row_id"], release))
+
+
+@routes.get("/rows/{row_id}/prov", "prov", "The chain from a row as W3C PROV", ProvDocument, RELEASE)
+async def prov(request: Request) -> Response:
+    """The chain from a row to its sources in the words of W3C PROV, as PROV-JSON."""
+    release = release_of(request, read_query(request, RELEASES))
+    return document(request, prov_document(database(request).store, request.path_params["row_id"], release))
+
+
+@routes.get("/rows/{row_id}/citations", "citations", "The documents behind a row", Citations, RELEASE)
+async def citations(request: Request) -> Response:
+    """The documents behind a row as a citation list, in CSL-JSON and in BibTeX."""
+    release = release_of(request, read_query(request, RELEASES))
+    items = csl_items(database(request).store, [request.path_params["row_id"]], release)
+    return document(request, {"release": release.label, "items": items, "bibtex": bibtex(items)})
 
 
 @routes.get("/rows/{row_id}/history", "history", "Every version of a row", HistoryDocument)

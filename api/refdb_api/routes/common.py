@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 from fastapi import Request, Response
 
 from refdb.answer import Database
-from refdb.answer.options import SI, Options, read_options, read_unit_choices
+from refdb.answer.options import SI, Options, read_options, read_unit_choices, require_release_only
 from refdb.lookup import ReleaseInfo
 from refdb_api.parameters import CHOICES, Query, next_mark, read_page
 from refdb_api.respond import document
@@ -39,6 +39,17 @@ def options_of(query: Query) -> Options:
         query.one("accept"),
         query.one("layers"),
     )
+
+
+def released_options_of(query: Query) -> Options:
+    """Units and estimates that a request asks for, of a route that answers from a release alone.
+
+    Raises:
+        BadParameter: house values are asked for too.
+    """
+    options = options_of(query)
+    require_release_only(options, "this route answers")
+    return options
 
 
 def listed(

@@ -11,7 +11,7 @@ from refdb.answer.database import MATCH_LIMIT
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_limit, read_query
 from refdb_api.respond import document
-from refdb_api.routes.common import database, listed, options_of, release_of
+from refdb_api.routes.common import database, listed, release_of, released_options_of
 from refdb_api.schemas import LiningList, PipeDocument, PipeList, PipeMatchDocument, RoughnessList
 
 routes = Routes("pipes")
@@ -49,7 +49,7 @@ async def pipes(request: Request) -> Response:
     query = read_query(request, PIPES)
     release = release_of(request, query)
     words = (query.one("system"), query.one("size"), query.one("designation"))
-    found = database(request).pipes(*words, options_of(query), release)
+    found = database(request).pipes(*words, released_options_of(query), release)
     return listed(request, query, release, found, PipeAnswer.document)
 
 
@@ -62,7 +62,7 @@ async def match(request: Request) -> Response:
     }
     found = database(request).match_pipe(
         PipeQuestion(**asked),
-        options=options_of(query),
+        options=released_options_of(query),
         release=release_of(request, query),
         limit=read_limit(query, MATCH_LIMIT),
     )
@@ -73,7 +73,9 @@ async def match(request: Request) -> Response:
 async def pipe(request: Request) -> Response:
     """The pipe with a row id such as b36.10-nps-8-sch-40."""
     query = read_query(request, PIPE)
-    found = database(request).pipe_row(request.path_params["pipe_id"], options_of(query), release_of(request, query))
+    found = database(request).pipe_row(
+        request.path_params["pipe_id"], released_options_of(query), release_of(request, query)
+    )
     return document(request, found.document())
 
 
@@ -83,7 +85,7 @@ async def linings(request: Request) -> Response:
     query = read_query(request, LININGS)
     release = release_of(request, query)
     words = (query.one("system"), query.one("size"), query.one("material"))
-    found = database(request).linings(*words, options_of(query), release)
+    found = database(request).linings(*words, released_options_of(query), release)
     return listed(request, query, release, found, LiningAnswer.document)
 
 
@@ -92,5 +94,5 @@ async def roughness(request: Request) -> Response:
     """The surfaces of a material, or all; a name that is not known is refused, never guessed."""
     query = read_query(request, ROUGHNESS)
     release = release_of(request, query)
-    found = database(request).roughness(query.one("material"), options_of(query), release)
+    found = database(request).roughness(query.one("material"), released_options_of(query), release)
     return listed(request, query, release, found, RoughnessAnswer.document)

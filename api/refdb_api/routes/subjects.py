@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from fastapi import Request, Response
+from starlette.concurrency import run_in_threadpool
 
-from refdb.answer import LiquidQuestion
+from refdb.answer import Database, LiquidQuestion
 from refdb.answer.database import FIND_LIMIT, MATCH_LIMIT
-from refdb.answer.options import read_options
+from refdb.answer.options import Options, read_options
 from refdb.lookup.state import read_state
 from refdb_api.describe import Routes
-from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_limit, read_query
+from refdb_api.keys import with_house
+from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query
 from refdb_api.question import read_question
-from refdb_api.respond import ARROW, arrow, document, read_body, wants_arrow
-from refdb_api.routes.common import as_is, database, listed, options_of, release_of
+from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
+from refdb_api.routes.common import as_is, database, listed, options_of, release_of, released_options_of
 from refdb_api.schemas import (
     BatchDocument,
     BatchQuestion,
@@ -45,15 +47,26 @@ LIST, READINGS, VALUES, RELEASES, FIND, MATCHED = map(frozenset, (_LIST, _READIN
 ANY_VALUES = VALUES | {"subject"}
 
 
-def _values(request: Request, kind: str | None, subject: str | None) -> Response:
+async def _values(request: Request, kind: str | None, subject: str | None) -> Response:
     query = read_query(request, ANY_VALUES if subject is None else VALUES)
+    options = options_of(query)
     served = database(request)
+    if options.house:
+        served = await with_house(request)
+        # The house store is read with SQL, which must not keep other requests waiting.
+        return private(await run_in_threadpool(_answered, request, query, served, options, kind, subject))
+    return _answered(request, query, served, options, kind, subject)
+
+
+def _answered(
+    request: Request, query: Query, served: Database, options: Options, kind: str | None, subject: str | None
+) -> Response:
     found = served.values(
         query.required("subject") if subject is None else subject,
         query.many("property"),
         state=read_state(*map(query.one, STATE)),
         condition=query.one("condition"),
-        options=options_of(query),
+        options=options,
         release=release_of(request, query),
         kind=kind,
     )
@@ -67,7 +80,7 @@ def _add_values(plural: str, kind: str) -> None:
         f"/{plural}/{{name}}/values", f"{kind}_values", f"Values of a {kind} at a state", ValuesDocument, _VALUES
     )
     async def subject_values(request: Request) -> Response:
-        return _values(request, kind, request.path_params["name"])
+        return await _values(request, kind, request.path_params["name"])
 
 
 def _add_others(plural: str, kind: str) -> None:
@@ -112,7 +125,7 @@ _add_values("materials", "material")
 )
 async def values(request: Request) -> Response:
     """The properties of any subject at a state; names may hold slashes."""
-    return _values(request, None, None)
+    return await _values(request, None, None)
 
 
 @routes.post(
@@ -159,7 +172,7 @@ async def match_liquid(request: Request) -> Response:
     query = read_query(request, MATCHED)
     found = database(request).match_liquid(
         LiquidQuestion(**{name: query.one(name) for name in _MATCH}),
-        options=options_of(query),
+        options=released_options_of(query),
         release=release_of(request, query),
         limit=read_limit(query, MATCH_LIMIT),
     )

@@ -12,7 +12,7 @@ from refdb.problems import BadParameter
 from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
-from refdb_api.routes.common import as_is, database, listed, options_of, release_of
+from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
 from refdb_api.schemas import (
     MaterialList,
     MeasuredLiquidSpeedDocument,
@@ -51,7 +51,7 @@ async def table(request: Request) -> Response:
         query.many("property"),
         {part: query.one(part) for part in AXES},
         condition=query.one("condition"),
-        options=options_of(query),
+        options=released_options_of(query),
         release=release_of(request, query),
     )
     return document(request, found.document())
@@ -64,7 +64,7 @@ async def materials(request: Request) -> Response:
     """Both speeds, density, slopes, uncertainties, rows and sources of every material; null where nobody published."""
     query = read_query(request, MATERIALS)
     release = release_of(request, query)
-    lines = materials_table(database(request), options=options_of(query), release=release)
+    lines = materials_table(database(request), options=released_options_of(query), release=release)
     return listed(request, query, release, lines, as_is)
 
 

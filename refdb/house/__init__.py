@@ -1,0 +1,12 @@
+"""House values: what an organisation measured or prefers, kept in a store of its own beside the releases.
+
+import refdb
+from refdb.house import House
+
+db = refdb.open(house=House("sqlite:///house.sqlite"))
+db.value("carbon-steel", "longitudinal_speed", layers="house,release")
+"""
+
+from refdb.house.desk import House, version_document
+
+__all__ = ["House", "version_document"]

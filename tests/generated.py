@@ -29,6 +29,7 @@ from refdb.answer.vocabulary import property_documents, refused_documents, syste
 from refdb.cli.main import refdb as command_group
 from refdb.cli.main import run
 from refdb.forms import FORMS
+from refdb.job.models import Job
 from refdb.problems import ALL_PROBLEMS, PROBLEM_URI
 from refdb.records.models import RECORD
 from refdb.records.rules import RULES
@@ -63,6 +64,7 @@ def generated() -> dict[str, str]:
     """Path below the project to text, for every generated document."""
     return {
         "shared/schemas/record-v1.schema.json": _json(RECORD.json_schema()),
+        "shared/schemas/job-v1.schema.json": _json(Job.model_json_schema()),
         "shared/openapi.json": _json(app.openapi()),
         "shared/docs/commands.md": NOTICE + _commands(),
         "shared/docs/routes.md": NOTICE + _routes(),

@@ -16,7 +16,7 @@ from refdb.answer import Database, open_database
 from refdb.problems import Problem
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response
-from refdb_api.routes import audit, check, pipes, subjects, tables, vocabulary
+from refdb_api.routes import audit, check, jobs, pipes, subjects, tables, vocabulary
 from refdb_api.routes import house as house_values
 from refdb_api.schemas import HealthDocument, ProblemDocument
 
@@ -62,7 +62,7 @@ def create_app(database: Database | None = None, house: House | None = None) -> 
     if database is not None:
         app.state.database = database
     app.state.house = house
-    for module in (subjects, pipes, audit, tables, vocabulary, check, house_values):
+    for module in (subjects, pipes, audit, tables, vocabulary, check, house_values, jobs):
         module.routes.add_to(app, "/v1")
     _add_problems(app)
     _add_operations(app)

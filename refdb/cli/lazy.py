@@ -17,6 +17,7 @@ COMMANDS: dict[str, str] = {
     "pipe": "ask.pipe_command",
     "match-pipe": "ask.match_pipe_command",
     "match-liquid": "ask.match_liquid_command",
+    "job": "job.job_command",
     "lining": "ask.lining_command",
     "roughness": "ask.roughness_command",
     "provenance": "ask.provenance_command",

@@ -1,0 +1,212 @@
+"""Flow: Reynolds number, profile factor, what the instrument will show, and the uncertainty of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from refdb.job.acoustics import Ray, bore_of
+from refdb.job.inputs import Inputs, nominal_bore, positive, slope
+from refdb.job.profile import Profile, entrance_length, mean_velocity, profile
+from refdb.job.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
+from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
+from refdb.job.waves import slowness
+from refdb.problems import MissingState
+
+ADVICE = {
+    "outside diameter": "measure the outside diameter better: a tape in several places, paint taken off",
+    "wall": "measure the wall at more points around the pipe, with the gauge set to the pipe's own material",
+    "lining thickness": "find out the lining's thickness from the pipe's papers or a removed piece",
+    "deposits": "look inside, or measure the deposits; they narrow the bore unseen",
+    "wedge angle": "have the sensors calibrated, or fit them on a pipe that is known",
+    "wedge speed": "measure the wedge's temperature, or have the sensors calibrated",
+    "wedge temperature": "measure the wedge's temperature",
+    "sound speed": "let the instrument measure the time in the liquid, or measure the liquid's sound speed",
+    "liquid temperature": "measure the liquid's temperature",
+    "dynamic viscosity": "measure the viscosity",
+    "delay": "find out the delay in wedges and cables",
+    "spacing as set": "set the spacing more carefully and enter what was set",
+    "transit time": "take more passes, for a longer time in the liquid",
+    "zero": "check the zero with the line shut and full, or take more passes",
+    "calibration": "have the pair of sensors calibrated",
+    "installation": "go further away from bends and valves, or measure in two planes",
+    "profile": "the profile factor itself limits; calibrate in place",
+    "wall speed": "measure the wall's sound speed",
+    "lining speed": "measure the lining's sound speed",
+    "roughness": "look at the surface inside",
+}
+"""What to go and measure better, by the input that contributes most."""
+
+
+def flow_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
+    """Every flow of the range: velocity, Reynolds number, regime, profile factor, time difference.
+
+    Raises:
+        MissingState: no flow is given.
+    """
+    points = [_point(inputs, path, name, amount) for name, amount in flows(inputs).items()]
+    return {
+        "bore": {"magnitude": 1000.0 * nominal_bore(inputs), "unit": "mm"},
+        "area": {"magnitude": area(nominal_bore(inputs)), "unit": "m2"},
+        "points": points,
+        "sensitivity": {
+            "bore": "2: 1 % of bore is 2 % of flow"
+            if inputs.job.time_in_liquid == "measured"
+            else "1: 1 % of bore is 1 % of flow",
+            "time_in_liquid": inputs.job.time_in_liquid,
+        },
+    }
+
+
+def area(bore: float) -> float:
+    """The cross-section of the bore."""
+    return math.pi / 4.0 * bore * bore
+
+
+def flows(inputs: Inputs) -> dict[str, float]:
+    """The flows of the range in m3/s, by name.
+
+    Raises:
+        MissingState: none is given.
+        BadParameter: one is not above zero.
+    """
+    asked = inputs.job.flow
+    if asked is None:
+        raise MissingState("flow.normal: is not given; say what flows, as in 40 m3/h.", parameter="flow.normal")
+    texts = {"minimum": asked.minimum, "normal": asked.normal, "maximum": asked.maximum}
+    return {name: positive(text, "volume_flow", f"flow.{name}") for name, text in texts.items() if text is not None}
+
+
+def profile_at(inputs: Inputs, volume_flow: float) -> Profile:
+    """The profile of developed flow in the job's pipe."""
+    bore = nominal_bore(inputs)
+    reynolds = volume_flow / area(bore) * bore * inputs.value("density") / inputs.value("dynamic viscosity")
+    return profile(reynolds, inputs.value("roughness") / bore)
+
+
+def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str, Any]:
+    bore = nominal_bore(inputs)
+    shape = profile_at(inputs, volume_flow)
+    velocity = volume_flow / area(bore)
+    in_liquid = float(time_in_liquid(inputs.job.sensors.passes, bore, inputs.value("sound speed"), path.along))
+    differences = [1e9 * float(time_difference(velocity / k, path.along, in_liquid)) for k in shape.interval]
+    settled = shape.factor is not None
+    return {
+        "name": name,
+        "volume_flow": {"magnitude": 3600.0 * volume_flow, "unit": "m3/h"},
+        "mass_flow": {"magnitude": volume_flow * inputs.value("density"), "unit": "kg/s"},
+        "velocity": {"magnitude": velocity, "unit": "m/s"},
+        "reynolds": shape.reynolds,
+        "regime": shape.regime,
+        "profile_factor": shape.factor,
+        "profile_factor_uncertainty": shape.uncertainty,
+        "profile_factor_interval": sorted(shape.interval),
+        "friction_factor": shape.friction,
+        "power_law_factor": shape.power,
+        "time_difference": {"magnitude": differences[0], "unit": "ns"} if settled else None,
+        "time_difference_interval": sorted(differences),
+        "entrance_length": {"magnitude": entrance_length(shape.reynolds, bore), "unit": "m"}
+        if shape.regime == "laminar"
+        else None,
+        "text": None
+        if settled
+        else "Between laminar and turbulent nobody can tell the profile; the flow is known only within the interval.",
+    }
+
+
+def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model, dict[str, Variable]]:
+    """What the instrument makes of its times, as a function of every input; and the inputs.
+
+    The times are those that the nominal pipe gives at the flow; they then stand as observed, and the inputs vary.
+
+    Raises:
+        MissingState: the flow lies between the regimes, where no single figure can be given.
+    """
+    shape = profile_at(inputs, volume_flow)
+    if shape.factor is None or shape.uncertainty is None:
+        raise MissingState(
+            f"flow.normal: the Reynolds number {shape.reynolds:.0f} lies between 2300 and 4000, where the "
+            f"profile factor is {shape.interval[0]:.3f} to {shape.interval[1]:.3f}; no budget is given there. Work the "
+            "job at another flow.",
+            parameter="flow.normal",
+        )
+    names = [
+        *("outside diameter", "wall", "deposits", "wedge angle", "wedge speed", "sound speed", "liquid temperature"),
+        *("density", "dynamic viscosity", "roughness", "wall speed", "delay", "spacing as set", "transit time"),
+        *("zero", "calibration", "installation"),
+    ]
+    names += [name for label in path.labels for name in label if name not in names]
+    variables = {name: inputs[name].variable for name in names}
+    variables["profile"] = Variable(1.0, shape.uncertainty / shape.factor)
+    nominal = {name: variable.value for name, variable in variables.items()}
+    warmth = inputs.value("liquid temperature")
+    slopes = {label: slope(inputs, label) for label in ("sound speed", "density", "dynamic viscosity")}
+    passes, measured = inputs.job.sensors.passes, inputs.job.time_in_liquid == "measured"
+    in_liquid = float(time_in_liquid(passes, bore_of(nominal), nominal["sound speed"], path.along))
+    total = in_liquid + float(time_in_layers(path.layers(nominal), path.along)) + nominal["delay"]
+    velocity = volume_flow / area(bore_of(nominal))
+    # The factor that the model itself finds, so that the model gives back the flow it was made for.
+    guess = velocity / shape.factor
+    viscosity = nominal["dynamic viscosity"] / nominal["density"]
+    factor = float(mean_velocity(guess, bore_of(nominal), viscosity, nominal["roughness"], shape.regime)) / guess
+    observed = float(time_difference(velocity / factor, path.along, in_liquid))
+
+    def model(x: Mapping[str, Any]) -> Any:
+        along = slowness(x["wedge angle"], x["wedge speed"])
+        at = {label: x[label] + slopes[label] * (x["liquid temperature"] - warmth) for label in slopes}
+        bore = bore_of(x)
+        if measured:
+            # A spacing that was mis-set and not entered shifts the whole time.
+            shifts = x["delay"] + along * x["spacing as set"] + x["transit time"]
+            time = total - shifts - time_in_layers(path.layers(x), along)
+        else:
+            time = time_in_liquid(passes, bore, at["sound speed"], along)
+        along_path = path_velocity(observed - x["zero"], along, time)
+        kinematic = at["dynamic viscosity"] / at["density"]
+        mean = mean_velocity(along_path, bore, kinematic, x["roughness"], shape.regime)
+        return x["profile"] * x["calibration"] * x["installation"] * mean * math.pi / 4.0 * bore * bore
+
+    return model, variables
+
+
+def budget_of(inputs: Inputs, path: Ray, volume_flow: float) -> Budget:
+    """The linear budget of the flow."""
+    return propagate(*metering_model(inputs, path, volume_flow))
+
+
+def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]:
+    """The budget at the normal flow, the largest contribution first, with the Monte Carlo result where asked for."""
+    volume_flow = flows(inputs)["normal"]
+    model, variables = metering_model(inputs, path, volume_flow)
+    budget = propagate(model, variables)
+    relative = budget.uncertainty / budget.value
+    largest = [item.name for item in budget.contributions[:3]]
+    told: dict[str, Any] = {
+        "flow": {"magnitude": 3600.0 * budget.value, "unit": "m3/h"},
+        "standard_uncertainty": {"magnitude": 3600.0 * budget.uncertainty, "unit": "m3/h"},
+        "expanded_uncertainty": {"magnitude": 3600.0 * COVERAGE_FACTOR * budget.uncertainty, "unit": "m3/h"},
+        "relative_expanded_uncertainty": {"magnitude": 100.0 * COVERAGE_FACTOR * relative, "unit": "%"},
+        "coverage_factor": COVERAGE_FACTOR,
+        "method": "JCGM 100:2008, linear; every input independent but for the temperature shared by liquid properties",
+        "contributions": [
+            {
+                "input": item.name,
+                "relative": {"magnitude": 100.0 * item.amount / budget.value, "unit": "%"},
+                "share": budget.share(item),
+            }
+            for item in budget.contributions
+        ],
+        "advice": [ADVICE[name] for name in largest if name in ADVICE],
+        "monte_carlo": None,
+    }
+    if draws:
+        drawn = simulate(model, variables, draws=draws)
+        told["monte_carlo"] = {
+            "method": "JCGM 101:2008",
+            "draws": drawn.draws,
+            "mean": {"magnitude": 3600.0 * drawn.mean, "unit": "m3/h"},
+            "standard_uncertainty": {"magnitude": 3600.0 * drawn.uncertainty, "unit": "m3/h"},
+            "interval_95": [{"magnitude": 3600.0 * end, "unit": "m3/h"} for end in (drawn.low, drawn.high)],
+        }
+    return told

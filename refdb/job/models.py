@@ -1,0 +1,247 @@
+"""The document that describes a job, ordered as an engineer asks; `shared/schemas/job-v1.schema.json` is its schema.
+
+Every quantity is a text of a number and a unit (`219.1 mm`). What ends in `_uncertainty` is the standard uncertainty of
+what it is named after; where it is left out, a default stands in and the answer says so. pydantic checks the shape
+here; what the numbers mean is read by `refdb.job.inputs`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from refdb.problems import BadParameter
+
+Text = Annotated[str, Field(max_length=200)]
+Quantity = Annotated[str, Field(max_length=64)]
+YesNo = Literal["yes", "no", "unknown"]
+M = TypeVar("M", bound=BaseModel)
+
+
+class Section(BaseModel):
+    """A part of the document; a member that is not known is refused by name."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class FlowRange(Section):
+    """How much flows."""
+
+    minimum: Quantity | None = Field(None, description="Least volume flow that matters.")
+    normal: Quantity = Field(description="Volume flow at which the job is worked out, such as 40 m3/h.")
+    maximum: Quantity | None = Field(None, description="Greatest volume flow.")
+
+
+class Liquid(Section):
+    """What flows: a liquid of the database, or one described by its own data."""
+
+    substance: Text | None = Field(None, description="Exact name in the database; none where all data are given.")
+    name: Text | None = Field(None, description="What to call it on the sheet.")
+    strength: Quantity | None = None
+    salinity: Quantity | None = None
+    temperature: Quantity
+    temperature_uncertainty: Quantity | None = None
+    pressure: Quantity | None = Field(None, description="Absolute, or gauge as in 3 bar(g); 1 atm when not given.")
+    sound_speed: Quantity | None = None
+    sound_speed_uncertainty: Quantity | None = None
+    density: Quantity | None = None
+    density_uncertainty: Quantity | None = None
+    dynamic_viscosity: Quantity | None = None
+    dynamic_viscosity_uncertainty: Quantity | None = None
+    specific_heat: Quantity | None = None
+    specific_heat_uncertainty: Quantity | None = None
+    saturation_pressure: Quantity | None = None
+    absorption: Quantity | None = Field(None, description="Sound absorption at the sensors' frequency.")
+    gas_bubbles: YesNo = "unknown"
+    solids: YesNo = "unknown"
+
+
+class Lining(Section):
+    """A layer inside the wall, deposits included."""
+
+    material: Text | None = None
+    thickness: Quantity
+    thickness_uncertainty: Quantity | None = None
+    wave: Literal["longitudinal", "shear"] | None = None
+    longitudinal_speed: Quantity | None = None
+    longitudinal_speed_uncertainty: Quantity | None = None
+    shear_speed: Quantity | None = None
+    shear_speed_uncertainty: Quantity | None = None
+    bonded: YesNo = "unknown"
+
+
+class Pipe(Section):
+    """The pipe as found: measured, or by its designation, or both."""
+
+    system: Text | None = None
+    size: Text | None = None
+    designation: Text | None = None
+    circumference: Quantity | None = None
+    outside_diameter: Quantity | None = None
+    circumference_uncertainty: Quantity | None = None
+    outside_diameter_uncertainty: Quantity | None = None
+    wall: Quantity | None = None
+    wall_uncertainty: Quantity | None = None
+    wall_points: Annotated[int, Field(ge=1, le=100)] | None = None
+    gauge_speed: Quantity | None = None
+    gauge_reads_coating: Literal["yes", "no"] | None = None
+    tape_thickness: Quantity | None = None
+    coating: Quantity | None = None
+    material: Text
+    wall_temperature: Quantity | None = Field(None, description="The liquid's when not given.")
+    wave: Literal["longitudinal", "shear"] | None = Field(None, description="The arrival the sensors work on.")
+    longitudinal_speed: Quantity | None = None
+    longitudinal_speed_uncertainty: Quantity | None = None
+    shear_speed: Quantity | None = None
+    shear_speed_uncertainty: Quantity | None = None
+    density: Quantity | None = None
+    thermal_expansion: Quantity | None = None
+    lining: Lining | None = None
+    deposits: Quantity | None = Field(None, description="Thickness of deposits; they narrow the bore.")
+    deposits_uncertainty: Quantity | None = None
+    ovality: Quantity | None = Field(None, description="(largest - smallest) / mean diameter, such as 0.5 %.")
+    seam: Literal["none", "longitudinal", "spiral", "unknown"] = "unknown"
+    roughness: Quantity | None = None
+    surface: Text | None = Field(None, description="A surface of `refdb roughness`.")
+
+
+class Access(Section):
+    """Where the sensors can go; straight lengths in pipe diameters."""
+
+    upstream: Annotated[float, Field(ge=0, le=10_000)] | None = None
+    downstream: Annotated[float, Field(ge=0, le=10_000)] | None = None
+    disturbance: Literal["none", "bend", "two bends out of plane", "tee", "valve", "pump", "reducer", "unknown"] = (
+        "unknown"
+    )
+    orientation: Literal["horizontal", "upward", "downward", "unknown"] = "unknown"
+    full: YesNo = "unknown"
+    opposite_side: YesNo = "unknown"
+    pulsation: YesNo = "unknown"
+    outdoors: YesNo = "unknown"
+    installation_uncertainty: Quantity | None = Field(None, description="Of the profile at the place, such as 1 %.")
+
+
+class Sensors(Section):
+    """One pair of sensors, described by their own data."""
+
+    angle: Quantity = Field(description="Of the sound in the wedge, from the normal of the wall.")
+    angle_uncertainty: Quantity | None = None
+    speed: Quantity = Field(description="Of that wave in the wedge, at `speed_temperature`.")
+    speed_uncertainty: Quantity | None = None
+    speed_temperature: Quantity | None = None
+    speed_slope: Quantity | None = Field(None, description="Change of the speed per kelvin, such as -2.5 m/(s.K).")
+    temperature: Quantity | None = Field(None, description="Of the wedge; the wall's when not given.")
+    temperature_uncertainty: Quantity | None = None
+    frequency: Quantity
+    wave: Literal["longitudinal", "shear"] = "longitudinal"
+    density: Quantity | None = None
+    other_speed: Quantity | None = Field(None, description="Speed of the wedge's other wave, for transmission.")
+    width: Quantity | None = Field(None, description="Of the active element, for the spreading of the beam.")
+    offset: Quantity | None = Field(None, description="s0, from sound exit points to the marks; 0 when not given.")
+    offset_uncertainty: Quantity | None = None
+    delay: Quantity | None = Field(None, description="T0, in wedges, cables and electronics; 0 when not given.")
+    delay_uncertainty: Quantity | None = None
+    housing_length: Quantity | None = None
+    passes: Annotated[int, Field(ge=1, le=6)] = 2
+    spacing_set: Quantity | None = Field(None, description="The spacing that was really set and entered.")
+    spacing_uncertainty: Quantity | None = None
+    rail_step: Quantity | None = None
+    time_uncertainty: Quantity | None = None
+    zero_stability: Quantity | None = Field(None, description="Standard uncertainty of the time difference at rest.")
+    calibration_uncertainty: Quantity | None = None
+    least_temperature: Quantity | None = None
+    greatest_temperature: Quantity | None = None
+
+
+class Heat(Section):
+    """For cooling and heating: the other temperature of the circuit."""
+
+    supply: Quantity
+    return_: Quantity = Field(alias="return")
+    supply_uncertainty: Quantity | None = None
+    return_uncertainty: Quantity | None = None
+    correlation: Annotated[float, Field(ge=-1, le=1)] = Field(0.0, description="Of the errors of the two sensors.")
+    meter_in: Literal["supply", "return"]
+
+
+class Mounted(Section):
+    """What the instrument showed after mounting."""
+
+    sound_speed: Quantity | None = None
+    sound_speed_uncertainty: Quantity | None = None
+    zero_difference: Quantity | None = Field(None, description="Time difference at rest, such as 0.3 ns.")
+    flow: Quantity | None = None
+    flow_expanded_uncertainty: Quantity | None = None
+    other_flow: Quantity | None = Field(None, description="Of a second meter in the same line.")
+    other_flow_expanded_uncertainty: Quantity | None = None
+
+
+class Job(Section):
+    """One pipe, one liquid, one pair of sensors."""
+
+    title: Text
+    purpose: Text | None = None
+    setting: Text | None = Field(None, description="Where; `invented` settings say so.")
+    time_in_liquid: Literal["measured", "computed"] = "measured"
+    accept: Literal["estimates"] | None = None
+    release: Text | None = None
+    units: Literal["si", "us"] = "si"
+    flow: FlowRange | None = None
+    liquid: Liquid
+    pipe: Pipe
+    access: Access = Access()
+    sensors: Sensors
+    heat: Heat | None = None
+    mounted: Mounted | None = None
+
+
+class KnownSpacing(Section):
+    """A spacing that is known to be right, on a known pipe."""
+
+    spacing: Quantity
+    passes: Annotated[int, Field(ge=1, le=6)]
+    bore: Quantity
+    sound_speed: Quantity
+    wall: Quantity
+    wall_speed: Quantity = Field(description="Of the wave that crosses the wall.")
+
+
+class FitQuestion(Section):
+    """Sensors whose data nobody has, with spacings that are known."""
+
+    known: Annotated[list[KnownSpacing], Field(min_length=2, max_length=50)]
+
+
+class CompareQuestion(Section):
+    """Two meters in one line."""
+
+    first: Quantity
+    first_expanded_uncertainty: Quantity
+    second: Quantity
+    second_expanded_uncertainty: Quantity
+
+
+def read_model(model: type[M], content: Mapping[str, Any]) -> M:
+    """A document checked against its model.
+
+    Raises:
+        BadParameter: a member is unknown, missing or of the wrong kind; the sentence names the first.
+    """
+    try:
+        return model.model_validate(content)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        where = ".".join(str(part) for part in first["loc"]) or "document"
+        raise BadParameter(f"{where}: {_words(first)}.", parameter=where) from None
+
+
+def _words(error: Mapping[str, Any]) -> str:
+    if error["type"] == "extra_forbidden":
+        return "a job has no such member; shared/schemas/job-v1.schema.json lists them"
+    if error["type"] == "missing":
+        return "is missing, and nothing can be assumed in its place; add it"
+    if error["type"] == "string_type":
+        return "must be a text, a number with its unit where it is a quantity, as in '20 degC'"
+    return str(error["msg"]).lower()

@@ -1,0 +1,113 @@
+"""From the velocity along a diameter to the mean over the area: the profile factor of developed flow.
+
+Two published relations stand side by side and their difference enters the uncertainty: the logarithmic law, whose
+integrals over a diameter and over the area differ by the friction velocity over 2κ, and the power law of Nikuradse's
+profiles with the exponent m = 1/sqrt(f) (Nunner 1956). Laminar flow is the parabola of Hagen and Poiseuille, 3/4.
+The friction factor is Darcy's, from Colebrook's equation, through the library `fluids`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Regime = Literal["laminar", "transitional", "turbulent"]
+KARMAN = 0.40
+LAMINAR_FACTOR = 0.75
+LAMINAR_UP_TO, TURBULENT_FROM = 2300.0, 4000.0
+ENTRANCE = 0.06
+"""Entrance length over diameter and Reynolds number in laminar flow (Schlichting, Boundary-Layer Theory)."""
+FACTOR_LEAST_UNCERTAINTY = 0.002
+"""Of a profile factor in developed flow, beside the difference of the two relations (judgement)."""
+ITERATIONS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A profile factor: one number with its standard uncertainty, or, between the regimes, an interval alone.
+
+    Attributes:
+        factor: None in the transitional range, where nobody can tell.
+        interval: what the factor can be; both ends are equal outside the transitional range.
+        power: the factor of the power law; None where the flow is not turbulent.
+    """
+
+    reynolds: float
+    regime: Regime
+    factor: float | None
+    uncertainty: float | None
+    interval: tuple[float, float]
+    friction: float | None
+    power: float | None
+
+
+def regime_of(reynolds: float) -> Regime:
+    """Laminar up to 2300, turbulent from 4000, and between them neither."""
+    if reynolds <= LAMINAR_UP_TO:
+        return "laminar"
+    return "turbulent" if reynolds >= TURBULENT_FROM else "transitional"
+
+
+def log_law(friction: Any) -> Any:
+    """Mean velocity over the velocity along a diameter, after the logarithmic law."""
+    return 1.0 / (1.0 + (friction / 8.0) ** 0.5 / (2.0 * KARMAN))
+
+
+def power_law(exponent: Any) -> Any:
+    """The same for a profile of the power 1/exponent of the distance from the wall."""
+    return 2.0 * exponent / (2.0 * exponent + 1.0)
+
+
+def friction_factor(reynolds: float, relative_roughness: float) -> float:
+    """Darcy's friction factor of turbulent flow: Colebrook's equation, solved after Clamond (2009)."""
+    from fluids.friction import Clamond
+
+    return float(Clamond(reynolds, relative_roughness))
+
+
+def profile(reynolds: float, relative_roughness: float) -> Profile:
+    """The profile factor of developed flow at a Reynolds number.
+
+    Args:
+        relative_roughness: absolute roughness over bore.
+    """
+    regime = regime_of(reynolds)
+    if regime == "laminar":
+        laminar = LAMINAR_FACTOR
+        return Profile(reynolds, regime, laminar, FACTOR_LEAST_UNCERTAINTY * laminar, (laminar, laminar), None, None)
+    friction = friction_factor(reynolds, relative_roughness)
+    factor = float(log_law(friction))
+    if regime == "transitional":
+        return Profile(reynolds, regime, None, None, (LAMINAR_FACTOR, factor), friction, None)
+    power = float(power_law(1.0 / math.sqrt(friction)))
+    # Two relations, neither preferred: half their difference is the half-width of a rectangular distribution.
+    doubt = math.hypot((factor - power) / math.sqrt(12.0), FACTOR_LEAST_UNCERTAINTY * factor)
+    return Profile(reynolds, regime, factor, doubt, (factor, factor), friction, power)
+
+
+def mean_velocity(path_velocity: Any, bore: Any, viscosity: Any, roughness: Any, regime: Regime) -> Any:
+    """The mean velocity that a velocity along the path stands for, in a regime that is known; floats or arrays.
+
+    The Reynolds number depends on the factor sought, so it is found by repetition; each step gains two digits or more.
+
+    Args:
+        viscosity: kinematic, m2/s.
+        roughness: absolute, m.
+    """
+    import numpy as np
+
+    if regime == "laminar":
+        return LAMINAR_FACTOR * path_velocity
+    friction = np.vectorize(friction_factor, otypes=[float])
+    mean = 0.93 * path_velocity
+    for _ in range(ITERATIONS):
+        # A draw far out may leave the regime; the factor of its border then holds, as it does at the border itself.
+        reynolds = np.maximum(np.abs(mean) * bore / viscosity, TURBULENT_FROM)
+        mean = log_law(friction(reynolds, np.maximum(roughness, 0.0) / bore)) * path_velocity
+    return mean
+
+
+def entrance_length(reynolds: float, bore: float) -> float:
+    """How far laminar flow runs until its profile has developed, in metres."""
+    return ENTRANCE * reynolds * bore

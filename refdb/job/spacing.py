@@ -1,0 +1,102 @@
+"""Where the sensors go and how long the sound travels: a ray through every layer, twice, and the liquid, n times.
+
+Written in the slowness along the pipe (`refdb.job.waves`), every layer adds a term of the same shape. Lengths in
+metres, speeds in m/s, times in seconds; every function takes floats or numpy arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.job.waves import across
+
+MOST_PASSES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A layer of the wall, from outside to inside: its thickness and the speed of the wave that crosses it."""
+
+    thickness: Any
+    speed: Any
+
+
+def spacing(passes: int, bore: Any, liquid_speed: Any, layers: Sequence[Layer], along: Any, offset: Any = 0.0) -> Any:
+    """The axial spacing between the marks on the housings; negative where the sensors would cross over.
+
+    Args:
+        passes: how often the sound crosses the liquid.
+        bore: inside the innermost layer.
+        along: slowness along the pipe.
+        offset: from the points where sound leaves the wedges to the marks, both sensors together.
+    """
+    in_liquid = passes * bore * along / across(liquid_speed, along)
+    return in_liquid + sum(2.0 * each.thickness * along / across(each.speed, along) for each in layers) + offset
+
+
+def time_in_liquid(passes: int, bore: Any, liquid_speed: Any, along: Any) -> Any:
+    """How long the sound is in the liquid."""
+    return passes * bore / (liquid_speed * liquid_speed * across(liquid_speed, along))
+
+
+def time_in_layers(layers: Sequence[Layer], along: Any) -> Any:
+    """How long the sound is in the layers, in both walls together."""
+    return sum(2.0 * each.thickness / (each.speed * each.speed * across(each.speed, along)) for each in layers)
+
+
+def total_time(
+    passes: int, bore: Any, liquid_speed: Any, layers: Sequence[Layer], along: Any, exit_spacing: Any, delay: Any = 0.0
+) -> Any:
+    """The time from sensor to sensor, at the spacing that was really set.
+
+    A plane front arrives `along` seconds later for every metre; at the spacing of the ray this is the sum of the times
+    in the layers and the liquid.
+
+    Args:
+        exit_spacing: between the points where the sound leaves and enters the wedges: the spacing less its offset.
+        delay: in wedges, cables and electronics.
+    """
+    straight = passes * bore * across(liquid_speed, along)
+    return (
+        along * exit_spacing
+        + straight
+        + sum(2.0 * each.thickness * across(each.speed, along) for each in layers)
+        + delay
+    )
+
+
+def time_difference(velocity: Any, along: Any, in_liquid: Any) -> Any:
+    """The difference of the times upstream and downstream for a velocity averaged along the path."""
+    return 2.0 * along * velocity * in_liquid
+
+
+def path_velocity(difference: Any, along: Any, in_liquid: Any) -> Any:
+    """The velocity averaged along the path, from the difference of the times."""
+    return difference / (2.0 * along * in_liquid)
+
+
+def nearest_setting(wanted: float, step: float) -> float:
+    """The nearest setting of a rail whose holes are `step` apart."""
+    return round(wanted / step) * step
+
+
+def fit_sensors(known: Sequence[tuple[float, int, float, float, Sequence[Layer]]]) -> tuple[float, float]:
+    """The slowness along the pipe (s/m) and the offset (m) that fit two or more known spacings best.
+
+    Raises:
+        ValueError: fewer than two spacings, or all of one pass count and bore, which fix no slowness.
+    """
+    from scipy.optimize import least_squares
+
+    if len(known) < 2 or len({(n, bore, speed) for _, n, bore, speed, _ in known}) < 2:
+        raise ValueError("two spacings that differ in passes, bore or liquid are needed")
+    fastest = max([speed for _, _, _, speed, _ in known] + [each.speed for *_, layers in known for each in layers])
+
+    def misses(unknown: Any) -> list[float]:
+        along, offset = unknown[0] / fastest, unknown[1]
+        return [float(spacing(n, bore, c, layers, along, offset)) - s for s, n, bore, c, layers in known]
+
+    found = least_squares(misses, (0.6, 0.0), bounds=((0.01, -5.0), (0.999, 5.0)), x_scale=(0.1, 0.01), xtol=1e-14)
+    return float(found.x[0]) / fastest, float(found.x[1])

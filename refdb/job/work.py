@@ -1,0 +1,189 @@
+"""A job from end to end, and each of its steps alone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from refdb.answer import Database
+from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
+from refdb.job.heat import heat_document
+from refdb.job.inputs import Inputs, nominal_bore, positive, read_inputs
+from refdb.job.metering import area, budget_document, flow_document
+from refdb.job.mounted import compare_document, mounted_document
+from refdb.job.spacing import Layer, fit_sensors
+from refdb.job.suitability import CAUTIONS, suitability
+from refdb.problems import BadParameter, Problem, UnknownName
+from refdb.units import significant
+
+if TYPE_CHECKING:
+    from refdb.job.models import Job
+
+STEPS = ("pipe", "waves", "spacing", "flow", "uncertainty", "suitability", "heat", "mounted")
+MOST_DRAWS = 1_000_000
+THIN_PIPE, THICK_PIPE = 0.003, 0.25
+"""Wall over outside diameter: beyond these a wall is called implausible (judgement)."""
+
+
+def work_job(content: Mapping[str, Any], database: Database, draws: int = 0) -> dict[str, Any]:
+    """A whole job worked; the document that the command line prints and the service returns.
+
+    Args:
+        content: the job, after `shared/schemas/job-v1.schema.json`.
+        draws: of a Monte Carlo beside the linear budget; none by default.
+
+    Raises:
+        Problem: an input is wrong, or no wave reaches the liquid. Steps that cannot be worked are told under `refused`.
+    """
+    inputs, path = _begun(content, database, draws)
+    told: dict[str, Any] = {}
+    refused: list[dict[str, Any]] = []
+    for step in STEPS:
+        if getattr(inputs.job, step, "asked") is None:
+            told[step] = None
+            continue
+        try:
+            told[step] = _WORK[step](inputs, path, draws)
+        except Problem as problem:
+            told[step] = None
+            refused.append({"step": step, "problem": problem.document()})
+    return _document(inputs, told, refused)
+
+
+def work_step(step: str, content: Mapping[str, Any], database: Database, draws: int = 0) -> dict[str, Any]:
+    """One step of a job.
+
+    Raises:
+        UnknownName: there is no such step.
+        Problem: an input is wrong, or the step cannot be worked.
+    """
+    if step not in STEPS:
+        raise UnknownName(
+            f"step: there is no step '{step}'; there are {', '.join(STEPS)}.",
+            parameter="step",
+            given=step,
+            candidates=list(STEPS),
+        )
+    inputs, path = _begun(content, database, draws)
+    return _document(inputs, {step: _WORK[step](inputs, path, draws)}, [])
+
+
+def begin(content: Mapping[str, Any], database: Database) -> tuple[Inputs, Ray]:
+    """The numbers of a job and the path of the sound: what every step starts from.
+
+    Raises:
+        Problem: an input is wrong, or no wave reaches the liquid.
+    """
+    # The answer path has no need of pydantic; a job has.
+    from refdb.job.models import Job, read_model
+
+    inputs = read_inputs(read_model(Job, content), database)
+    return inputs, ray(inputs)
+
+
+def _begun(content: Mapping[str, Any], database: Database, draws: int) -> tuple[Inputs, Ray]:
+    if not 0 <= draws <= MOST_DRAWS:
+        raise BadParameter(f"draws: must be 0 to {MOST_DRAWS}; {draws} is not.", parameter="draws", given=draws)
+    return begin(content, database)
+
+
+def fit(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Sensors whose data nobody has, from spacings that are known.
+
+    Raises:
+        BadParameter: the spacings do not fix the sensors.
+    """
+    from refdb.job.models import FitQuestion, read_model
+
+    known: list[tuple[float, int, float, float, list[Layer]]] = []
+    for number, item in enumerate(read_model(FitQuestion, content).known):
+        lengths = [
+            positive(getattr(item, name), "length", f"known.{number}.{name}") for name in ("spacing", "bore", "wall")
+        ]
+        speeds = [
+            positive(getattr(item, name), "speed", f"known.{number}.{name}") for name in ("sound_speed", "wall_speed")
+        ]
+        known.append((lengths[0], item.passes, lengths[1], speeds[0], [Layer(lengths[2], speeds[1])]))
+    try:
+        along, offset = fit_sensors(known)
+    except ValueError as error:
+        raise BadParameter(f"known: {error}; add one.", parameter="known") from None
+    return _rounded(
+        {
+            "slowness": {"magnitude": along, "unit": "s/m"},
+            "offset": {"magnitude": 1000.0 * offset, "unit": "mm"},
+            "text": "any wedge angle and speed with sin(angle)/speed equal to this slowness describe the sensors",
+        }
+    )
+
+
+def compare(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Two meters in one line."""
+    from refdb.job.models import CompareQuestion, read_model
+
+    asked = read_model(CompareQuestion, content)
+    texts = (asked.first, asked.first_expanded_uncertainty, asked.second, asked.second_expanded_uncertainty)
+    return _rounded(compare_document(*texts))
+
+
+def _pipe(inputs: Inputs, _path: Ray, _draws: int) -> dict[str, Any]:
+    bore, outside = nominal_bore(inputs), inputs.value("outside diameter")
+    ratio = inputs.value("wall") / outside
+    plausible = THIN_PIPE <= ratio <= THICK_PIPE
+    return {
+        "outside_diameter": {"magnitude": 1000.0 * outside, "unit": "mm"},
+        "wall": {"magnitude": 1000.0 * inputs.value("wall"), "unit": "mm"},
+        "bore": {"magnitude": 1000.0 * bore, "unit": "mm"},
+        "area": {"magnitude": area(bore), "unit": "m2"},
+        "candidates": inputs.candidates,
+        "warnings": []
+        if plausible
+        else [f"The wall is {100 * ratio:.1f} % of the diameter, which is implausible: look for a wrong echo or unit."],
+    }
+
+
+Work = Callable[[Inputs, Ray, int], Any]
+_WORK: dict[str, Work] = {
+    "pipe": _pipe,
+    "waves": lambda inputs, path, _: waves_document(inputs, path),
+    "spacing": lambda inputs, path, _: spacing_document(inputs, path),
+    "flow": lambda inputs, path, _: flow_document(inputs, path),
+    "uncertainty": budget_document,
+    "suitability": lambda inputs, _path, _: suitability(inputs),
+    "heat": lambda inputs, path, _: heat_document(inputs, path),
+    "mounted": lambda inputs, path, _: mounted_document(inputs, path),
+}
+
+_SHOWN = {"length": "mm", "temperature": "degC", "time": "us", "angle": "deg", "frequency": "MHz"}
+
+
+def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, Any]]) -> dict[str, Any]:
+    job: Job = inputs.job
+    return _rounded(
+        {
+            "title": job.title,
+            "setting": job.setting,
+            "release": inputs.release.label,
+            "release_digest": inputs.release.digest,
+            "rows": dict(sorted(inputs.rows.items())),
+            "inputs": [item.document(_SHOWN.get(item.dimension)) for item in inputs.found.values()],
+            **told,
+            "refused": refused,
+            "assumptions": list(dict.fromkeys(inputs.assumptions)),
+            "warnings": list(dict.fromkeys(inputs.warnings)),
+            "cautions": list(CAUTIONS),
+        }
+    )
+
+
+def _rounded(document: dict[str, Any]) -> dict[str, Any]:
+    """The document with its numbers to the significant digits of every answer: last bits differ between machines."""
+    return {key: _rounded_part(item) for key, item in document.items()}
+
+
+def _rounded_part(part: Any) -> Any:
+    if isinstance(part, dict):
+        return _rounded(part)
+    if isinstance(part, list | tuple):
+        return [_rounded_part(item) for item in part]
+    return significant(part) if isinstance(part, float) else part

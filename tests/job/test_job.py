@@ -1,0 +1,184 @@
+"""A job from end to end, and the laws its parts must keep."""
+
+from __future__ import annotations
+
+import copy
+import itertools
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from refdb.answer import Database
+from refdb.job import compare, fit, work_job, work_step
+from refdb.job.metering import metering_model
+from refdb.job.profile import LAMINAR_FACTOR, power_law, profile
+from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
+from refdb.job.uncertainty import Variable, propagate, simulate
+from refdb.job.waves import Medium, scatter, slowness
+from refdb.job.work import begin
+from refdb.problems import BadParameter, OutsideRange
+from tests.conftest import PROJECT, CommandLine
+
+EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))
+
+
+@pytest.fixture
+def job() -> dict[str, Any]:
+    return tomllib.loads((PROJECT / "shared/examples/jobs/heating-water.toml").read_text())
+
+
+def test_the_check_of_the_specification() -> None:
+    """Invented numbers whose answers were worked out by hand; see shared/docs/jobs.md."""
+    along = float(slowness(math.radians(38.0), 2450.0))
+    wall, bore, speed = Layer(0.0071, 3230.0), 0.2191 - 0.0142, 1536.98
+    assert math.degrees(math.asin(along * speed)) == pytest.approx(22.72, abs=0.005)
+    assert math.degrees(math.asin(along * 3230.0)) == pytest.approx(54.26, abs=0.005)
+    set_at = float(spacing(2, bore, speed, [wall], along))
+    assert 1000 * set_at == pytest.approx(191.3, abs=0.05)
+    assert 1e6 * float(time_in_liquid(2, bore, speed, along)) == pytest.approx(289.06, abs=0.005)
+    assert 2e9 * along * float(time_in_liquid(2, bore, speed, along)) == pytest.approx(145.27, abs=0.005)
+    faster = float(spacing(2, bore, speed, [Layer(0.0071, 1.05 * 3230.0)], along))
+    assert 1000 * (faster - set_at) == pytest.approx(3.4, abs=0.05)
+
+
+def test_the_total_time_at_the_spacing_of_the_ray_is_the_sum_of_its_parts() -> None:
+    along, layers = 2.5e-4, [Layer(0.007, 3230.0), Layer(0.004, 2500.0)]
+    exit_spacing = spacing(3, 0.2, 1480.0, layers, along)
+    parts = time_in_liquid(3, 0.2, 1480.0, along) + time_in_layers(layers, along) + 1e-6
+    assert float(total_time(3, 0.2, 1480.0, layers, along, exit_spacing, 1e-6)) == pytest.approx(
+        float(parts), rel=1e-13
+    )
+
+
+@pytest.mark.parametrize("mode", ["longitudinal", "shear"])
+def test_no_energy_is_lost_at_an_interface(mode: Any) -> None:
+    wedge, steel, water = Medium(2700.0, 1300.0, 1180.0), Medium(5900.0, 3230.0, 7850.0), Medium(1482.0, None, 998.0)
+    for first, second in ((wedge, steel), (steel, water), (steel, wedge)):
+        told = scatter(first, second, mode, 1.2e-4)
+        assert sum(told.reflected.values()) + sum(told.transmitted.values()) == pytest.approx(1.0, abs=1e-12)
+
+
+def test_normal_incidence_transmits_by_impedances_alone() -> None:
+    steel, water = Medium(5900.0, 3230.0, 7850.0), Medium(1482.0, None, 998.0)
+    first, second = 5900.0 * 7850.0, 1482.0 * 998.0
+    passed = scatter(steel, water, "longitudinal", 0.0).transmitted["longitudinal"]
+    assert passed == pytest.approx(4 * first * second / (first + second) ** 2)
+
+
+@pytest.mark.parametrize(("choice", "exponent"), [("measured", 2.0), ("computed", 1.0)])
+def test_flow_goes_with_the_bore(database: Database, job: dict[str, Any], choice: str, exponent: float) -> None:
+    inputs, path = begin(job | {"time_in_liquid": choice}, database)
+    model, variables = metering_model(inputs, path, 150 / 3600)
+    at = {name: variable.value for name, variable in variables.items()}
+    bore = at["outside diameter"] - 2 * at["wall"]
+    wider = model(at | {"outside diameter": at["outside diameter"] + 1e-4 * bore})
+    # The profile factor follows the Reynolds number a little.
+    assert math.log(wider / model(at)) / math.log(1.0001) == pytest.approx(exponent, abs=0.03)
+
+
+def test_the_liquids_sound_speed_hardly_matters_where_time_is_measured(database: Database, job: dict[str, Any]) -> None:
+    told = work_step("uncertainty", job, database)["uncertainty"]
+    assert "sound speed" not in [item["input"] for item in told["contributions"][:3]]
+
+
+def test_the_model_gives_back_the_flow_it_was_made_for(database: Database, job: dict[str, Any]) -> None:
+    assert work_step("uncertainty", job, database)["uncertainty"]["flow"]["magnitude"] == pytest.approx(150.0, rel=1e-9)
+
+
+def test_draws_agree_with_the_linear_budget(database: Database, job: dict[str, Any]) -> None:
+    told = work_job(job, database, 20_000)["uncertainty"]
+    drawn = told["monte_carlo"]["standard_uncertainty"]["magnitude"]
+    assert drawn == pytest.approx(told["standard_uncertainty"]["magnitude"], rel=0.05)
+
+
+def test_between_the_regimes_there_is_an_interval_and_no_figure() -> None:
+    told = profile(3000.0, 1e-4)
+    assert told.factor is None
+    assert told.interval[0] == LAMINAR_FACTOR < told.interval[1]
+
+
+def test_the_profile_factor_is_continuous_in_turbulent_flow() -> None:
+    factors = [profile(4000.0 * 1.01**step, 1e-4).factor or 0.0 for step in range(800)]
+    assert max(abs(a - b) for a, b in itertools.pairwise(factors)) < 5e-4
+
+
+def test_known_profiles() -> None:
+    """Exponent 7 over a diameter: 14/15, by integrating the power law."""
+    assert power_law(7.0) == pytest.approx(14 / 15)
+    assert profile(1000.0, 0.0).factor == 0.75
+
+
+def test_four_equal_rectangles() -> None:
+    """JCGM 101:2008, 9.2.3: the sum of four rectangular inputs of unit uncertainty; u = 2, and 95 % within ±3.88."""
+    variables = {name: Variable(0.0, 1.0, "rectangular") for name in "abcd"}
+    drawn = simulate(lambda x: sum(x.values()), variables, draws=400_000)
+    assert propagate(lambda x: sum(x.values()), variables).uncertainty == pytest.approx(2.0)
+    assert drawn.high == pytest.approx(3.88, abs=0.03)
+
+
+def test_wholly_correlated_inputs_cancel_in_a_difference() -> None:
+    variables = {"a": Variable(1.0, 0.5), "b": Variable(2.0, 0.5)}
+    assert propagate(lambda x: x["a"] - x["b"], variables, {("a", "b"): 1.0}).uncertainty == pytest.approx(
+        0.0, abs=1e-9
+    )
+    assert simulate(lambda x: x["a"] - x["b"], variables, {("a", "b"): 1.0}).uncertainty < 1e-7
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_examples_are_worked_in_full(database: Database, example: Path) -> None:
+    told = work_job(tomllib.loads(example.read_text()), database)
+    assert told["refused"] == []
+    assert "nvented" in told["setting"]
+
+
+def test_sensors_are_fitted_from_spacings() -> None:
+    along = float(slowness(math.radians(38.0), 2450.0))
+    known = []
+    for passes in (2, 4):
+        set_at = float(spacing(passes, 0.2, 1480.0, [Layer(0.007, 3230.0)], along, 0.012))
+        texts = {"bore": "200 mm", "sound_speed": "1480 m/s", "wall": "7 mm", "wall_speed": "3230 m/s"}
+        known.append({"spacing": f"{set_at!r} m", "passes": passes, **texts})
+    told = fit({"known": known})
+    assert told["slowness"]["magnitude"] == pytest.approx(along, rel=1e-6)
+    assert told["offset"]["magnitude"] == pytest.approx(12.0, abs=1e-3)
+
+
+def test_two_meters_are_compared() -> None:
+    names = ("first", "first_expanded_uncertainty", "second", "second_expanded_uncertainty")
+    told = compare(dict(zip(names, ("100 m3/h", "3 m3/h", "106 m3/h", "4 m3/h"), strict=True)))
+    assert told["normalised_error"] == pytest.approx(6 / 5)
+    assert not told["agree"]
+
+
+def test_a_contradiction_is_refused_by_name(database: Database, job: dict[str, Any]) -> None:
+    wrong = copy.deepcopy(job)
+    wrong["pipe"] |= {"system": "b36.10", "size": "NPS 10", "designation": "40"}
+    with pytest.raises(BadParameter, match=r"^pipe\.size: contradicts"):
+        work_job(wrong, database)
+
+
+def test_an_unknown_member_is_refused_by_name(database: Database, job: dict[str, Any]) -> None:
+    with pytest.raises(BadParameter, match=r"^pipe\.colour"):
+        work_job(job | {"pipe": job["pipe"] | {"colour": "red"}}, database)
+
+
+def test_a_wall_well_below_a_wavelength_gets_no_spacing_from_rays(database: Database, job: dict[str, Any]) -> None:
+    thin = job | {"pipe": job["pipe"] | {"outside_diameter": "60 mm", "wall": "0.8 mm"}}
+    with pytest.raises(OutsideRange, match="plate waves"):
+        work_step("spacing", thin, database)
+
+
+def test_the_command_prints_a_sheet(command: CommandLine) -> None:
+    printed = command("job", str(EXAMPLES[0]))
+    assert printed.code == 0
+    assert "Local codes" in printed.out
+    assert "sha256:" in printed.out
+
+
+def test_the_service_works_a_job_and_each_step(client: Any, job: dict[str, Any]) -> None:
+    assert client.post("/v1/jobs", json=job).status_code == 200
+    assert client.post("/v1/jobs/waves", json=job).json()["waves"]["liquid_angle"]["unit"] == "deg"
+    assert client.post("/v1/jobs", json={"title": "x"}).status_code == 422

@@ -20,13 +20,16 @@ from refdb.records.models import (
     RecommendedValue,
     StateVariable,
 )
-from refdb.records.rules import EXPANSION, QUOTIENT
+from refdb.records.rules import EXPANSION, GRID_NEAR_ATMOSPHERE, QUOTIENT, SOLUTION_GRID, SURFACE_FIT
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 ORDER: tuple[StateVariable, ...] = ("temperature", "pressure", "salinity", "strength")
 WITHOUT_SLOPE = ("constant/1",)
 """Forms that say nothing of how a density changes with the temperature."""
+
+WARNED = (GRID_NEAR_ATMOSPHERE.name, SOLUTION_GRID.name, SURFACE_FIT.name)
+"""Rules whose rows pass what they warn of on to what is derived from them."""
 
 Axes = dict[StateVariable, str]
 """The parts of the state that a form depends on, each with its unit."""
@@ -56,7 +59,7 @@ def derive_kinematic_viscosity(
         "axes": _axes_spec(above | below),
         "numerator": viscosity.form,
         "denominator": density.form,
-        **_freezing_spec(density.form, viscosity.form),
+        **_bounds_spec(density.form, viscosity.form),
     }
     parts = [_relative(viscosity, domain, table), _relative(density, domain, table)]
     growing = [float(row.uncertainty.per_megapascal or 0.0) for row in (viscosity, density)]
@@ -80,6 +83,7 @@ def derive_kinematic_viscosity(
         rung="derived",
         inputs=[_input(viscosity, "divided"), _input(density, "divided by")],
         freezes_at=density.freezes_at or viscosity.freezes_at,
+        notes=_warnings(viscosity, density),
     )
 
 
@@ -107,7 +111,7 @@ def derive_expansion(
             "name": "expansion/1",
             "axes": _axes_spec(axes),
             "density": density.form,
-            **_freezing_spec(density.form),
+            **_bounds_spec(density.form),
         },
         domain=density.domain,
         uncertainty=RecommendedUncertainty(
@@ -122,6 +126,7 @@ def derive_expansion(
         rung="derived",
         inputs=[_input(density, "its slope along the temperature")],
         freezes_at=density.freezes_at,
+        notes=_warnings(density),
     )
 
 
@@ -137,8 +142,16 @@ def _axes_spec(axes: Axes) -> list[dict[str, str]]:
     return [{"name": name, "unit": axes[name]} for name in ORDER if name in axes]
 
 
-def _freezing_spec(*specs: FormSpec) -> dict[str, Any]:
-    return next(({"freezing": spec["freezing"]} for spec in specs if "freezing" in spec), {})
+def _bounds_spec(*specs: FormSpec) -> dict[str, Any]:
+    """Where the liquid freezes and boils, as the first of the forms that knows it says."""
+    names = ("freezing", "boiling")
+    return {name: next(spec[name] for spec in specs if name in spec) for name in names if any(name in s for s in specs)}
+
+
+def _warnings(*rows: RecommendedValue) -> list[str] | None:
+    """What rows that know no pressure warn of, each warning once; of others the derived rows say nothing yet."""
+    told = [note for row in rows if row.rule in WARNED for note in row.notes or []]
+    return list(dict.fromkeys(told)) or None
 
 
 def _input(row: RecommendedValue, note: str) -> Input:

@@ -70,6 +70,14 @@ GRID_OF_KIND = Rule(
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
+GRID_NEAR_ATMOSPHERE = Rule(
+    "grid/3",
+    "As grid/2, for liquids that a library knows along the temperature alone, such as heat-transfer oils by chemical "
+    "kind. Pressure is neglected. Where the library gives a vapour pressure, a state at which the liquid boils is "
+    "refused, at 1 atm if no pressure is given; colder than that curve begins, it is taken as at its cold end, which "
+    "is too high a pressure. Where it gives none, the row says that boiling was not checked.",
+    "As grid/2.",
+)
 QUOTIENT = Rule(
     "quotient/1",
     "The kinematic viscosity of a liquid, where none is published: its recommended dynamic viscosity over its "
@@ -239,6 +247,7 @@ RULES: dict[str, Rule] = {
         REFERENCE,
         GRID,
         GRID_OF_KIND,
+        GRID_NEAR_ATMOSPHERE,
         QUOTIENT,
         EXPANSION,
         CURVE_FIT,

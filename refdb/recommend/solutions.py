@@ -15,6 +15,7 @@ from refdb.forms import ScaledPolynomial
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import grid_spec
+from refdb.recommend.solution_bounds import BOUNDING, bounded
 from refdb.recommend.solution_points import Point, document_weights, points_of
 from refdb.recommend.solution_policy import (
     Percent,
@@ -97,21 +98,29 @@ class Solutions:
         for reading in readings:
             by_row.setdefault(f"{reading.subject}.{reading.property}", []).append(reading)
         rows: Rows = {}
-        for grid_choice in self._policy.grids:
+
+        def add(row: RecommendedValue) -> None:
+            rows[row.id] = bounded(row, rows, self._water_bound(row.subject, published))
+
+        for grid_choice in sorted(self._policy.grids, key=_guarded_later):
             if grid_choice.row in by_row:
-                rows[grid_choice.row] = self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published)
+                add(self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published))
         for choice in self._policy.surfaces:
             water = published.get(f"water.{choice.row.rsplit('.', 1)[1]}")
             if choice.row in by_row and water is not None:
-                rows[choice.row] = self._surface(choice, self._evidence(by_row[choice.row]), water)
+                add(self._surface(choice, self._evidence(by_row[choice.row]), water))
         for speed in self._policy.speeds:
-            rows[speed.row] = self._speed(speed)
+            add(self._speed(speed))
         for analogue in self._policy.analogues:
             relative = rows.get(analogue.of)
             if relative is not None and analogue.row in by_row:
                 own, other = by_row[analogue.row], by_row[analogue.of]
-                rows[analogue.row] = self._analogue(analogue, self._evidence(own), self._evidence(other), relative)
+                add(self._analogue(analogue, self._evidence(own), self._evidence(other), relative))
         return rows
+
+    def _water_bound(self, subject: str, published: Mapping[str, RecommendedValue]) -> RecommendedValue | None:
+        """The saturation pressure of water, where what is dissolved in it hardly evaporates."""
+        return published.get("water.saturation_pressure") if subject in self._policy.hardly_evaporating else None
 
     def _evidence(self, readings: Sequence[PropertyReading]) -> _Evidence:
         subject, si = readings[0].subject, self._properties[readings[0].property]["si"]
@@ -250,6 +259,11 @@ class Solutions:
             left_out=_left_out(own.left_out) or None,
             working={"reason": choice.reason, "joining": f"{number_text(cost, 2)} m/s"},
         )
+
+
+def _guarded_later(choice: SolutionGrid) -> bool:
+    """Sorts what tells where a solution freezes or boils before the rows that it guards."""
+    return choice.row.rsplit(".", 1)[1] not in BOUNDING
 
 
 @dataclass(frozen=True)
@@ -402,8 +416,9 @@ def _compared_water(form: ScaledPolynomial, grid: Grid, published: Mapping[str, 
         return []
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
     beside = ScaledPolynomial(water.form)
+    pressure = (ATMOSPHERE,) if "pressure" in beside.variables else ()
     deviations = [
-        (float(form.value(t, 0.0)) / float(beside.value(t, ATMOSPHERE)) - 1.0, t)
+        (float(form.value(t, 0.0)) / float(beside.value(t, *pressure)) - 1.0, t)
         for t in np.linspace(max(low, 0.01), high, 1 + max(1, round((high - max(low, 0.01)) / 5.0))).tolist()
     ]
     relative, celsius = max(deviations, key=lambda pair: abs(pair[0]))

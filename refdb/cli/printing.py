@@ -58,7 +58,7 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
         standing = f"{fixed['rung']}, {fixed['basis']}, {fixed['seen']}"
         table.add_row(
             item.property_id,
-            with_uncertainty(item.value, item.standard_uncertainty),
+            item.words,
             valid,
             standing,
             item.row,

@@ -19,7 +19,7 @@ from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.lines import recommend_line
 from refdb.recommend.liquid_bounds import Liquids
-from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquid_derived import bound_absorption, derive_expansion, derive_kinematic_viscosity
 from refdb.recommend.liquid_saturation import recommend_saturation
 from refdb.recommend.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes import recommend_pipes
@@ -108,7 +108,8 @@ class Values:
         derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
         rows |= derived
         families = estimate_families(subjects, rows, self._policy)
-        return remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        best = remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        return self._bounded(subjects, best) | best
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
@@ -185,6 +186,12 @@ class Values:
         if self._policy.expansion is not None:
             derived.append(derive_expansion(subject, published, self._policy.expansion, self._table))
         return {row.id: row for row in derived if row is not None and row.id not in published}
+
+    def _bounded(self, subjects: Sequence[Subject], best: Rows) -> Rows:
+        """The least absorption of every liquid; what is published stands before it."""
+        liquids = [subject.id for subject in subjects if subject.subject_kind == "liquid"]
+        bounds = [bound_absorption(liquid, best, self._table) for liquid in liquids]
+        return {row.id: row for row in bounds if row is not None}
 
 
 def _grouped(

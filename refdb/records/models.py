@@ -58,6 +58,7 @@ WallKind = Literal["minimum", "average"]
 
 # Weakest last; an answer shows the weakest among its inputs.
 BASIS_ORDER: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed", "derived", "estimated")
+RUNG_ORDER: tuple[Rung, ...] = ("published", "derived", "analogue", "family", "memory")
 SEEN_ORDER: tuple[Seen, ...] = ("original", "archive", "reproduction", "library", "memory")
 
 
@@ -637,6 +638,9 @@ class RecommendedValue(Recommended):
     domain: dict[StateVariable, AnyInterval]
     uncertainty: RecommendedUncertainty
     freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
+    bound: Literal["lower"] | None = Field(
+        default=None, description="Set where the property is known only to be at least what the form gives."
+    )
 
 
 class PrintedDimensions(Record):

@@ -13,6 +13,16 @@ STOKES = 8.0 * math.pi**2 / 3.0
 """What stands before ν/c³ in the absorption over frequency squared where the bulk viscosity is 0."""
 
 
+def classical_absorption(viscosity: Any, speed: Any) -> Any:
+    """Stokes' absorption by shear viscosity alone over the square of the frequency, in s2/m.
+
+    Args:
+        viscosity: kinematic, in m2/s.
+        speed: of sound, in m/s.
+    """
+    return STOKES * viscosity / (speed * speed * speed)
+
+
 class ClassicalAbsorption:
     """`classical-absorption/1`: y = (8π²/3) ν / c³ in s²/m, Stokes' absorption over frequency squared.
 
@@ -40,8 +50,7 @@ class ClassicalAbsorption:
         viscosity = self._viscosity.value(state)
         if self._density is not None:
             viscosity = viscosity / self._density.value(state)
-        speed = self._speed.value(state)
-        return STOKES * viscosity / (speed * speed * speed)
+        return classical_absorption(viscosity, self._speed.value(state))
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
         """The derivative along each axis: the relative slopes of the factors, each times its power, added up."""

@@ -36,11 +36,6 @@ reason = "Invented."
 uncertainty = { number = "3", unit = "%", text = "invented" }
 
 [[grid_kind]]
-property = "sound_speed"
-reason = "Invented."
-uncertainty = { number = "0.2", unit = "%", text = "invented" }
-
-[[grid_kind]]
 property = "saturation_pressure"
 reason = "Invented."
 uncertainty = { number = "1", unit = "%", text = "invented" }
@@ -94,7 +89,6 @@ def _grid(property_id: str, unit: str, values: list[str], of: str = "value", mor
 SATURATION = _grid("saturation_pressure", "Pa", ["50000", "2000000"], of="logarithm")
 DENSITY = _grid("density", "kg/m3", ["1000", "1005", "900", "905"])
 VISCOSITY = _grid("dynamic_viscosity", "Pa.s", ["0.001", "0.0011", "0.0005", "0.0006"])
-SPEED = _grid("sound_speed", "m/s", ["1500", "1520", "1300", "1330"])
 
 MEASURED = """
 [[curve_fit]]
@@ -240,28 +234,38 @@ BOUND = "invented-liquid.absorption_over_frequency_squared"
 
 
 def test_a_liquid_absorbs_at_least_what_its_shear_viscosity_does(liquid: Path) -> None:
-    records = _records(liquid, SATURATION + DENSITY + VISCOSITY + SPEED)
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
     row = records[BOUND]
     assert (row["rule"], row["rung"], row["basis"]) == ("classical-absorption/1", "derived", "derived")
     assert (row["bound"], row["unit"]) == ("lower", "s2/m")
     assert "lower bound, not a value" in row["notes"][0]
-    viscosity, density, speed = (
+    viscosity, density = (
         make_form(records[f"invented-liquid.{name}"]["form"]).value(30.0, 5.0)
-        for name in ("dynamic_viscosity", "density", "sound_speed")
+        for name in ("dynamic_viscosity", "density")
     )
+    speed = make_form(records["invented-liquid.sound_speed"]["form"]).value(30.0)
     classical = 8.0 * math.pi**2 * viscosity / (3.0 * density * speed**3)
     assert make_form(row["form"]).value(30.0, 5.0) == pytest.approx(classical, rel=1e-12)
-    assert float(row["uncertainty"]["number"]) == pytest.approx(math.hypot(3.0, 0.1, 3 * 0.2), rel=0.02)
+    assert row["domain"]["temperature"] == records["invented-liquid.sound_speed"]["domain"]["temperature"]
+    assert row["domain"]["pressure"] == records["invented-liquid.density"]["domain"]["pressure"]
     assert [item["id"] for item in row["inputs"]] == [
         f"invented-liquid.{name}" for name in ("dynamic_viscosity", "density", "sound_speed")
     ]
 
 
-def test_there_is_no_bound_without_a_sound_speed(liquid: Path) -> None:
-    assert BOUND not in _records(liquid, SATURATION + DENSITY + VISCOSITY)
+def test_the_speed_counts_three_times_in_the_uncertainty_of_the_bound(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    speed = {"uncertainty": {"number": "2", "unit": "%", "code": "stated", "text": "invented"}}
+    row = bound_absorption("invented-liquid", _rows(records, sound_speed=speed), TABLE)
+    assert row is not None
+    assert float(row.uncertainty.number) == pytest.approx(math.hypot(3.0, 0.1, 3 * 2.0), rel=0.02)
 
 
-def _rows(records: dict[str, dict[str, Any]], **changes: dict[str, str]) -> dict[str, RecommendedValue]:
+def test_there_is_no_bound_without_a_viscosity(liquid: Path) -> None:
+    assert BOUND not in _records(liquid, SATURATION + DENSITY)
+
+
+def _rows(records: dict[str, dict[str, Any]], **changes: dict[str, Any]) -> dict[str, RecommendedValue]:
     names = ("dynamic_viscosity", "density", "sound_speed")
     return {
         f"invented-liquid.{name}": RecommendedValue.model_validate(
@@ -272,7 +276,7 @@ def _rows(records: dict[str, dict[str, Any]], **changes: dict[str, str]) -> dict
 
 
 def test_a_bound_stands_no_higher_than_what_it_rests_on(liquid: Path) -> None:
-    records = _records(liquid, SATURATION + DENSITY + VISCOSITY + SPEED)
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
     for rung in ("analogue", "memory"):
         row = bound_absorption("invented-liquid", _rows(records, sound_speed={"rung": rung}), TABLE)
         assert row is not None
@@ -280,7 +284,7 @@ def test_a_bound_stands_no_higher_than_what_it_rests_on(liquid: Path) -> None:
 
 
 def test_a_kinematic_viscosity_gives_a_bound_where_no_dynamic_one_is_recommended(liquid: Path) -> None:
-    records = _records(liquid, SATURATION + DENSITY + VISCOSITY + SPEED)
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
     rows = _rows(records)
     kinematic = rows.pop("invented-liquid.dynamic_viscosity").model_copy(
         update={"id": "invented-liquid.kinematic_viscosity", "property": "kinematic_viscosity", "unit": "m2/s"}
@@ -293,8 +297,8 @@ def test_a_kinematic_viscosity_gives_a_bound_where_no_dynamic_one_is_recommended
 
 def test_a_published_absorption_stands_before_the_bound(liquid: Path) -> None:
     (liquid / "sources" / "rules" / "liquids.toml").write_text(POLICY + MEASURED)
-    reading = f"{BOUND}.01,invented-liquid,absorption_over_frequency_squared,60,1e-15 s2/m,20 degC,table 1,Liquid,,\n"
-    row = _records(liquid, SATURATION + DENSITY + VISCOSITY + SPEED, reading)[BOUND]
+    reading = f"{BOUND}.01,invented-liquid,absorption_over_frequency_squared,60,,,1e-15 s2/m,20 degC,table 1,,\n"
+    row = _records(liquid, SATURATION + DENSITY + VISCOSITY, reading)[BOUND]
     assert (row["rule"], row["rung"]) == ("curve-fit/1", "published")
     assert "bound" not in row
     assert make_form(row["form"]).value(20.0, 1.0) == pytest.approx(60e-15, rel=1e-6, abs=0.0)

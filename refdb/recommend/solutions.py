@@ -15,7 +15,7 @@ from refdb.forms import ScaledPolynomial
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import grid_spec
-from refdb.recommend.solution_points import Point, document_weights, points_of
+from refdb.recommend.solution_points import PURE, Point, document_weights, points_of
 from refdb.recommend.solution_policy import (
     Percent,
     SolutionAnalogue,
@@ -50,9 +50,6 @@ ATMOSPHERE = 0.101325
 """MPa, the unit of the pressure in the rows of water."""
 
 KELVIN = 273.15
-PURE = 0.999
-"""Mass fraction from which a solution is its pure end member."""
-
 TEMPERATURE_NODES = 12
 STRENGTH_NODES = 12
 COLDEST_WATER = -0.05

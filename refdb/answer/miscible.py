@@ -104,8 +104,8 @@ def refuse_miscible(
             "bases and their like are no emulsions; measure the speed of the mixture on site (`refdb measure-speed`)"
         )
     raise BadParameter(
-        f"dispersed: {both} {why}. Rules of mixing such as Wood's are 10 to 33 % wrong for solutions of alcohols and "
-        "glycols in water.",
+        f"dispersed: {both} {why}. Rules of mixing such as Wood's are wrong for solutions, by some 20 % for ethanol in "
+        "water.",
         parameter="dispersed",
         given=dispersed["id"],
     )

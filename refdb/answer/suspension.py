@@ -153,7 +153,6 @@ class Mixture:
 
     def slope(self, volume: float, basis: Basis = "volume") -> float:
         """The derivative of the speed by the fraction on a basis, in m/s."""
-        rho, kappa = self.density(volume), self.compressibility(volume)
         by_volume = self._followed(
             volume,
             self.dispersed.density - self.continuous.density,
@@ -161,15 +160,18 @@ class Mixture:
         )
         if basis == "volume":
             return by_volume
-        return by_volume * rho * rho / (self.continuous.density * self.dispersed.density) if kappa else by_volume
+        return by_volume * self._volume_per_mass(volume)
 
     def density_slope(self, volume: float, basis: Basis) -> float:
         """The derivative of the density by the fraction on a basis, in kg/m3."""
         apart = self.dispersed.density - self.continuous.density
         if basis == "volume":
             return apart
-        rho = self.density(volume)
-        return apart * rho * rho / (self.continuous.density * self.dispersed.density)
+        return apart * self._volume_per_mass(volume)
+
+    def _volume_per_mass(self, volume: float) -> float:
+        """The derivative of the volume fraction by the mass fraction."""
+        return self.density(volume) ** 2 / (self.continuous.density * self.dispersed.density)
 
     def _followed(self, volume: float, density: float, compressibility: float) -> float:
         """The change of the speed with changes of density and compressibility."""

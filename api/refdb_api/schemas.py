@@ -1262,7 +1262,8 @@ class SuspensionContribution(Document):
 class SuspensionAtFraction(SuspensionFraction):
     """The speed and the density at a fraction; the slope is by the fraction on the basis that was given.
 
-    `slipping_speed` is that of particles that lag behind the liquid, the other end of what the uncertainty allows for.
+    `slipping_speed` is that of particles that lag behind the liquid, `warmed_speed` that of particles that exchange
+    heat with it: the limits that the uncertainty allows for.
     """
 
     fraction: MeaningQuantity
@@ -1274,6 +1275,7 @@ class SuspensionAtFraction(SuspensionFraction):
     compressibility: QuantityDocument
     slope: SlopeDocument
     slipping_speed: QuantityDocument
+    warmed_speed: QuantityDocument
     contributions: list[SuspensionContribution]
 
 

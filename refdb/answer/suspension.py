@@ -6,9 +6,14 @@ Of volumes, with phi the volume fraction of what is dispersed (Wood, A Textbook 
     rho = (1 - phi) rho1 + phi rho2,    kappa = (1 - phi) kappa1 + phi kappa2,    c = 1 / sqrt(rho kappa)
 
 with adiabatic compressibilities: 1 / (rho c²) of a liquid, 1 / (rho (cL² - 4/3 cS²)) of an isotropic solid. It holds
-where particles are much smaller than the wavelength, move with the liquid and exchange no heat with it. What slipping
-does is calculated: equal pressure gradients, the virtual mass of spheres at a concentration (Zuber, Chem. Eng. Sci. 19,
-897, 1964), and the drag on an oscillating sphere (Landau and Lifshitz, Fluid Mechanics, paragraph 24).
+where particles are much smaller than the wavelength, move with the liquid and exchange no heat with it. What the rest
+does is calculated, and goes into the uncertainty:
+
+- particles that lag: equal pressure gradients, the virtual mass of spheres at a concentration (Zuber, Chem. Eng. Sci.
+  19, 897, 1964), and the drag on an oscillating sphere (Landau and Lifshitz, Fluid Mechanics, paragraph 24);
+- particles as warm as the liquid: the compressibility of the whole at one temperature and entropy is greater by
+  T phi1 h1 phi2 h2 / (phi1 h1 + phi2 h2) (alpha1/h1 - alpha2/h2)², with expansion alpha and heat capacity h of volumes;
+  of larger spheres only a skin takes part.
 """
 
 from __future__ import annotations
@@ -43,6 +48,14 @@ class Input:
     spread: float
     of_density: float
     of_compressibility: float
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """What a phase does when it is warmed: volume expansion in 1/K, heat capacity of a volume in J/(m3 K)."""
+
+    expansion: float
+    capacity: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,16 +130,19 @@ class Mixture:
     """A continuous liquid and what is dispersed in it.
 
     Attributes:
-        thermal: the standard uncertainty that the exchange of heat leaves at a volume fraction of one half, as a
-            fraction of the speed.
+        warmth: of the continuous liquid and of what is dispersed.
+        kelvin: the absolute temperature.
         skin: the depth sqrt(2 eta / (rho1 omega)) to which viscosity reaches, over the particles' radius; 0 where
             size, frequency or viscosity is not known: then nothing holds the particles back.
+        heated: how much of a particle exchanges heat, 0 to 1.
     """
 
     continuous: Phase
     dispersed: Phase
-    thermal: float
+    warmth: tuple[Warmth, Warmth]
+    kelvin: float
     skin: float = 0.0
+    heated: float = 1.0
 
     def volume_fraction(self, share: float, basis: Basis) -> float:
         """The volume fraction of what is dispersed; of a mass fraction through both densities."""
@@ -207,15 +223,22 @@ class Mixture:
         effective /= rho2 * rest * rest + rho1 * (held + volume * rest)
         return 1.0 / float((effective**0.5).real * math.sqrt(self.compressibility(volume)))
 
-    def model_spread(self, volume: float) -> tuple[float, float]:
-        """What slipping and the exchange of heat leave of the speed, as standard uncertainties in m/s.
+    def warmed_speed(self, volume: float) -> float:
+        """The speed of sound where particles exchange heat with the liquid, in m/s."""
+        first, second = self.warmth
+        parts = (1.0 - volume) * first.capacity, volume * second.capacity
+        apart = first.expansion / first.capacity - second.expansion / second.capacity
+        softer = self.heated * self.kelvin * parts[0] * parts[1] / (parts[0] + parts[1]) * apart * apart
+        return 1.0 / math.sqrt(self.density(volume) * (self.compressibility(volume) + softer))
 
-        Slipping: between Wood's speed and that of lagging spheres anywhere with equal probability (JCGM 100:2008,
-        4.3.7, about Wood's). Heat: judgement, 0 for pure liquids.
+    def model_spread(self, volume: float) -> tuple[float, float]:
+        """What lagging and the exchange of heat leave of the speed, as standard uncertainties in m/s.
+
+        Anywhere between Wood's speed and the other with equal probability (JCGM 100:2008, 4.3.7), about Wood's.
         """
         wood = self.speed(volume)
-        slip = abs(self.slipping_speed(volume) - wood) / math.sqrt(3.0)
-        return slip, self.thermal * 4.0 * volume * (1.0 - volume) * wood
+        others = self.slipping_speed(volume), self.warmed_speed(volume)
+        return abs(others[0] - wood) / math.sqrt(3.0), abs(others[1] - wood) / math.sqrt(3.0)
 
     def spread(self, volume: float, basis: Basis = "volume") -> float:
         """The standard uncertainty of the speed at a known fraction, in m/s."""

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.miscible import GAS, SOFTEST, WATERY, refuse_gas, refuse_miscible
+from refdb.answer.miscible import GAS, SOFTEST, refuse_gas, refuse_miscible
 from refdb.answer.options import ESTIMATE_RUNGS, Options
 from refdb.answer.recipe import read_size
 from refdb.answer.suspension import (
     Basis,
     Mixture,
     Phase,
+    Warmth,
     compressible_phase,
     elastic_phase,
     liquid_phase,
@@ -31,7 +32,7 @@ from refdb.answer.suspension_question import (
 )
 from refdb.lookup import ReleaseInfo, StoredRecord
 from refdb.lookup.state import State, read_state
-from refdb.problems import BadParameter, MissingState, OutsideRange, Problem
+from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange
 from refdb.units import Quantity, units, with_uncertainty
 
 if TYPE_CHECKING:
@@ -44,16 +45,21 @@ EQUATION = (
     "1 / (rho (cL² - 4/3 cS²)) of a solid. Standard uncertainty after JCGM 100:2008, 5.1.2, inputs taken as "
     "independent."
 )
+KELVIN = 273.15
 LARGEST = 0.1
 """The circumference of a particle over the wavelength, up to which it is "much smaller"; judgement."""
 PACKED = {"solid": 0.5, "liquid": 0.7}
 """Volume fractions beyond which grains bear on one another, and drops are squeezed; judgement."""
-THERMAL = {"drops": 0.012, "solid in oil": 0.006, "solid in water": 0.001}
-"""What the exchange of heat leaves at a volume fraction of 0.5, as a fraction of the speed; judgement.
-
-Vegetable oil in water at 20 degC carries sound 2 % slower than Wood's equation has it where drops are so small that
-they are always as warm as the water; this is half of it. Solids expand less, and water at 20 degC hardly.
-"""
+DIFFUSIVITY = 1e-7
+"""m2/s: how fast heat spreads in liquids, within a factor of two; judgement."""
+OIL_HEAT = 1900.0
+"""J/(kg K): of an oil whose specific heat has no row; judgement."""
+OIL_EXPANSION = 7e-4
+"""1/K: of a liquid whose row of density knows no temperature; judgement."""
+SOLID_WARMTH = Warmth(3e-5, 2e6)
+PLASTIC_WARMTH = Warmth(2e-4, 2e6)
+"""Of minerals, glass and metals, and of plastics and rubber; judgement."""
+PLASTICS = frozenset({"thermoplastic", "fluoropolymer", "thermoset", "elastomer", "bituminous"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +188,7 @@ class SuspensionAnswer:
             "compressibility": _si(mixture.compressibility(volume), "compressibility").document(),
             "slope": {"magnitude": mixture.slope(volume, share.basis), "unit": f"m/s/({unit.symbol})"},
             "slipping_speed": _si(mixture.slipping_speed(volume), "speed").document(),
+            "warmed_speed": _si(mixture.warmed_speed(volume), "speed").document(),
             "contributions": [
                 {
                     "input": name,
@@ -308,6 +315,8 @@ def suspension(
         raise MissingState(
             "temperature: is missing; give the temperature of the mixture, such as 20 degC.", parameter="temperature"
         )
+    if hasattr(state.celsius, "__len__"):
+        raise BadParameter("temperature: one temperature is answered at a time; ask state by state.")
     if asked.dispersed is not None:
         refuse_gas(asked.dispersed)
     liquid = database.subject(asked.continuous, release, "liquid")
@@ -317,8 +326,10 @@ def suspension(
     dispersed = _solid(asked) if record is None else ask.phase(record)
     if dispersed.phase.compressibility > SOFTEST:
         raise BadParameter(f"dispersed: it is as compressible as a gas; {GAS}.", parameter="dispersed")
-    skin, named, told = _skin(ask, asked, liquid, continuous.phase)
-    mixture = Mixture(continuous.phase, dispersed.phase, _thermal(liquid, dispersed), skin)
+    skin, viscosity, told = _skin(ask, asked, liquid, continuous.phase)
+    warmth, named = ask.warmth(liquid, continuous)
+    warm, more = (SOLID_WARMTH, ()) if record is None else ask.warmth(record, dispersed)
+    mixture = Mixture(continuous.phase, dispersed.phase, (warmth, warm), state.celsius + KELVIN, skin, _heated(asked))
     assumed = [text for found in (*continuous.answers, *dispersed.answers) for text in found.assumptions]
     return SuspensionAnswer(
         mixture,
@@ -327,7 +338,7 @@ def suspension(
         State(state.celsius, continuous.answers[0].pascals),
         _share(asked, mixture),
         measured_speed(asked),
-        named,
+        (*viscosity, *named, *more),
         (*_validity(asked, continuous.phase), told),
         tuple(dict.fromkeys([*assumed, *taken_as_exact(asked)])),
         release.label,
@@ -412,13 +423,26 @@ class _Asking:
             )
         return PhaseAnswer(phase, "solid", _reference(record), found)
 
+    def warmth(self, record: StoredRecord, found: PhaseAnswer) -> tuple[Warmth, tuple[Answer, ...]]:
+        """How a part takes warmth, with the row of its specific heat where the release has one."""
+        if found.kind == "solid":
+            return PLASTIC_WARMTH if record.body["family"] in PLASTICS else SOLID_WARMTH, ()
+        density = found.answers[0]
+        slope = float(density.slopes.get("temperature", 0.0))
+        expansion = -slope / found.phase.density if slope else OIL_EXPANSION
+        try:
+            (heat,) = self.values(record, ("specific_heat",), self.of(contents=_has_contents(record)))
+        except (NotAvailable, OutsideRange):
+            return Warmth(expansion, found.phase.density * OIL_HEAT), ()
+        return Warmth(expansion, found.phase.density * float(heat.magnitude)), (heat,)
+
     def viscosity(self, record: StoredRecord, density: float) -> tuple[float, Answer] | None:
         """The dynamic viscosity of the continuous liquid in Pa s with its row; None where the release has none."""
         contents = _has_contents(record)
         for name in ("dynamic_viscosity", "kinematic_viscosity"):
             try:
                 (found,) = self.values(record, (name,), self.of(contents=contents))
-            except Problem:
+            except (NotAvailable, OutsideRange):
                 continue
             return float(found.magnitude) * (1.0 if name == "dynamic_viscosity" else density), found
         return None
@@ -429,6 +453,7 @@ _UNITS = {
     "sound_speed": "m/s",
     "longitudinal_speed": "m/s",
     "shear_speed": "m/s",
+    "specific_heat": "J/(kg K)",
     "dynamic_viscosity": "Pa s",
     "kinematic_viscosity": "m2/s",
 }
@@ -471,10 +496,12 @@ def _solid(asked: SuspensionQuestion) -> PhaseAnswer:
     return PhaseAnswer(phase, "solid", None)
 
 
-def _thermal(liquid: StoredRecord, dispersed: PhaseAnswer) -> float:
-    if dispersed.kind == "liquid":
-        return THERMAL["drops"]
-    return THERMAL["solid in water" if liquid.body["family"] in WATERY else "solid in oil"]
+def _heated(asked: SuspensionQuestion) -> float:
+    """How much of a sphere exchanges heat within a cycle: all of it where heat reaches its middle."""
+    radius, omega = size_and_frequency(asked)
+    if radius is None or omega is None:
+        return 1.0
+    return min(1.0, 1.5 * math.sqrt(2.0 * DIFFUSIVITY / omega) / radius)
 
 
 def _share(asked: SuspensionQuestion, mixture: Mixture) -> Share | None:
@@ -507,7 +534,7 @@ def _skin(
 ) -> tuple[float, tuple[Answer, ...], str]:
     """How deep viscosity reaches over the particles' radius, the row of the viscosity, and what is said of it."""
     radius, omega = size_and_frequency(asked)
-    loose = "the uncertainty allows for particles that nothing drags along"
+    loose = "the uncertainty allows for particles that nothing drags along or that are as warm as the liquid"
     if radius is None or omega is None:
         return 0.0, (), f"Particle size and frequency are not both given: {loose}; give them to narrow it."
     found = ask.viscosity(liquid, phase.density)
@@ -550,9 +577,9 @@ def _validity(asked: SuspensionQuestion, phase: Phase) -> tuple[str, ...]:
     return (
         f"{condition}.",
         "Holds without gas: 0.1 % vol of bubbles changes the speed more than all that is dispersed.",
-        "Real emulsions and slurries differ by the exchange of heat (small drops are slower, by up to some 2 % at half "
-        "and half of oil and water: McClements and Povey, J. Phys. D 22, 38, 1989, measured it; the size here is "
-        "judgement) and by lagging of heavy particles (faster; calculated); both go into the uncertainty.",
+        "Real emulsions and slurries differ by lagging of heavy particles (faster) and by the exchange of heat with "
+        "small drops (slower: McClements and Povey, J. Phys. D 22, 38, 1989, saw it in sunflower oil in water); both are "
+        "calculated as limits and go into the uncertainty, evenly between Wood's speed and the limit.",
     )
 
 

@@ -76,7 +76,8 @@ def _forward(told: dict[str, Any]) -> list[Any]:
     return [
         f"{_percent(told['volume_fraction'])} % vol, {_percent(told['mass_fraction'])} % mass; density "
         f"{_told(told['density'])} ± {told['density_standard_uncertainty']['magnitude']:.2g}; slope "
-        f"{slope['magnitude']:.4g} {slope['unit']}; coarse grains that lag behind: {_told(told['slipping_speed'])}",
+        f"{slope['magnitude']:.4g} {slope['unit']}; particles that lag: {_told(told['slipping_speed'])}, that "
+        f"exchange heat: {_told(told['warmed_speed'])}",
         table,
     ]
 

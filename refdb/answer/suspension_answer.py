@@ -577,8 +577,8 @@ def _validity(asked: SuspensionQuestion, phase: Phase) -> tuple[str, ...]:
     return (
         f"{condition}.",
         "Holds without gas: 0.1 % vol of bubbles changes the speed more than all that is dispersed.",
-        "Real emulsions and slurries differ by lagging of heavy particles (faster) and by the exchange of heat with "
-        "small drops (slower: McClements and Povey, J. Phys. D 22, 38, 1989, saw it in sunflower oil in water); both are "
+        "Real emulsions and slurries differ: heavy particles lag (faster), and small drops exchange heat (slower: "
+        "McClements and Povey, J. Phys. D 22, 38, 1989, saw it in sunflower oil in water); both are "
         "calculated as limits and go into the uncertainty, evenly between Wood's speed and the limit.",
     )
 

@@ -27,6 +27,7 @@ from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
+from refdb.recommend.solution_points import at_pure_end
 from refdb.recommend.solutions import Solutions
 from refdb.records.models import (
     LiningReading,
@@ -90,13 +91,14 @@ class Values:
     def recommended(self, readings: Sequence[PropertyReading], step: Step | None = None) -> Rows:
         """The rows that follow from some or all readings of the ledger, by id."""
         by_subject = _grouped(readings, lambda reading: reading.subject)
+        pure_ends = self._pure_ends(readings)
         rows: Rows = {}
         remembered: Rows = {}
         subjects = self._ledger.of(Subject)
         for subject in subjects:
             if step is not None:
                 step(subject.id)
-            own = self._published(subject, by_subject.get(subject.id, []))
+            own = self._published(subject, by_subject.get(subject.id, []), pure_ends.get(subject.id, []))
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
@@ -121,14 +123,25 @@ class Values:
         checks = Checks(subject, family, self._policy.consensus, self._sources, self._table, elsewhere)
         return checks.contradictions(readings)
 
-    def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+    def _pure_ends(self, readings: Sequence[PropertyReading]) -> Mapping[str, list[PropertyReading]]:
+        """What was measured of solutions at strength 1, by the pure liquid that it is a reading of."""
+        solutes = {subject.id: subject.solution.solute for subject in self._ledger.of(Subject) if subject.solution}
+        ends = [reading for reading in readings if solutes.get(reading.subject) and at_pure_end(reading, self._table)]
+        return _grouped(ends, lambda reading: solutes[reading.subject] or "")
+
+    def _published(
+        self, subject: Subject, readings: Sequence[PropertyReading], pure_ends: Sequence[PropertyReading]
+    ) -> Rows:
         if self._policy.solutions.holds(subject.id):
             return {}
         inconsistent = self.inconsistent(subject, readings)
         rows: Rows = {}
-        for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
+        own, ends = (_grouped(group, lambda reading: reading.property) for group in (readings, pure_ends))
+        for property_id in sorted({*own, *ends}):
+            group = own.get(property_id, [])
             si = self._vocabulary["properties"][property_id]["si"]
-            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) or self._curve(subject, group, si)
+            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) if group else None
+            chosen = chosen or self._curve(subject, [*group, *ends.get(property_id, [])], si)
             if chosen is not None:
                 rows[chosen.id] = chosen
                 continue

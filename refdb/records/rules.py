@@ -168,8 +168,10 @@ SOLUTION_ANALOGUE = Rule(
     "solution-analogue/1",
     "An estimate where nothing is measured: the sound speed of a homologue's solution at the same temperature and mass "
     "fraction w, times 1 + w (r - 1), r being the ratio of the pure liquids at that temperature (a straight line "
-    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. The standard "
-    "uncertainty is stated from pairs of homologues that are both measured, joined with the homologue's own.",
+    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. Beyond the "
+    "temperatures at which the homologue is measured, its excess over water goes on with the slope it ends with and "
+    "its mean bend. The standard uncertainty is stated from pairs of homologues that are both measured, joined with "
+    "the homologue's own and with a stated allowance for going beyond.",
     "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
 )
 DEAD_OIL = Rule(

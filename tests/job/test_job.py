@@ -116,6 +116,13 @@ def test_examples_are_worked_in_full(database: Database, example: Path) -> None:
     assert told["rows"]
 
 
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_the_sound_speed_of_no_examples_liquid_is_among_the_first_three(database: Database, example: Path) -> None:
+    """All measure the time in the liquid, where the speed of sound cancels to first order."""
+    told = work_step("uncertainty", tomllib.loads(example.read_text()), database)["uncertainty"]
+    assert "sound speed" not in [item["input"] for item in told["contributions"][:3]]
+
+
 def test_there_are_seven_examples_and_none_of_a_thin_stainless_wall() -> None:
     jobs = [tomllib.loads(example.read_text()) for example in EXAMPLES]
     assert len(jobs) == 7

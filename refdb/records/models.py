@@ -149,6 +149,10 @@ class Envelope(Record):
     id: RecordId
 
 
+WITHHELD = "withheld"
+"""The rights of a document whose numbers may not be passed on: they stay house values."""
+
+
 class Source(Envelope):
     """A published document (or a library), with its rights and how it came to be seen."""
 
@@ -169,7 +173,9 @@ class Source(Envelope):
     seen_on: IsoDate
     transcribed_by: Words
     checked_by: Words | None = None
-    rights: Words = Field(description="An SPDX identifier, `facts-only` or `unknown`.")
+    rights: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9.+-]*$", max_length=100)] = Field(
+        description="An SPDX identifier, `facts-only`, `unknown`, or `withheld`: may not be passed on."
+    )
     lineage: RecordId | None = Field(
         default=None, description="Documents with the same lineage copied from one another and count once."
     )

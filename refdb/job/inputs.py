@@ -237,13 +237,31 @@ def _liquid(inputs: Inputs) -> None:
     for name, dimension in (("specific_heat", "specific_heat"), ("saturation_pressure", "pressure")):
         try:
             _liquid_property(inputs, name, dimension, state)
-        except (NotAvailable, MissingState):
+        except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
     pressure = number(job.pressure, "pressure", "liquid.pressure") if job.pressure else 101325.0
     inputs.keep(Input("pressure", pressure, 0.0, "pressure", "given" if job.pressure else "default"))
     if job.absorption is not None:
         absorption = number(job.absorption, "absorption", "liquid.absorption")
         inputs.keep(Input("absorption", absorption, 0.3 * absorption, "absorption", "given"))
+    elif job.substance is not None:
+        _absorption_of_row(inputs, job.substance, state)
+
+
+ABSORPTION = "absorption over frequency squared"
+"""The label of the input that a row of the release gives where no absorption is given."""
+
+
+def _absorption_of_row(inputs: Inputs, substance: str, state: State) -> None:
+    """What the release says of the absorption: published, or a lower bound that the row's warning tells as one."""
+    name = ABSORPTION.replace(" ", "_")
+    try:
+        found = inputs.database.values(
+            substance, [name], state=state, options=inputs.options, release=inputs.release, kind="liquid"
+        )
+    except (NotAvailable, MissingState, OutsideRange):
+        return
+    inputs.keep(_from_row(ABSORPTION, found.values[0], "absorption_per_frequency_squared"))
 
 
 def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) -> None:

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from refdb.answer import Database
 from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
+from refdb.job.fitted import fit_document
 from refdb.job.heat import heat_document
-from refdb.job.inputs import Inputs, nominal_bore, positive, read_inputs
+from refdb.job.inputs import Inputs, nominal_bore, read_inputs
 from refdb.job.metering import area, budget_document, flow_document
 from refdb.job.mounted import compare_document, mounted_document
-from refdb.job.spacing import Layer, fit_sensors
 from refdb.job.suitability import CAUTIONS, suitability
 from refdb.problems import BadParameter, Problem, UnknownName
 from refdb.units import significant
@@ -93,28 +93,7 @@ def fit(content: Mapping[str, Any]) -> dict[str, Any]:
     Raises:
         BadParameter: the spacings do not fix the sensors.
     """
-    from refdb.job.models import FitQuestion, read_model
-
-    known: list[tuple[float, int, float, float, list[Layer]]] = []
-    for number, item in enumerate(read_model(FitQuestion, content).known):
-        lengths = [
-            positive(getattr(item, name), "length", f"known.{number}.{name}") for name in ("spacing", "bore", "wall")
-        ]
-        speeds = [
-            positive(getattr(item, name), "speed", f"known.{number}.{name}") for name in ("sound_speed", "wall_speed")
-        ]
-        known.append((lengths[0], item.passes, lengths[1], speeds[0], [Layer(lengths[2], speeds[1])]))
-    try:
-        along, offset = fit_sensors(known)
-    except ValueError as error:
-        raise BadParameter(f"known: {error}; add one.", parameter="known") from None
-    return _rounded(
-        {
-            "slowness": {"magnitude": along, "unit": "s/m"},
-            "offset": {"magnitude": 1000.0 * offset, "unit": "mm"},
-            "text": "any wedge angle and speed with sin(angle)/speed equal to this slowness describe the sensors",
-        }
-    )
+    return _rounded(fit_document(content))
 
 
 def compare(content: Mapping[str, Any]) -> dict[str, Any]:

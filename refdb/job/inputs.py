@@ -221,7 +221,7 @@ def _liquid(inputs: Inputs) -> None:
     for name, dimension in (("specific_heat", "specific_heat"), ("saturation_pressure", "pressure")):
         try:
             _liquid_property(inputs, name, dimension, state)
-        except (NotAvailable, MissingState):
+        except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
     inputs.keep(Input("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default"))
     inputs.assumptions += [text for text in state.assumptions if text not in inputs.assumptions]

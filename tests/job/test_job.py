@@ -203,3 +203,16 @@ def test_the_service_works_a_job_and_each_step(client: Any, job: dict[str, Any])
     assert client.post("/v1/jobs", json=job).status_code == 200
     assert client.post("/v1/jobs/waves", json=job).json()["waves"]["liquid_angle"]["unit"] == "deg"
     assert client.post("/v1/jobs", json={"title": "x"}).status_code == 422
+
+
+def test_near_a_bend_the_remark_says_what_a_study_found(database: Database, job: dict[str, Any]) -> None:
+    """Synowiec et al. 2021, summary: 1.02 from 8 diameters on; nearer, errors of up to 10.8 %."""
+    near = job | {"access": {"upstream": 5, "disturbance": "bend"}}
+    remarks = {item["about"]: item for item in work_step("suitability", near, database)["suitability"]}
+    assert remarks["straight length"]["verdict"] == "bad"
+    assert remarks["straight length"]["source"].startswith("Synowiec et al. 2021")
+
+
+def test_a_remark_that_no_document_seen_says_is_common_practice(database: Database, job: dict[str, Any]) -> None:
+    for item in work_step("suitability", job, database)["suitability"]:
+        assert item["source"].startswith("common practice, no source"), item

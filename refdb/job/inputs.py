@@ -638,6 +638,7 @@ __all__ = [
     "Inputs",
     "Problem",
     "difference",
+    "liquid_state",
     "nominal_bore",
     "number",
     "positive",

@@ -199,7 +199,7 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
         "expanded_uncertainty": {"magnitude": 3600.0 * COVERAGE_FACTOR * budget.uncertainty, "unit": "m3/h"},
         "relative_expanded_uncertainty": {"magnitude": 100.0 * COVERAGE_FACTOR * relative, "unit": "%"},
         "coverage_factor": COVERAGE_FACTOR,
-        "method": "JCGM 100:2008, linear, with the correlations that are listed; the two walls share one error, and the "
+        "method": "JCGM 100:2008, linear, with the correlations that are listed; both walls share one error, and the "
         "properties of the liquid share that of its temperature",
         "correlations": [
             {"inputs": list(pair), "coefficient": coefficient} for pair, coefficient in correlations.items()

@@ -6,6 +6,7 @@ Every number keeps where it came from, with row and digest, so that a figure on 
 from __future__ import annotations
 
 import math
+from collections.abc import Container
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -361,7 +362,7 @@ def _measured_pipe(inputs: Inputs) -> None:
             PipeQuestion(**told, material=pipe.material), options=inputs.options, release=inputs.release, limit=5
         )
     except Problem as problem:
-        raise _of_pipe(problem) from None
+        raise _of_pipe(problem, type(pipe).model_fields) from None
     for name, found in (("outside diameter", match.measured.outside_diameter), ("wall", match.measured.wall)):
         if found is not None:
             inputs.keep(Input(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured"))
@@ -374,12 +375,13 @@ def _measured_pipe(inputs: Inputs) -> None:
     inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
 
 
-def _of_pipe(problem: Problem) -> Problem:
+def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:
     """The same problem, its field named as the job names it."""
-    name = str(problem.extensions.get("parameter", ""))
-    if not problem.detail.startswith(f"{name}:"):
+    name, _, text = problem.detail.partition(":")
+    own = {"material_speed": "longitudinal_speed", "temperature": "wall_temperature"}.get(name, name)
+    if own not in fields:
         return problem
-    return type(problem)(f"pipe.{problem.detail}", **{**problem.extensions, "parameter": f"pipe.{name}"})
+    return type(problem)(f"pipe.{own}:{text}", **{**problem.extensions, "parameter": f"pipe.{own}"})
 
 
 def _warm(inputs: Inputs) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from refdb.answer import LiquidQuestion
 from refdb.job.acoustics import Ray
 from refdb.job.inputs import Inputs, difference, liquid_state, nominal_bore, number, positive, slope
-from refdb.job.metering import area
+from refdb.job.metering import area, flows, profile_at
 from refdb.job.profile import profile_of_path
 from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
@@ -142,7 +142,7 @@ def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> lis
     """The bore, the wall and the spacing with which the time that was read belongs to the expected speed.
 
     The instrument finds c in n D q(c) + 2 t q_w = T - sigma s - T0 with bore, wall and spacing as they were entered.
-    The true ones satisfy the same with the expected speed. Near the expected speed that is dc/c = cos2(theta) dD/D, with dD the bore
+    The true ones satisfy the same with the expected speed. Near it that is dc/c = cos2(theta) dD/D, with dD the bore
     entered less the true one.
     """
     found = _roots(inputs, path, measured)
@@ -241,8 +241,14 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     passes, speed = inputs.job.sensors.passes, inputs.value("sound speed")
     in_liquid = time_in_liquid(passes, nominal_bore(inputs), speed, path.along)
     velocity = float(path_velocity(rest, path.along, in_liquid))
+    part = None
+    if inputs.job.flow is not None:
+        shape = profile_at(inputs, flows(inputs)["normal"])
+        along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / (shape.factor or shape.interval[0])
+        part = {"magnitude": 100.0 * velocity / along_path, "unit": "%"}
     return {
         "residual_velocity": {"magnitude": velocity, "unit": "m/s"},
+        "of_normal_flow": part,
         "text": f"at rest the instrument would show {1000 * velocity:.2f} mm/s along the path",
     }
 

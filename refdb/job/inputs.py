@@ -116,6 +116,7 @@ class Inputs:
     warnings: list[str] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
     candidates: dict[str, Any] | None = None
+    growth: float = 1.0
 
     def __getitem__(self, name: str) -> Input:
         return self.found[name]
@@ -431,7 +432,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
     if "wall" in inputs.found and pipe.designation is not None:
         _wall_contradiction(inputs, row)
     if "wall" not in inputs.found and row.printed_wall is not None:
-        wall = _metres(row.wall) * (1.0 if measured else _expansion(inputs))
+        wall = _metres(row.wall) * (1.0 if measured else inputs.growth)
         # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
         doubt = 0.125 / math.sqrt(3.0) * wall
         inputs.keep(Input("wall", wall, doubt, "length", "row", f"row {row.id}", distribution="rectangular"))
@@ -483,7 +484,8 @@ def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) 
                 f"pipe.thermal_expansion not given: dimensions are taken as at {measured_at - 273.15:.0f} degC"
             )
         return 1.0
-    return 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    return inputs.growth
 
 
 def _lining(inputs: Inputs, lining: Lining) -> None:
@@ -546,6 +548,12 @@ def nominal_bore(inputs: Inputs) -> float:
     if "lining thickness" in inputs.found:
         layers += inputs.value("lining thickness")
     return inputs.value("outside diameter") - 2.0 * layers
+
+
+def bore_uncertainty(inputs: Inputs) -> float:
+    """Standard uncertainty of the bore, in metres: every layer stands twice in a diameter."""
+    layers = [name for name in ("wall", "lining thickness", "deposits") if name in inputs.found]
+    return math.hypot(inputs["outside diameter"].uncertainty, *(2.0 * inputs[name].uncertainty for name in layers))
 
 
 def _roughness(inputs: Inputs) -> None:
@@ -639,6 +647,7 @@ __all__ = [
     "Input",
     "Inputs",
     "Problem",
+    "bore_uncertainty",
     "difference",
     "liquid_state",
     "nominal_bore",

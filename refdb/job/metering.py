@@ -209,6 +209,7 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
                 "input": item.name,
                 "relative": {"magnitude": 100.0 * item.amount / budget.value, "unit": "%"},
                 "share": budget.share(item),
+                "elasticity": item.sensitivity * variables[item.name].value / budget.value,
             }
             for item in budget.contributions
         ],

@@ -8,7 +8,7 @@ from typing import Any
 
 from refdb.answer import LiquidQuestion
 from refdb.job.acoustics import Ray
-from refdb.job.inputs import Inputs, difference, liquid_state, nominal_bore, number, positive, slope
+from refdb.job.inputs import Inputs, bore_uncertainty, difference, liquid_state, nominal_bore, number, positive, slope
 from refdb.job.metering import area, flows, profile_at
 from refdb.job.profile import profile_of_path
 from refdb.job.spacing import path_velocity, time_in_liquid
@@ -151,10 +151,8 @@ def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> lis
         return [Cause("bore", "mm", (), 1000.0 * nominal_bore(inputs), None, words)]
     # How far the roots move with the reading and with the expected speed.
     moved = _roots(inputs, path, measured - math.hypot(doubt, inputs["sound speed"].uncertainty)) or found
-    parts = [inputs[name].uncertainty for name in ("outside diameter", "wall", "deposits")]
-    parts.append(inputs["lining thickness"].uncertainty if "lining thickness" in inputs.found else 0.0)
     doubts = {
-        "bore": math.hypot(parts[0], *(2.0 * part for part in parts[1:])),
+        "bore": bore_uncertainty(inputs),
         "wall": inputs["wall"].uncertainty,
         "spacing": inputs["spacing as set"].uncertainty,
     }

@@ -84,7 +84,7 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: b
 
     speeds = [speed for medium in (first, second) for each in _modes(medium) if (speed := medium.speed(each))]
     if any(abs(speed * along - 1.0) < GRAZING for speed in speeds):
-        # Exactly along the interface a wave carries nothing across it and the equations lose a row; beside it they hold.
+        # A wave exactly along the interface carries nothing across, and the equations lose a row; beside it they hold.
         along *= 1.0 - 2.0 * GRAZING
     incoming = _wave(first, mode, along, 1.0)
     back = {each: _wave(first, each, along, -1.0) for each in _modes(first)}

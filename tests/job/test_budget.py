@@ -108,8 +108,16 @@ def test_the_same_job_draws_the_same_figures(database: Database, changed: Change
 @given(st.floats(-0.99, 0.99))
 def test_correlated_draws_have_the_variance_that_the_linear_sum_gives(coefficient: float) -> None:
     variables = {"a": Variable(1.0, 0.3), "b": Variable(2.0, 0.4, "rectangular")}
-    pairs = {("a", "b"): coefficient}
-    linear = propagate(lambda x: x["a"] - x["b"], variables, pairs).uncertainty
-    drawn = simulate(lambda x: x["a"] - x["b"], variables, pairs, draws=40_000).uncertainty
-    # A rectangle read from a normal deviate keeps 0.977 of the coefficient.
-    assert drawn == pytest.approx(linear, rel=0.02, abs=0.02)
+    # Deviates that correlate by r make a normal and a rectangular variable correlate by r sqrt(3/pi).
+    kept = {("a", "b"): coefficient * math.sqrt(3.0 / math.pi)}
+    linear = propagate(lambda x: x["a"] - x["b"], variables, kept).uncertainty
+    drawn = simulate(lambda x: x["a"] - x["b"], variables, {("a", "b"): coefficient}, draws=40_000).uncertainty
+    assert drawn == pytest.approx(linear, rel=0.02, abs=0.002)
+
+
+def test_each_contribution_says_how_the_flow_follows_its_input(database: Database, changed: Changed) -> None:
+    """One per cent more diameter, at the same wall, is 2 D_o / D per cent more flow."""
+    told = work_step("uncertainty", changed(), database)["uncertainty"]
+    found = {item["input"]: item["elasticity"] for item in told["contributions"]}
+    assert found["outside diameter"] == pytest.approx(2.0 * 219.1 / 204.9, rel=0.02)
+    assert found["calibration"] == pytest.approx(1.0, rel=1e-9)

@@ -130,3 +130,11 @@ def test_the_wedges_speed_is_that_at_its_own_temperature(database: Database, cha
 def test_an_implausible_wall_gets_a_word(database: Database, changed: Changed) -> None:
     told = work_step("pipe", changed(pipe={"wall": "60 mm"}), database)["pipe"]
     assert any("implausible" in text for text in told["warnings"])
+
+
+def test_the_pipe_tells_bore_and_area_with_their_uncertainty_and_growth(database: Database, changed: Changed) -> None:
+    pipe = {"thermal_expansion": "12e-6 1/K", "measured_at": "20 degC"}
+    told = work_step("pipe", changed(pipe=pipe), database)["pipe"]
+    relative = told["bore_uncertainty"]["magnitude"] / told["bore"]["magnitude"]
+    assert told["area_uncertainty"]["magnitude"] / told["area"]["magnitude"] == pytest.approx(2.0 * relative)
+    assert told["growth"]["magnitude"] == pytest.approx(0.03)

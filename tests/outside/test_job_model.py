@@ -13,6 +13,9 @@
   an Ultrasonic Clamp-On Meter", Metrology 5 (2025) 57, is one to compare with.
 - Friction: Colebrook's equation as White, Fluid Mechanics, prints it (6.64), with the 15 % that he gives Moody's chart;
   a value read from Moody's chart in a public solution of a textbook's problem (coursepaper.com, chapter 8).
+- Friction of smooth pipes: f = 0.0032 + 0.221 Re^-0.237 from Re 1e5 on, as public programs repeat it (Nikuradse's, by
+  memory); with it the factor 1/(1 + 0.01 sqrt(6.25 + 431 Re^-0.237)) that is in use for ultrasonic meters, which is a
+  value from memory: no page was found that prints it.
 - Heat coefficient: IAPWS-IF97 through the library `iapws`, at the 1.6 MPa of EN 1434-1; the figures are those of the
   specification of this work.
 """
@@ -80,6 +83,14 @@ def test_the_factor_is_that_of_nikuradses_profiles(reynolds: float, exponent: fl
 def test_the_friction_factor_solves_colebrooks_equation(reynolds: float, roughness: float) -> None:
     root = math.sqrt(friction_factor(reynolds, roughness))
     assert 1 / root == pytest.approx(-2.0 * math.log10(roughness / 3.7 + 2.51 / (reynolds * root)), rel=1e-12)
+
+
+@pytest.mark.parametrize("reynolds", [1e5, 3e5, 1e6, 3e6])
+def test_smooth_friction_and_factor_are_those_of_an_explicit_relation(reynolds: float) -> None:
+    """The relation fits Nikuradse's readings, Colebrook's smooth limit Prandtl's law: they part by 2 % at most."""
+    power = reynolds**-0.237
+    assert friction_factor(reynolds, 0.0) == pytest.approx(0.0032 + 0.221 * power, rel=0.021)
+    assert profile(reynolds, 0.0).factor == pytest.approx(1 / (1 + 0.01 * math.sqrt(6.25 + 431 * power)), abs=0.001)
 
 
 def test_the_friction_factor_read_from_moodys_chart() -> None:

@@ -198,7 +198,8 @@ def _states(inputs: Inputs, measured: float, doubt: float) -> list[Cause]:
     if liquid.substance is None:
         return []
     speed = {"sound_speed": f"{measured!r} m/s", "sound_speed_uncertainty": f"{doubt!r} m/s"}
-    held = {"pressure": liquid.pressure, "salinity": liquid.salinity, "strength": liquid.strength}
+    pressure = f"{inputs.value('pressure')!r} Pa" if liquid.pressure else None
+    held = {"pressure": pressure, "salinity": liquid.salinity, "strength": liquid.strength}
     warmth = inputs["liquid temperature"]
     causes = [
         _state(
@@ -210,12 +211,11 @@ def _states(inputs: Inputs, measured: float, doubt: float) -> list[Cause]:
         )
     ]
     if liquid.strength is not None:
-        asked = LiquidQuestion(
-            solution=liquid.substance, temperature=liquid.temperature, pressure=liquid.pressure, **speed
-        )
-        # A strength on another basis than mass is told as it was entered; only mass fractions are compared here.
-        share = liquid_state(inputs, liquid.temperature).strength
-        causes.append(_state(inputs, "strength", asked, share if isinstance(share, float) else math.nan, None))
+        asked = LiquidQuestion(solution=liquid.substance, temperature=liquid.temperature, pressure=pressure, **speed)
+        subject = inputs.database.subject(liquid.substance, inputs.release, "liquid")
+        state = liquid_state(inputs, liquid.temperature)
+        share = float(inputs.database.with_mass_fraction(subject, state, inputs.release).strength)
+        causes.append(_state(inputs, "strength", asked, share, None))
     return causes
 
 
@@ -227,7 +227,7 @@ def _state(inputs: Inputs, name: str, asked: LiquidQuestion, entered: float, dou
     roots = tuple(root["at"]["magnitude"] for stretch in told["items"] for root in stretch["roots"])
     spreads = [_spread(root, doubt) for stretch in told["items"] for root in stretch["roots"]]
     deviations = [abs(root - entered) / spread for root, spread in zip(roots, spreads, strict=True) if spread]
-    deviation = min(deviations) if deviations and not math.isnan(entered) else None
+    deviation = min(deviations) if deviations else None
     return Cause(name, STATE_UNITS[name], roots, entered, deviation, " ".join(told["advice"]))
 
 

@@ -75,11 +75,14 @@ def test_all_temperatures_with_the_speed_are_told(database: Database, changed: C
         assert speed.magnitude == pytest.approx(1500.0, abs=0.01)
 
 
-def test_all_strengths_with_the_speed_are_told(database: Database, changed: Changed) -> None:
-    liquid = {"substance": "ethanol-water", "strength": "30 % mass", "temperature": "20 degC"}
+@pytest.mark.parametrize(("strength", "share"), [("30 % mass", 0.300), ("36.2 % ABV", 0.300)])
+def test_all_strengths_with_the_speed_are_told(
+    database: Database, changed: Changed, strength: str, share: float
+) -> None:
+    liquid = {"substance": "ethanol-water", "strength": strength, "temperature": "20 degC"}
     told = _explanations(database, changed(liquid=liquid, mounted={"sound_speed": "1560 m/s"}))
     assert len(told["strength"]["roots"]) == 2
-    assert told["strength"]["entered"]["magnitude"] == pytest.approx(0.3)
+    assert told["strength"]["entered"]["magnitude"] == pytest.approx(share, abs=0.002)
 
 
 def test_causes_that_one_reading_cannot_tell_apart_are_named_with_what_tells_them_apart(

@@ -119,6 +119,7 @@ class ValueDocument(AnswerDocument):
     uncertainty_basis: UncertaintyBasis
     slope: dict[Literal["temperature", "pressure", "salinity", "strength"], SlopeDocument]
     valid_range: dict[str, list[str]]
+    bound: Literal["lower"] | None = None
 
 
 class ProblemDocument(BaseModel):

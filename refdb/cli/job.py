@@ -81,7 +81,8 @@ def _spacing(told: dict[str, Any]) -> list[Any]:
             item["time_difference_per_velocity"],
         )
         table.add_row(str(item["passes"]), *map(_words, cells), item["remark"] or "")
-    return [table]
+    loss = told["passes"][0]["loss"]
+    return [table] if loss is None else [table, f"Absorption: {loss['absorption_from']}"]
 
 
 def _flow(told: dict[str, Any]) -> list[Any]:

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.inputs import Inputs, nominal_bore, positive, solid, wave_speed
+from refdb.forms.absorption import classical_absorption
+from refdb.job.inputs import ABSORPTION, Inputs, nominal_bore, positive, solid, wave_speed
 from refdb.job.spacing import (
     MOST_PASSES,
     Layer,
@@ -335,7 +336,8 @@ def _loss(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any] | None:
         crossing += 2.0 * decibels(told["wedge_to_wall"])
     reflections = (passes - 1) * decibels(told["reflected_in_liquid"])
     length = passes * nominal_bore(inputs) / math.cos(angle_in(inputs.value("sound speed"), path.along))
-    absorbed = [amount * length * 20.0 / math.log(10.0) for amount in _absorption(inputs)]
+    absorption, basis = _absorption(inputs)
+    absorbed = [amount * length * 20.0 / math.log(10.0) for amount in absorption]
     spread = _spreading(inputs, length)
     low, high = crossing + reflections + absorbed[0], crossing + reflections + absorbed[1] + spread
     return {
@@ -344,19 +346,38 @@ def _loss(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any] | None:
         "transmission": {"magnitude": crossing, "unit": "dB"},
         "reflections": {"magnitude": reflections, "unit": "dB"},
         "absorption": [{"magnitude": amount, "unit": "dB"} for amount in absorbed],
+        "absorption_from": basis,
         "spreading_at_most": {"magnitude": spread, "unit": "dB"},
     }
 
 
-def _absorption(inputs: Inputs) -> tuple[float, float]:
-    """Np/m: what is given with its doubt; or Stokes' classical part and ten times it, which bulk viscosity may add."""
+MOST_OF_BOUND = 10.0
+"""Times the classical lower bound up to which a loss is told: judgement; benzene and its like absorb even more."""
+
+
+def _absorption(inputs: Inputs) -> tuple[tuple[float, float], str]:
+    """Least and most absorption at the sensors' frequency in Np/m, and where they come from.
+
+    First what the job gives, then what is published of the liquid, then the classical lower bound and what bulk
+    viscosity may add to it.
+    """
     if "absorption" in inputs.found:
-        item = inputs["absorption"]
-        return item.value - item.uncertainty, item.value + item.uncertainty
-    turning = 2.0 * math.pi * inputs.value("frequency")
-    stokes = 2.0 * inputs.value("dynamic viscosity") * turning**2
-    stokes /= 3.0 * inputs.value("density") * inputs.value("sound speed") ** 3
-    return stokes, 10.0 * stokes
+        given = inputs["absorption"]
+        return (given.value - given.uncertainty, given.value + given.uncertainty), "given"
+    squared = inputs.value("frequency") ** 2
+    item = inputs.found.get(ABSORPTION)
+    row = item.answer if item is not None else None
+    if item is not None and row is not None and row.bound is None:
+        low, high = item.value - item.uncertainty, item.value + item.uncertainty
+        return (low * squared, high * squared), f"published: row {row.row}"
+    if item is not None and row is not None:
+        least, words = item.value, f"row {row.row}"
+    else:
+        viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
+        least = classical_absorption(viscosity, inputs.value("sound speed"))
+        words = "from the viscosity, density and sound speed of the job"
+    ends = (least * squared, MOST_OF_BOUND * least * squared)
+    return ends, f"lower bound: {words}; up to {MOST_OF_BOUND:g} times as much is assumed"
 
 
 def _spreading(inputs: Inputs, length: float) -> float:

@@ -244,6 +244,24 @@ def _liquid(inputs: Inputs) -> None:
     if job.absorption is not None:
         absorption = number(job.absorption, "absorption", "liquid.absorption")
         inputs.keep(Input("absorption", absorption, 0.3 * absorption, "absorption", "given"))
+    elif job.substance is not None:
+        _absorption_of_row(inputs, job.substance, state)
+
+
+ABSORPTION = "absorption over frequency squared"
+"""The label of the input that a row of the release gives where no absorption is given."""
+
+
+def _absorption_of_row(inputs: Inputs, substance: str, state: State) -> None:
+    """What the release says of the absorption: published, or a lower bound that the row's warning tells as one."""
+    name = ABSORPTION.replace(" ", "_")
+    try:
+        found = inputs.database.values(
+            substance, [name], state=state, options=inputs.options, release=inputs.release, kind="liquid"
+        )
+    except (NotAvailable, MissingState, OutsideRange):
+        return
+    inputs.keep(_from_row(ABSORPTION, found.values[0], "absorption_per_frequency_squared"))
 
 
 def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) -> None:

@@ -73,12 +73,19 @@ class ThermodynamicSpeed(_Text):
 
 
 class SolutionAnalogue(_Text):
-    """A measured homologue that stands for a solution, and how far such pairs differ where both are measured."""
+    """A measured homologue that stands for a solution, and how far such pairs differ where both are measured.
+
+    Attributes:
+        temperature: where the estimate is given, which may go beyond where the homologue is measured.
+        beyond: what going beyond may cost at most.
+    """
 
     row: RecordId
     of: RecordId
     reason: Words
     uncertainty: Percent
+    temperature: PrintedInterval
+    beyond: Percent
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, to
 from refdb.job.uncertainty import Variable, propagate, simulate
 from refdb.job.waves import Medium, scatter, slowness
 from refdb.job.work import begin
+from refdb.lookup.state import read_state
 from refdb.problems import BadParameter, OutsideRange
 from tests.conftest import PROJECT, CommandLine
 
@@ -182,3 +183,53 @@ def test_the_service_works_a_job_and_each_step(client: Any, job: dict[str, Any])
     assert client.post("/v1/jobs", json=job).status_code == 200
     assert client.post("/v1/jobs/waves", json=job).json()["waves"]["liquid_angle"]["unit"] == "deg"
     assert client.post("/v1/jobs", json={"title": "x"}).status_code == 422
+
+
+def _absorbed(job: dict[str, Any], database: Database) -> tuple[float, float, str]:
+    """Least and most absorption on the way, in dB, and where it is from, for one pass."""
+    loss = work_step("spacing", job, database)["spacing"]["passes"][0]["loss"]
+    low, high = (item["magnitude"] for item in loss["absorption"])
+    return low, high, loss["absorption_from"]
+
+
+def _with_liquid(job: dict[str, Any], **changes: str) -> dict[str, Any]:
+    return job | {"liquid": job["liquid"] | changes}
+
+
+def test_what_is_published_of_the_absorption_is_taken(pending: Database, job: dict[str, Any]) -> None:
+    low, high, words = _absorbed(job, pending)
+    assert words == "published: row water.absorption_over_frequency_squared"
+    assert 1.0 < high / low < 1.2
+
+
+def test_an_absorption_that_is_given_goes_first(pending: Database, job: dict[str, Any]) -> None:
+    low, high, words = _absorbed(_with_liquid(job, absorption="8 Np/m"), pending)
+    assert words == "given"
+    assert high / low == pytest.approx(1.3 / 0.7)
+
+
+def test_a_lower_bound_of_the_release_is_told_as_one(pending: Database, job: dict[str, Any]) -> None:
+    decane = _with_liquid(job, substance="n-decane")
+    low, high, words = _absorbed(decane, pending)
+    assert words.startswith("lower bound: row n-decane.absorption_over_frequency_squared")
+    assert high == pytest.approx(10.0 * low)
+    assert any("lower bound, not a value" in text for text in work_step("spacing", decane, pending)["warnings"])
+
+
+def test_beyond_what_is_published_a_bound_is_worked_from_the_jobs_own_numbers(
+    pending: Database, job: dict[str, Any]
+) -> None:
+    """Published of water to 60 degC; the formula is the rule's own, so that it must meet the row of n-decane."""
+    low, high, words = _absorbed(_with_liquid(job, temperature="90 degC"), pending)
+    assert words.startswith("lower bound: from the viscosity, density and sound speed of the job")
+    assert high == pytest.approx(10.0 * low)
+    state = read_state("45 degC", "0.4 MPa")
+    own = {
+        name: f"{answer.magnitude!r} {answer.unit}"
+        for name in ("sound_speed", "density", "dynamic_viscosity")
+        for answer in pending.values("n-decane", [name], state=state)
+    }
+    nameless = {name: text for name, text in job["liquid"].items() if name != "substance"}
+    by_hand = _absorbed(job | {"liquid": nameless | own}, pending)
+    by_row = _absorbed(_with_liquid(job, substance="n-decane"), pending)
+    assert by_hand[0] == pytest.approx(by_row[0], rel=1e-9)

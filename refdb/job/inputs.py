@@ -237,7 +237,7 @@ def _liquid(inputs: Inputs) -> None:
     for name, dimension in (("specific_heat", "specific_heat"), ("saturation_pressure", "pressure")):
         try:
             _liquid_property(inputs, name, dimension, state)
-        except (NotAvailable, MissingState):
+        except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
     pressure = number(job.pressure, "pressure", "liquid.pressure") if job.pressure else 101325.0
     inputs.keep(Input("pressure", pressure, 0.0, "pressure", "given" if job.pressure else "default"))

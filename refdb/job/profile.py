@@ -3,7 +3,8 @@
 Two published relations stand side by side and their difference enters the uncertainty: the logarithmic law, whose
 integrals over a diameter and over the area differ by the friction velocity over 2κ, and the power law of Nikuradse's
 profiles with the exponent m = 1/sqrt(f) (Nunner 1956). Laminar flow is the parabola of Hagen and Poiseuille, 3/4.
-The friction factor is Darcy's, from Colebrook's equation, through the library `fluids`.
+The friction factor is Darcy's, from Colebrook's equation, through the library `fluids`; thousands of draws at once are
+solved by the Wright omega function of `scipy`, the same equation in closed form.
 """
 
 from __future__ import annotations
@@ -66,6 +67,20 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     return float(Clamond(reynolds, relative_roughness))
 
 
+def friction_factors(reynolds: Any, relative_roughness: Any) -> Any:
+    """The same for arrays of one shape, since `fluids` takes one pair at a time.
+
+    With b = roughness/3.7, d = 2.51/Re and a = 2/ln 10, Colebrook's 1/sqrt(f) = -a ln(b + d/sqrt(f)) is
+    z + ln z = b/(a d) - ln(a d) in z = (b + d/sqrt(f))/(a d): z is the Wright omega function of the right-hand side.
+    """
+    import numpy as np
+    from scipy.special import wrightomega
+
+    rough, smooth = relative_roughness / 3.7, 2.51 / reynolds * (2.0 / math.log(10.0))
+    root = -2.0 / math.log(10.0) * np.log(smooth * wrightomega(rough / smooth - np.log(smooth)))
+    return 1.0 / np.square(root)
+
+
 def profile(reynolds: float, relative_roughness: float) -> Profile:
     """The profile factor of developed flow at a Reynolds number.
 
@@ -99,8 +114,8 @@ def mean_velocity(path_velocity: Any, bore: Any, viscosity: Any, roughness: Any,
 
     if regime == "laminar":
         return LAMINAR_FACTOR * path_velocity
-    friction = np.vectorize(friction_factor, otypes=[float])
     mean = 0.93 * path_velocity
+    friction = friction_factor if np.ndim(mean * bore / viscosity * roughness) == 0 else friction_factors
     for _ in range(ITERATIONS):
         # A draw far out may leave the regime; the factor of its border then holds, as it does at the border itself.
         reynolds = np.maximum(np.abs(mean) * bore / viscosity, TURBULENT_FROM)

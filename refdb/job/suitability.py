@@ -6,9 +6,13 @@ from typing import Literal
 
 from refdb.job.inputs import NO_SOURCE, Inputs, number
 
-ISO_24062 = "ISO 24062:2023"
-ISO_12242 = "ISO 12242:2012"
-GUIDELINES = "Sanderson and Yeung 2002, Flow Measurement and Instrumentation 13(4), 125-142"
+# What was seen of each: scope and table of contents of the two standards, the summary of the guidelines, the summary of
+# the study. Where none of these says the sentence itself, it is common practice, and the remark says where to read on.
+ISO_24062 = f"{NO_SOURCE}; see ISO 24062:2023 (scope: single-phase, or small quantities of other phases)"
+ISO_12242 = f"{NO_SOURCE}; see ISO 12242:2012"
+GUIDELINES = f"{NO_SOURCE}; see Sanderson and Yeung 2002, Flow Measurement and Instrumentation 13(4), 125-142"
+BEND_STUDY = "Synowiec et al. 2021, Sensors 21(3), 868"
+BEND_STRAIGHT = 8.0
 PROFILE_STRAIGHT, CROSS_FLOW_STRAIGHT = 10.0, 20.0
 Verdict = Literal["good", "unknown", "mind", "bad"]
 CAUTIONS = (
@@ -23,9 +27,14 @@ def suitability(inputs: Inputs) -> list[dict[str, str]]:
     """The remarks, in the order in which they are looked at on site."""
     remarks = [
         _full(inputs),
-        _said(inputs.job.liquid.gas_bubbles, "gas", "gas bubbles scatter and block the sound", GUIDELINES),
-        _said(inputs.job.liquid.solids, "solids", "solids scatter the sound", GUIDELINES),
-        _said(inputs.job.access.pulsation, "pulsation", "pulsation aliases with the sampling", ISO_12242),
+        _said(inputs.job.liquid.gas_bubbles, "gas", "gas bubbles scatter and block the sound", ISO_24062),
+        _said(inputs.job.liquid.solids, "solids", "solids scatter the sound", ISO_24062),
+        _said(
+            inputs.job.access.pulsation,
+            "pulsation",
+            "pulsation aliases with the sampling",
+            f"{ISO_12242}, non-steady flow",
+        ),
         _straight(inputs),
         _passes(inputs),
         _seam(inputs),
@@ -42,13 +51,13 @@ def _remark(about: str, verdict: Verdict, text: str, source: str) -> dict[str, s
 def _full(inputs: Inputs) -> dict[str, str]:
     access = inputs.job.access
     if access.full == "no":
-        return _remark("full pipe", "bad", "the pipe does not run full; the area is unknown: go elsewhere", ISO_24062)
+        return _remark("full pipe", "bad", "the pipe does not run full; the area is unknown: go elsewhere", GUIDELINES)
     if access.orientation == "downward":
         text = "flow runs downward: the pipe may not run full; prefer a riser or a horizontal run under pressure"
         return _remark("full pipe", "mind", text, GUIDELINES)
     if access.full == "yes" or access.orientation == "upward":
         return _remark("full pipe", "good", "runs full, or rises", GUIDELINES)
-    return _remark("full pipe", "unknown", "find out whether the pipe always runs full", ISO_24062)
+    return _remark("full pipe", "unknown", "find out whether the pipe always runs full", GUIDELINES)
 
 
 def _said(answer: str, about: str, reason: str, source: str) -> dict[str, str]:
@@ -63,7 +72,13 @@ def _said(answer: str, about: str, reason: str, source: str) -> dict[str, str]:
 def _straight(inputs: Inputs) -> dict[str, str]:
     access = inputs.job.access
     if access.upstream is None:
-        return _remark("straight length", "unknown", "measure the straight length upstream and downstream", ISO_12242)
+        source = f"{ISO_12242}, straight pipe length requirements"
+        return _remark("straight length", "unknown", "measure the straight length upstream and downstream", source)
+    if access.disturbance == "bend" and access.upstream < BEND_STRAIGHT:
+        text = (
+            f"{access.upstream:g} D after a bend is short: from 8 D one meter was within 2 %, nearer up to 10.8 % off"
+        )
+        return _remark("straight length", "bad", text, BEND_STUDY)
     if access.upstream < PROFILE_STRAIGHT:
         text = f"{access.upstream:g} D upstream is short: measure in two planes and mean, or go elsewhere"
         return _remark("straight length", "bad", text, NO_SOURCE)

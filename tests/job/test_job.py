@@ -9,12 +9,14 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from refdb.answer import Database
 from refdb.job import compare, fit, work_job, work_step
+from refdb.job.inputs import nominal_bore
 from refdb.job.metering import metering_model
-from refdb.job.profile import LAMINAR_FACTOR, power_law, profile
+from refdb.job.profile import LAMINAR_FACTOR, friction_factor, friction_factors, profile
 from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
 from refdb.job.uncertainty import Variable, propagate, simulate
 from refdb.job.waves import Medium, scatter, slowness
@@ -28,21 +30,7 @@ EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))
 
 @pytest.fixture
 def job() -> dict[str, Any]:
-    return tomllib.loads((PROJECT / "shared/examples/jobs/heating-water.toml").read_text())
-
-
-def test_the_check_of_the_specification() -> None:
-    """Invented numbers whose answers were worked out by hand; see shared/docs/jobs.md."""
-    along = float(slowness(math.radians(38.0), 2450.0))
-    wall, bore, speed = Layer(0.0071, 3230.0), 0.2191 - 0.0142, 1536.98
-    assert math.degrees(math.asin(along * speed)) == pytest.approx(22.72, abs=0.005)
-    assert math.degrees(math.asin(along * 3230.0)) == pytest.approx(54.26, abs=0.005)
-    set_at = float(spacing(2, bore, speed, [wall], along))
-    assert 1000 * set_at == pytest.approx(191.3, abs=0.05)
-    assert 1e6 * float(time_in_liquid(2, bore, speed, along)) == pytest.approx(289.06, abs=0.005)
-    assert 2e9 * along * float(time_in_liquid(2, bore, speed, along)) == pytest.approx(145.27, abs=0.005)
-    faster = float(spacing(2, bore, speed, [Layer(0.0071, 1.05 * 3230.0)], along))
-    assert 1000 * (faster - set_at) == pytest.approx(3.4, abs=0.05)
+    return tomllib.loads((PROJECT / "tests/job/data/heating-water.toml").read_text())
 
 
 def test_the_total_time_at_the_spacing_of_the_ray_is_the_sum_of_its_parts() -> None:
@@ -106,18 +94,11 @@ def test_the_profile_factor_is_continuous_in_turbulent_flow() -> None:
     assert max(abs(a - b) for a, b in itertools.pairwise(factors)) < 5e-4
 
 
-def test_known_profiles() -> None:
-    """Exponent 7 over a diameter: 14/15, by integrating the power law."""
-    assert power_law(7.0) == pytest.approx(14 / 15)
-    assert profile(1000.0, 0.0).factor == 0.75
-
-
-def test_four_equal_rectangles() -> None:
-    """JCGM 101:2008, 9.2.3: the sum of four rectangular inputs of unit uncertainty; u = 2, and 95 % within ±3.88."""
-    variables = {name: Variable(0.0, 1.0, "rectangular") for name in "abcd"}
-    drawn = simulate(lambda x: sum(x.values()), variables, draws=400_000)
-    assert propagate(lambda x: sum(x.values()), variables).uncertainty == pytest.approx(2.0)
-    assert drawn.high == pytest.approx(3.88, abs=0.03)
+def test_thousands_of_friction_factors_at_once_are_those_of_the_library_one_by_one() -> None:
+    reynolds = np.logspace(3.7, 8.0, 60)
+    for roughness in (0.0, 1e-6, 1e-4, 1e-2):
+        at_once = friction_factors(reynolds, np.full_like(reynolds, roughness))
+        assert at_once == pytest.approx([friction_factor(each, roughness) for each in reynolds], rel=1e-13)
 
 
 def test_wholly_correlated_inputs_cancel_in_a_difference() -> None:
@@ -133,6 +114,53 @@ def test_examples_are_worked_in_full(database: Database, example: Path) -> None:
     told = work_job(tomllib.loads(example.read_text()), database)
     assert told["refused"] == []
     assert "nvented" in told["setting"]
+    assert told["rows"]
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_the_sound_speed_of_no_examples_liquid_is_among_the_first_three(database: Database, example: Path) -> None:
+    """All measure the time in the liquid, where the speed of sound cancels to first order."""
+    told = work_step("uncertainty", tomllib.loads(example.read_text()), database)["uncertainty"]
+    assert "sound speed" not in [item["input"] for item in told["contributions"][:3]]
+
+
+def test_there_are_seven_examples_and_none_of_a_thin_stainless_wall() -> None:
+    jobs = [tomllib.loads(example.read_text()) for example in EXAMPLES]
+    assert len(jobs) == 7
+    assert not [job["title"] for job in jobs if "stainless" in job["pipe"]["material"]]
+    assert sum("mounted" in job for job in jobs) >= 2
+
+
+def test_a_reading_that_differs_is_given_every_cause_that_would_explain_it(database: Database) -> None:
+    job = tomllib.loads((PROJECT / "shared/examples/jobs/drinking-water-ductile-iron.toml").read_text())
+    told = work_step("mounted", job, database)["mounted"]
+    assert not told["sound_speed"]["agrees"]
+    assert {"bore", "wall", "temperature"} <= {item["cause"] for item in told["sound_speed"]["explanations"]}
+    assert told["meters"]["agree"]
+
+
+def test_a_property_the_job_can_do_without_does_not_stop_it(database: Database) -> None:
+    """The specific heat of hydrochloric acid is published up to 6.5 % by mass only."""
+    job = tomllib.loads((PROJECT / "shared/examples/jobs/hydrochloric-acid-pvdf.toml").read_text())
+    assumed = work_step("flow", job, database)["assumptions"]
+    assert any(text.startswith("liquid.specific_heat: not given") for text in assumed)
+
+
+def test_si_and_us_units_give_the_same_job(database: Database, job: dict[str, Any]) -> None:
+    """219.075 mm is 8.625 in, 7.112 mm is 0.28 in and 45 degC is 113 degF, all exactly."""
+    metric, us = copy.deepcopy(job), copy.deepcopy(job)
+    metric["pipe"] |= {"outside_diameter": "219.075 mm", "wall": "7.112 mm"}
+    us["pipe"] |= {"outside_diameter": "8.625 in", "wall": "0.28 in"}
+    us["liquid"] |= {"temperature": "113 degF"}
+    results = []
+    for document in (metric, us):
+        inputs, path = begin(document, database)
+        numbers = {name: item.value for name, item in inputs.found.items()}
+        bore = nominal_bore(inputs)
+        model, variables = metering_model(inputs, path, 150 / 3600)
+        set_at = spacing(2, bore, numbers["sound speed"], path.layers(numbers), path.along)
+        results.append([bore, numbers["sound speed"], float(set_at), propagate(model, variables).value])
+    assert results[0] == pytest.approx(results[1], rel=1e-12)
 
 
 def test_sensors_are_fitted_from_spacings() -> None:
@@ -233,3 +261,16 @@ def test_beyond_what_is_published_a_bound_is_worked_from_the_jobs_own_numbers(
     by_hand = _absorbed(job | {"liquid": nameless | own}, pending)
     by_row = _absorbed(_with_liquid(job, substance="n-decane"), pending)
     assert by_hand[0] == pytest.approx(by_row[0], rel=1e-9)
+
+
+def test_near_a_bend_the_remark_says_what_a_study_found(database: Database, job: dict[str, Any]) -> None:
+    """Synowiec et al. 2021, summary: 1.02 from 8 diameters on; nearer, errors of up to 10.8 %."""
+    near = job | {"access": {"upstream": 5, "disturbance": "bend"}}
+    remarks = {item["about"]: item for item in work_step("suitability", near, database)["suitability"]}
+    assert remarks["straight length"]["verdict"] == "bad"
+    assert remarks["straight length"]["source"].startswith("Synowiec et al. 2021")
+
+
+def test_a_remark_that_no_document_seen_says_is_common_practice(database: Database, job: dict[str, Any]) -> None:
+    for item in work_step("suitability", job, database)["suitability"]:
+        assert item["source"].startswith("common practice, no source"), item

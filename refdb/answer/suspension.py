@@ -281,7 +281,10 @@ class Mixture:
             return abs(self.speed(at) - speed) - COVERAGE * math.hypot(uncertainty, self.spread(at))
 
         turn = self.turn
-        knots = sorted({*(i / STEPS for i in range(STEPS + 1)), *self.roots(speed), *([] if turn is None else [turn])})
+        places: list[float] = [i / STEPS for i in range(STEPS + 1)] + self.roots(speed)
+        if turn is not None:
+            places.append(turn)
+        knots = sorted(set(places))
         found: list[tuple[float, float]] = []
         before: float | None = None
         low: float | None = None

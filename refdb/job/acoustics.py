@@ -1,13 +1,14 @@
-"""The waves of a job: which travel in each layer, what they lose, where the sensors go."""
+"""The waves of a job: which travel in each layer, by which ways they arrive, where the sensors go."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.forms.absorption import classical_absorption
-from refdb.job.inputs import ABSORPTION, Inputs, nominal_bore, positive, solid, wave_speed
+from refdb.job.inputs import NO_SOURCE, Inputs, nominal_bore, number, positive, wave_speed
+from refdb.job.signal import crossing, loss, loss_words, speed_of, wall_absorption
 from refdb.job.spacing import (
     MOST_PASSES,
     Layer,
@@ -21,20 +22,18 @@ from refdb.job.spacing import (
 from refdb.job.uncertainty import propagate
 from refdb.job.waves import (
     MUCH_TOO_THIN,
-    THIN_WALL,
-    Medium,
+    NEARLY_THIN,
     Mode,
     angle_in,
-    decibels,
-    scatter,
     slowness,
     travels,
 )
-from refdb.problems import BadParameter, NotAvailable, OutsideRange, Problem
+from refdb.problems import NotAvailable, OutsideRange, Problem
 
 MODES: tuple[Mode, Mode] = ("longitudinal", "shear")
 PLATE_SOURCE = (
-    "Viktorov 1967, Rayleigh and Lamb Waves; plate modes in clamp-on metering: Massaad et al. 2020, JASA 147(4)"
+    "Massaad et al. 2020, J. Acoust. Soc. Am. 147(4), 2670: Lamb waves in a 1 mm wall disturb clamp-on metering; the "
+    "limits of this ratio are judgement"
 )
 
 
@@ -44,12 +43,13 @@ class Ray:
 
     Attributes:
         along: slowness along the pipe, s/m.
-        modes: of each layer, from outside to inside.
-        labels: the inputs that hold each layer's thickness and speed.
+        wall_mode, lining_mode: the waves that cross the wall and its lining; None without a lining.
+        labels: the inputs that hold each layer's thickness and speed, the wall first.
     """
 
     along: float
-    modes: tuple[Mode, ...]
+    wall_mode: Mode
+    lining_mode: Mode | None
     labels: tuple[tuple[str, str], ...]
 
     def layers(self, numbers: Any) -> list[Layer]:
@@ -72,12 +72,21 @@ def ray(inputs: Inputs) -> Ray:
             f"{1.0 / along:.0f} m/s, where the critical angle is reached; take sensors of a smaller angle.",
             parameter="sensors.angle",
         )
-    modes, labels = [], [("wall", "wall speed")]
-    modes.append(_choose(inputs, "pipe", pipe.material, pipe.wave, along, "wall speed"))
+    labels = [("wall", "wall speed")]
+    wall = _choose(inputs, "pipe", pipe.material, pipe.wave, along, "wall speed")
+    lining: Mode | None = None
     if pipe.lining is not None:
-        modes.append(_choose(inputs, "pipe.lining", pipe.lining.material, pipe.lining.wave, along, "lining speed"))
+        lining = _choose(inputs, "pipe.lining", pipe.lining.material, pipe.lining.wave, along, "lining speed")
         labels.append(("lining thickness", "lining speed"))
-    return Ray(along, tuple(modes), tuple(labels))
+    for thickness, speed, where in (
+        ("coating", "coating speed", "pipe.coating_speed"),
+        ("deposits", "deposits speed", "pipe.deposits_speed"),
+    ):
+        if speed in inputs.found:
+            labels.append((thickness, speed))
+            if not travels(inputs.value(speed), along):
+                raise _beyond(where, "told", inputs.value(speed), along)
+    return Ray(along, wall, lining, tuple(labels))
 
 
 def _given(inputs: Inputs, where: str, mode: Mode) -> tuple[str | None, str | None]:
@@ -104,23 +113,21 @@ def _choose(inputs: Inputs, where: str, material: str | None, wanted: Mode | Non
     raise problem
 
 
-def _beyond(where: str, mode: Mode, speed: float, along: float) -> OutsideRange:
+def _beyond(where: str, mode: str, speed: float, along: float) -> OutsideRange:
+    where = where if where.endswith("_speed") else f"{where}.wave"
     return OutsideRange(
-        f"{where}.wave: a {mode} wave at {speed:.0f} m/s does not travel here: only speeds below {1.0 / along:.0f} m/s "
+        f"{where}: a {mode} wave at {speed:.0f} m/s does not travel here: only speeds below {1.0 / along:.0f} m/s "
         "do with these sensors; take the other wave or sensors of another angle.",
-        parameter=f"{where}.wave",
+        parameter=where,
     )
 
 
 def waves_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
-    """Angles, arrivals with their transmission, the plate-wave check."""
+    """Angles, every arrival with its transmission and absorption, the plate-wave check."""
     liquid_angle = angle_in(inputs.value("sound speed"), path.along)
-    arrivals = [_arrival(inputs, path, mode) for mode in MODES]
-    told = [arrival for arrival in arrivals if arrival is not None]
-    warnings = []
-    if sum(arrival["travels"] for arrival in told) > 1:
-        warnings.append("Two arrivals cross the wall; find out which one the sensors time: their spacings differ.")
-    warnings += _plate(inputs)["warnings"]
+    arrivals = [_arrival(inputs, path, wall, lining) for wall, lining in _ways(inputs)]
+    ratio = thickness_by_wavelength(inputs)
+    modes = {"wall": path.wall_mode, "lining thickness": path.lining_mode}
     return {
         "slowness": {"magnitude": path.along, "unit": "s/m"},
         "slowest_speed_beyond": {"magnitude": 1.0 / path.along, "unit": "m/s"},
@@ -128,113 +135,116 @@ def waves_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
         "layers": [
             {
                 "layer": thickness.removesuffix(" thickness"),
-                "mode": mode,
+                "mode": modes.get(thickness, "as told"),
                 "angle": {"magnitude": math.degrees(angle_in(inputs.value(speed), path.along)), "unit": "deg"},
             }
-            for (thickness, speed), mode in zip(path.labels, path.modes, strict=True)
+            for thickness, speed in path.labels
         ],
-        "arrivals": told,
-        "thickness_by_wavelength": _plate(inputs)["ratio"],
-        "warnings": warnings,
+        "arrivals": arrivals,
+        "thickness_by_wavelength": ratio,
+        "warnings": [*_arrival_words(arrivals), *_plate_words(ratio), *_gap_words(inputs)],
     }
 
 
-def _plate(inputs: Inputs) -> dict[str, Any]:
-    """Wall thickness times frequency over shear speed, and what it means."""
+def _ways(inputs: Inputs) -> list[tuple[Mode, Mode | None]]:
+    """Every pair of waves in wall and lining by which the sound could come."""
+    linings: tuple[Mode | None, ...] = MODES if inputs.job.pipe.lining is not None else (None,)
+    return list(itertools.product(MODES, linings))
+
+
+def _arrival_words(arrivals: list[dict[str, Any]]) -> list[str]:
+    words = []
+    if sum(arrival["travels"] is True for arrival in arrivals) > 1:
+        words.append("Two arrivals cross the wall; find out which one the sensors time: their spacings differ.")
+    unknown = [arrival for arrival in arrivals if arrival["travels"] is None]
+    if unknown:
+        waves = sorted({arrival["wall_wave"] for arrival in unknown})
+        words.append(
+            f"Not every speed of arrivals by a {' or '.join(waves)} wave in the wall is known: whether another one "
+            "comes cannot be told; give the speed that is missing."
+        )
+    return words
+
+
+def thickness_by_wavelength(inputs: Inputs) -> float | None:
+    """Wall thickness times frequency over shear speed; None where no shear speed is known."""
     try:
-        shear = _speed_of(inputs, "shear")
-    except Problem:
-        return {"ratio": None, "warnings": []}
-    ratio = inputs.value("wall") * inputs.value("frequency") / shear
-    if ratio > 1.2 * THIN_WALL:
-        return {"ratio": ratio, "warnings": []}
-    words = (
-        f"The wall is {ratio:.2f} shear wavelengths thick: it carries plate waves. The angle in the liquid holds, the "
-        f"delay and the shift in the wall do not ({PLATE_SOURCE})."
-    )
-    return {"ratio": ratio, "warnings": [words]}
-
-
-def _speed_of(inputs: Inputs, mode: Mode) -> float:
-    """A speed of the wall, without making it the one the job works on."""
-    found = solid(
-        inputs, inputs.job.pipe.material, f"{mode}_speed", _given(inputs, "pipe", mode)[0], f"pipe.{mode}_speed"
-    )
-    return found if isinstance(found, float) else float(found.magnitude)
-
-
-def _density_of(inputs: Inputs) -> float:
-    found = solid(inputs, inputs.job.pipe.material, "density", inputs.job.pipe.density, "pipe.density")
-    return found if isinstance(found, float) else float(found.magnitude)
-
-
-def _arrival(inputs: Inputs, path: Ray, mode: Mode) -> dict[str, Any] | None:
-    """One mode of the wall: whether it travels, its angle, its spacing and the energy it brings; None if unknown."""
-    try:
-        speed = _speed_of(inputs, mode)
+        return inputs.value("wall") * inputs.value("frequency") / speed_of(inputs, "shear")
     except Problem:
         return None
-    through = travels(speed, path.along)
-    told: dict[str, Any] = {
-        "wall_wave": mode,
-        "speed": {"magnitude": speed, "unit": "m/s"},
-        "travels": through,
-        "worked_on": mode == path.modes[0],
-        "angle": None,
-        "spacing": None,
-        "transmission": None,
-    }
-    if not through:
-        return told
-    numbers = {name: item.value for name, item in inputs.found.items()} | {"wall speed": speed}
-    told["angle"] = {"magnitude": math.degrees(angle_in(speed, path.along)), "unit": "deg"}
-    if not much_too_thin(inputs):
-        passes = inputs.job.sensors.passes
-        set_at = spacing(
-            passes, nominal_bore(inputs), numbers["sound speed"], path.layers(numbers), path.along, numbers["offset"]
-        )
-        told["spacing"] = {"magnitude": 1000.0 * float(set_at), "unit": "mm"}
-    told["transmission"] = _transmission(inputs, path, mode)
-    return told
+
+
+def _plate_words(ratio: float | None) -> list[str]:
+    if ratio is None:
+        return ["No shear speed of the wall is known: whether the wall carries plate waves cannot be told; give it."]
+    if ratio > NEARLY_THIN:
+        return []
+    return [
+        f"The wall is {ratio:.2f} shear wavelengths thick: it carries plate waves. The angle in the liquid holds, the "
+        f"delay in the wall and the spacing from bulk waves do not ({PLATE_SOURCE})."
+    ]
+
+
+def _gap_words(inputs: Inputs) -> list[str]:
+    lining = inputs.job.pipe.lining
+    if lining is None or lining.bonded == "yes":
+        return []
+    if lining.bonded == "no":
+        return [f"The lining is not bonded: where there is a gap, no sound reaches the liquid ({NO_SOURCE})."]
+    return [f"pipe.lining.bonded not told: the path holds only where the lining is bonded ({NO_SOURCE})."]
 
 
 def much_too_thin(inputs: Inputs) -> bool:
     """Whether the wall is so thin that rays in it mean nothing."""
-    ratio = _plate(inputs)["ratio"]
+    ratio = thickness_by_wavelength(inputs)
     return ratio is not None and ratio < MUCH_TOO_THIN
 
 
-def _media(inputs: Inputs) -> tuple[Medium | None, Medium, Medium]:
-    """The wedge, where its data are given; the wall; the liquid."""
-    sensors = inputs.job.sensors
-    wall = Medium(_speed_of(inputs, "longitudinal"), _speed_of(inputs, "shear"), _density_of(inputs))
-    liquid = Medium(inputs.value("sound speed"), None, inputs.value("density"))
-    if sensors.density is None or sensors.other_speed is None:
-        return None, wall, liquid
-    own, other = inputs.value("wedge speed"), positive(sensors.other_speed, "speed", "sensors.other_speed")
-    first, second = (own, other) if sensors.wave == "longitudinal" else (other, own)
-    if second >= first:
-        raise BadParameter(
-            "sensors.other_speed: the shear speed of a solid is below its longitudinal one; exchange them or `wave`.",
-            parameter="sensors.other_speed",
-        )
-    return Medium(first, second, positive(sensors.density, "density", "sensors.density")), wall, liquid
-
-
-def _transmission(inputs: Inputs, path: Ray, mode: Mode) -> dict[str, Any] | None:
-    """The part of the energy that passes each interface once, in its direction; linings are left out."""
+def _arrival(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> dict[str, Any]:
+    """One way through wall and lining: whether it travels, its angle, spacing, time and the energy it brings."""
+    told: dict[str, Any] = {
+        "wall_wave": wall,
+        "lining_wave": lining,
+        "speed": None,
+        "travels": None,
+        "worked_on": (wall, lining) == (path.wall_mode, path.lining_mode),
+        "angle": None,
+        "spacing": None,
+        "total_time": None,
+        "transmission": None,
+        "absorption_in_walls": None,
+    }
     try:
-        wedge, wall, liquid = _media(inputs)
-    except (NotAvailable, OutsideRange):
-        return None
-    inward = scatter(wall, liquid, mode, path.along)
-    outward = scatter(liquid, wall, "longitudinal", path.along)
-    entered = scatter(wedge, wall, inputs.job.sensors.wave, path.along).transmitted[mode] if wedge else None
+        speeds = {"wall speed": speed_of(inputs, wall)}
+        if lining is not None:
+            speeds["lining speed"] = speed_of(inputs, lining, "pipe.lining")
+    except Problem:
+        return told
+    told["speed"] = {"magnitude": speeds["wall speed"], "unit": "m/s"}
+    told["travels"] = all(travels(speed, path.along) for speed in speeds.values())
+    if not told["travels"]:
+        return told
+    told["angle"] = {"magnitude": math.degrees(angle_in(speeds["wall speed"], path.along)), "unit": "deg"}
+    if not much_too_thin(inputs):
+        told |= _arrival_place(inputs, path, speeds)
+    passed = crossing(inputs, path, wall, lining)
+    told["transmission"] = passed.document() if passed else None
+    lost = wall_absorption(inputs, path, wall, lining)
+    told["absorption_in_walls"] = {"magnitude": lost, "unit": "dB"} if lost is not None else None
+    return told
+
+
+def _arrival_place(inputs: Inputs, path: Ray, speeds: dict[str, float]) -> dict[str, Any]:
+    """The spacing of an arrival, and its time at the spacing of the arrival that is worked on."""
+    numbers = {name: item.value for name, item in inputs.found.items()}
+    passes, bore, liquid = inputs.job.sensors.passes, nominal_bore(inputs), numbers["sound speed"]
+    worked_on = float(spacing(passes, bore, liquid, path.layers(numbers), path.along))
+    layers = path.layers(numbers | speeds)
+    place = float(spacing(passes, bore, liquid, layers, path.along, numbers["offset"]))
+    time = float(total_time(passes, bore, liquid, layers, path.along, worked_on, numbers["delay"]))
     return {
-        "wedge_to_wall": entered,
-        "wall_to_liquid": inward.transmitted["longitudinal"],
-        "liquid_to_wall": outward.transmitted[mode],
-        "reflected_in_liquid": outward.reflected["longitudinal"],
+        "spacing": {"magnitude": 1000.0 * place, "unit": "mm"},
+        "total_time": {"magnitude": 1e6 * time, "unit": "us"},
     }
 
 
@@ -246,12 +256,17 @@ def spacing_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     """
     if much_too_thin(inputs):
         raise OutsideRange(
-            f"pipe.wall: the wall is {_plate(inputs)['ratio']:.2f} shear wavelengths thick, well below one: it carries "
-            "plate waves, and a spacing from rays would be wrong; set the sensors by the best signal at the liquid's "
-            f"angle, or take a higher frequency ({PLATE_SOURCE}).",
+            f"pipe.wall: the wall is {thickness_by_wavelength(inputs):.2f} shear wavelengths thick, well below one: it "
+            "carries plate waves, and a spacing from rays would be wrong; set the sensors by the best signal at the "
+            f"liquid's angle, or take a higher frequency ({PLATE_SOURCE}).",
             parameter="pipe.wall",
         )
-    return {"passes": [_passes(inputs, path, passes) for passes in range(1, MOST_PASSES + 1)]}
+    return {
+        "passes": [_passes(inputs, path, passes) for passes in range(1, MOST_PASSES + 1)],
+        "as_set": _as_set(inputs, path),
+        "text": loss_words(inputs, path),
+        "warnings": _plate_words(thickness_by_wavelength(inputs)),
+    }
 
 
 def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
@@ -259,23 +274,17 @@ def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
     bore, liquid_speed, layers = nominal_bore(inputs), numbers["sound speed"], path.layers(numbers)
     budget = propagate(lambda x: _spacing_of(x, path, passes), _geometry(inputs, path))
     in_liquid = float(time_in_liquid(passes, bore, liquid_speed, path.along))
-    exit_spacing = budget.value - numbers["offset"]
-    set_at, setting = budget.value, None
-    step = inputs.job.sensors.rail_step
-    if step is not None:
-        set_at = nearest_setting(budget.value, positive(step, "length", "sensors.rail_step"))
-        setting = {"magnitude": 1000.0 * set_at, "unit": "mm"}
-    told = inputs.job.sensors.spacing_set
-    if told is not None and passes == inputs.job.sensors.passes:
-        set_at = positive(told, "length", "sensors.spacing_set")
-    arrangement = (passes, bore, liquid_speed, layers, path.along)
-    total = total_time(*arrangement, set_at - numbers["offset"], numbers["delay"])
+    setting = _setting(inputs, budget.value)
+    really = budget.value if setting is None else setting
+    if passes == inputs.job.sensors.passes:
+        really = set_at(inputs, budget.value)
+    total = total_time(passes, bore, liquid_speed, layers, path.along, really - numbers["offset"], numbers["delay"])
     return {
         "passes": passes,
         "spacing": {"magnitude": 1000.0 * budget.value, "unit": "mm"},
         "standard_uncertainty": {"magnitude": 1000.0 * budget.uncertainty, "unit": "mm"},
-        "between_exit_points": {"magnitude": 1000.0 * exit_spacing, "unit": "mm"},
-        "nearest_setting": setting,
+        "between_exit_points": {"magnitude": 1000.0 * (budget.value - numbers["offset"]), "unit": "mm"},
+        "nearest_setting": {"magnitude": 1000.0 * setting, "unit": "mm"} if setting is not None else None,
         "time_in_liquid": {"magnitude": 1e6 * in_liquid, "unit": "us"},
         "time_in_layers": {"magnitude": 1e6 * float(time_in_layers(layers, path.along)), "unit": "us"},
         "total_time": {"magnitude": 1e6 * float(total), "unit": "us"},
@@ -284,23 +293,56 @@ def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
             "unit": "ns per m/s",
         },
         "error_of_1_mm_not_entered": {"magnitude": 100.0 * path.along * 0.001 / in_liquid, "unit": "%"},
-        "loss": _loss(inputs, path, passes),
+        "loss": loss(inputs, path, passes),
         "remark": _remark(inputs, budget.value, passes),
+    }
+
+
+def _setting(inputs: Inputs, wanted: float) -> float | None:
+    """The nearest setting of the rail; None without a rail."""
+    step = inputs.job.sensors.rail_step
+    if step is None:
+        return None
+    first = inputs.job.sensors.rail_first
+    start = number(first, "length", "sensors.rail_first") if first is not None else 0.0
+    return nearest_setting(wanted, positive(step, "length", "sensors.rail_step"), start)
+
+
+def set_at(inputs: Inputs, wanted: float) -> float:
+    """The spacing at which the sensors really stand: as told, or the rail's nearest setting, or as computed."""
+    told = inputs.job.sensors.spacing_set
+    if told is not None:
+        return number(told, "length", "sensors.spacing_set")
+    setting = _setting(inputs, wanted)
+    return wanted if setting is None else setting
+
+
+def _as_set(inputs: Inputs, path: Ray) -> dict[str, Any] | None:
+    """What it does that the sensors stand where they stand; None where no spacing was told."""
+    sensors = inputs.job.sensors
+    if sensors.spacing_set is None:
+        return None
+    numbers = {name: item.value for name, item in inputs.found.items()}
+    wanted = float(_spacing_of(numbers, path, sensors.passes))
+    apart = set_at(inputs, wanted) - wanted
+    in_liquid = float(time_in_liquid(sensors.passes, nominal_bore(inputs), numbers["sound speed"], path.along))
+    # Sensors too far apart lengthen the whole time; who does not know it takes the liquid's time as too long.
+    shifts = sensors.spacing_entered == "no" and inputs.job.time_in_liquid == "measured"
+    error = -path.along * apart / in_liquid if shifts else 0.0
+    return {
+        "apart": {"magnitude": 1000.0 * apart, "unit": "mm"},
+        "entered": sensors.spacing_entered,
+        "shift_of_time": {"magnitude": 1e6 * path.along * apart, "unit": "us"},
+        "error_of_flow": {"magnitude": 100.0 * error, "unit": "%"},
+        "text": f"not entered: the flow reads {100.0 * error:+.2f} % off; enter the spacing that was set"
+        if shifts
+        else "entered, or the time in the liquid is computed: the flow is not shifted, only the signal may be weaker",
     }
 
 
 def _geometry(inputs: Inputs, path: Ray) -> dict[str, Any]:
     """The inputs that decide the spacing."""
-    names = [
-        "outside diameter",
-        "wall",
-        "deposits",
-        "wedge angle",
-        "wedge speed",
-        "sound speed",
-        "wall speed",
-        "offset",
-    ]
+    names = ["outside diameter", "wall", "deposits", "wedge angle", "wedge speed", "sound speed", "offset"]
     names += [name for label in path.labels for name in label if name not in names]
     return {name: inputs[name].variable for name in names}
 
@@ -324,70 +366,3 @@ def _remark(inputs: Inputs, value: float, passes: int) -> str | None:
     if passes % 2 == 0 and length is not None and value < positive(length, "length", "sensors.housing_length"):
         return "shorter than the housings: take more passes"
     return None
-
-
-def _loss(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any] | None:
-    """What the signal loses, least and most, in dB; None where the wall's data are unknown."""
-    told = _transmission(inputs, path, path.modes[0])
-    if told is None:
-        return None
-    crossing = decibels(told["wall_to_liquid"]) + decibels(told["liquid_to_wall"])
-    if told["wedge_to_wall"] is not None:
-        crossing += 2.0 * decibels(told["wedge_to_wall"])
-    reflections = (passes - 1) * decibels(told["reflected_in_liquid"])
-    length = passes * nominal_bore(inputs) / math.cos(angle_in(inputs.value("sound speed"), path.along))
-    absorption, basis = _absorption(inputs)
-    absorbed = [amount * length * 20.0 / math.log(10.0) for amount in absorption]
-    spread = _spreading(inputs, length)
-    low, high = crossing + reflections + absorbed[0], crossing + reflections + absorbed[1] + spread
-    return {
-        "low": {"magnitude": low, "unit": "dB"},
-        "high": {"magnitude": high, "unit": "dB"},
-        "transmission": {"magnitude": crossing, "unit": "dB"},
-        "reflections": {"magnitude": reflections, "unit": "dB"},
-        "absorption": [{"magnitude": amount, "unit": "dB"} for amount in absorbed],
-        "absorption_from": basis,
-        "spreading_at_most": {"magnitude": spread, "unit": "dB"},
-    }
-
-
-MOST_OF_BOUND = 10.0
-"""Times the classical lower bound up to which a loss is told: judgement; benzene and its like absorb even more."""
-
-
-def _absorption(inputs: Inputs) -> tuple[tuple[float, float], str]:
-    """Least and most absorption at the sensors' frequency in Np/m, and where they come from.
-
-    First what the job gives, then what is published of the liquid, then the classical lower bound and what bulk
-    viscosity may add to it.
-    """
-    if "absorption" in inputs.found:
-        given = inputs["absorption"]
-        return (given.value - given.uncertainty, given.value + given.uncertainty), "given"
-    squared = inputs.value("frequency") ** 2
-    item = inputs.found.get(ABSORPTION)
-    row = item.answer if item is not None else None
-    if item is not None and row is not None and row.bound is None:
-        low, high = item.value - item.uncertainty, item.value + item.uncertainty
-        return (low * squared, high * squared), f"published: row {row.row}"
-    if item is not None and row is not None:
-        least, words = item.value, f"row {row.row}"
-    else:
-        viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
-        least = classical_absorption(viscosity, inputs.value("sound speed"))
-        words = "from the viscosity, density and sound speed of the job"
-    ends = (least * squared, MOST_OF_BOUND * least * squared)
-    return ends, f"lower bound: {words}; up to {MOST_OF_BOUND:g} times as much is assumed"
-
-
-def _spreading(inputs: Inputs, length: float) -> float:
-    """Spreading beyond the near field of the element, dB; 0 where its width is not given."""
-    width = inputs.job.sensors.width
-    if width is None:
-        return 0.0
-    near = (
-        positive(width, "length", "sensors.width") ** 2
-        * inputs.value("frequency")
-        / (4.0 * inputs.value("sound speed"))
-    )
-    return 20.0 * math.log10(max(1.0, length / near))

@@ -6,18 +6,22 @@ Every number keeps where it came from, with row and digest, so that a figure on 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Container
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from refdb.answer import Answer, Database, PipeQuestion
 from refdb.answer.options import Options
+from refdb.job.contradictions import check_document, check_temperatures
+from refdb.job.quantities import difference, not_negative, number, positive
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
-from refdb.lookup.state import State, read_state
+from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.units import Quantity, parse_quantity, units
 
 if TYPE_CHECKING:
+    from refdb.answer.pipe import PipeAnswer
     from refdb.job.models import Job, Lining
     from refdb.job.waves import Mode
 
@@ -46,6 +50,11 @@ RELATIVE_DEFAULTS = {
     "liquid.density": 0.005,
     "liquid.dynamic_viscosity": 0.05,
     "liquid.specific_heat": 0.01,
+    "liquid.saturation_pressure": 0.05,
+    "liquid.absorption": 0.3,
+    "coating": 0.2,
+    "coating.speed": 0.1,
+    "deposits.speed": 0.1,
     "sensors.calibration": 0.005,
 }
 """The same as parts of the value, for values that are given without one; common practice, no source."""
@@ -107,6 +116,7 @@ class Inputs:
     warnings: list[str] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
     candidates: dict[str, Any] | None = None
+    growth: float = 1.0
 
     def __getitem__(self, name: str) -> Input:
         return self.found[name]
@@ -131,54 +141,15 @@ def read_inputs(job: Job, database: Database) -> Inputs:
     Raises:
         Problem: an input is wrong, contradicts another, or is neither given nor in the release.
     """
+    check_document(job)
     release = database.release(job.release)
     inputs = Inputs(job, database, release, Options(estimates=job.accept == "estimates"))
     _temperatures(inputs)
+    check_temperatures(inputs)
     _liquid(inputs)
     _pipe(inputs)
     _sensors(inputs)
     return inputs
-
-
-def number(text: str, dimension: str, where: str) -> float:
-    """A quantity's text as a number in the SI unit of its dimension."""
-    quantity = parse_quantity(text, dimension, where)
-    return float(quantity.unit.to(quantity.magnitude, units().si(dimension)))
-
-
-def difference(text: str, dimension: str, where: str) -> float:
-    """A standard uncertainty's text as a number in SI units; not below zero.
-
-    Raises:
-        BadParameter: it is negative.
-    """
-    if dimension == "temperature":
-        return _not_negative(_kelvins(text, where), where)
-    quantity = parse_quantity(text, dimension, where)
-    return _not_negative(float(quantity.unit.difference_to(quantity.magnitude, units().si(dimension))), where)
-
-
-def _kelvins(text: str, where: str) -> float:
-    quantity = parse_quantity(text, "temperature_difference", where)
-    return float(quantity.unit.to(quantity.magnitude, units().si("temperature_difference")))
-
-
-def _not_negative(amount: float, where: str) -> float:
-    if amount < 0.0:
-        raise BadParameter(f"{where}: an uncertainty is not below zero; give its size.", parameter=where)
-    return amount
-
-
-def positive(text: str, dimension: str, where: str) -> float:
-    """A quantity that must be above zero.
-
-    Raises:
-        BadParameter: it is not.
-    """
-    amount = number(text, dimension, where)
-    if amount <= 0.0:
-        raise BadParameter(f"{where}: must be above zero; {text} is not.", parameter=where, given=text)
-    return amount
 
 
 def _difference_symbol(symbol: str) -> str:
@@ -229,9 +200,24 @@ _LIQUID = {
 }
 
 
+def liquid_state(inputs: Inputs, temperature: str) -> State:
+    """The state of the job's liquid at a temperature; gauge pressures count from the told atmosphere."""
+    job = inputs.job.liquid
+    state = read_state(temperature, job.pressure, job.salinity, job.strength)
+    if job.atmosphere is None or job.pressure is None or state.pascals is None:
+        return state
+    if not parse_quantity(job.pressure, "pressure", "liquid.pressure").unit.offset:
+        raise BadParameter(
+            "liquid.atmosphere: is of use with a gauge pressure only, and liquid.pressure is absolute; leave it out.",
+            parameter="liquid.atmosphere",
+        )
+    air = positive(job.atmosphere, "pressure", "liquid.atmosphere")
+    return replace(state, pascals=state.pascals - STANDARD_ATMOSPHERE + air, assumptions=())
+
+
 def _liquid(inputs: Inputs) -> None:
     job = inputs.job.liquid
-    state = read_state(job.temperature, job.pressure, job.salinity, job.strength)
+    state = liquid_state(inputs, job.temperature)
     for name, dimension in _LIQUID.items():
         _liquid_property(inputs, name, dimension, state)
     for name, dimension in (("specific_heat", "specific_heat"), ("saturation_pressure", "pressure")):
@@ -239,11 +225,12 @@ def _liquid(inputs: Inputs) -> None:
             _liquid_property(inputs, name, dimension, state)
         except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
-    pressure = number(job.pressure, "pressure", "liquid.pressure") if job.pressure else 101325.0
-    inputs.keep(Input("pressure", pressure, 0.0, "pressure", "given" if job.pressure else "default"))
+    inputs.keep(Input("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default"))
+    inputs.assumptions += [text for text in state.assumptions if text not in inputs.assumptions]
     if job.absorption is not None:
-        absorption = number(job.absorption, "absorption", "liquid.absorption")
-        inputs.keep(Input("absorption", absorption, 0.3 * absorption, "absorption", "given"))
+        absorption = positive(job.absorption, "absorption", "liquid.absorption")
+        doubt = _doubt(inputs, "liquid.absorption", job.absorption_uncertainty, "absorption", absorption)
+        inputs.keep(Input("absorption", absorption, doubt, "absorption", "given"))
     elif job.substance is not None:
         _absorption_of_row(inputs, job.substance, state)
 
@@ -380,16 +367,68 @@ _AS_MEASURED = (
 
 def _measured_pipe(inputs: Inputs) -> None:
     pipe = inputs.job.pipe
-    asked = PipeQuestion(**{name: getattr(pipe, name) for name in _AS_MEASURED}, material=pipe.material)
-    match = inputs.database.match_pipe(asked, options=inputs.options, release=inputs.release, limit=5)
+    told = {name: getattr(pipe, name) for name in _AS_MEASURED}
+    if pipe.circumference is not None and pipe.outside_diameter is not None:
+        # The two agree, or the document had been refused; a tape averages over an oval pipe.
+        told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}
+        inputs.assumptions.append("pipe.circumference and pipe.outside_diameter agree: the circumference is worked on")
+    if pipe.wall is not None:
+        told["temperature"] = f"{inputs.value('wall temperature') - 273.15:.12g} degC"
+    if pipe.gauge_speed is not None:
+        told["material_speed"] = pipe.longitudinal_speed
+    try:
+        match = inputs.database.match_pipe(
+            PipeQuestion(**told, material=pipe.material), options=inputs.options, release=inputs.release, limit=5
+        )
+    except Problem as problem:
+        raise _of_pipe(problem, type(pipe).model_fields) from None
     for name, found in (("outside diameter", match.measured.outside_diameter), ("wall", match.measured.wall)):
         if found is not None:
             inputs.keep(Input(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured"))
     inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
+    _warm(inputs)
+    _oval(inputs)
     told = match.document()
     kept = ("probability", "outcome", "text")
     items = [{**{key: item[key] for key in kept}, "row": (item["pipe"] or {}).get("id")} for item in told["items"]]
     inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
+
+
+def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:
+    """The same problem, its field named as the job names it."""
+    name, _, text = problem.detail.partition(":")
+    own = {"material_speed": "longitudinal_speed", "temperature": "wall_temperature"}.get(name, name)
+    if own not in fields:
+        return problem
+    return type(problem)(f"pipe.{own}:{text}", **{**problem.extensions, "parameter": f"pipe.{own}"})
+
+
+def _warm(inputs: Inputs) -> None:
+    """A pipe that was measured at another temperature than it runs at grows with its material."""
+    text = inputs.job.pipe.measured_at
+    if text is None:
+        return
+    growth = _expansion(inputs, number(text, "temperature", "pipe.measured_at"))
+    for name in ("outside diameter", "wall"):
+        if name in inputs.found:
+            item = inputs[name]
+            inputs.keep(replace(item, value=growth * item.value, uncertainty=growth * item.uncertainty))
+
+
+def _oval(inputs: Inputs) -> None:
+    """Calipers across an oval pipe may have met any of its diameters; a tape around it averages them."""
+    pipe = inputs.job.pipe
+    if pipe.ovality is None:
+        return
+    part = not_negative(number(pipe.ovality, "dimensionless", "pipe.ovality"), "pipe.ovality")
+    if pipe.circumference is not None or pipe.outside_diameter_uncertainty is not None:
+        inputs.assumptions.append("pipe.ovality: averaged by the tape, or inside the uncertainty that was given")
+        return
+    item = inputs["outside diameter"]
+    # Diameters of an ellipse: D (1 + e/2 cos 2a), any angle a as likely as another: standard deviation e D / sqrt(8).
+    doubt = math.hypot(item.uncertainty, part * item.value / math.sqrt(8.0))
+    inputs.keep(replace(item, uncertainty=doubt))
+    inputs.assumptions.append("pipe.ovality: the calipers may have met any diameter of the oval")
 
 
 def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
@@ -408,8 +447,10 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
         growth = _expansion(inputs)
         inputs.keep(Input("outside diameter", outside * growth, 0.003 * outside, "length", "row", f"row {row.id}"))
         inputs.assumptions.append(f"pipe: diameter of row {row.id}, standard uncertainty 0.3 % ({NO_SOURCE})")
+    if "wall" in inputs.found and pipe.designation is not None:
+        _wall_contradiction(inputs, row)
     if "wall" not in inputs.found and row.printed_wall is not None:
-        wall = _metres(row.wall)
+        wall = _metres(row.wall) * (1.0 if measured else inputs.growth)
         # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
         doubt = 0.125 / math.sqrt(3.0) * wall
         inputs.keep(Input("wall", wall, doubt, "length", "row", f"row {row.id}", distribution="rectangular"))
@@ -435,14 +476,34 @@ def _contradiction(inputs: Inputs, row: str, nominal: float) -> None:
         )
 
 
-def _expansion(inputs: Inputs) -> float:
-    """By what a nominal length grows from 20 degC to the wall's temperature."""
+def _wall_contradiction(inputs: Inputs, row: PipeAnswer) -> None:
+    """A wall far from its designation: refused where it is thicker, told where it is thinner, which age may explain."""
+    held = inputs["wall"]
+    nominal = _metres(row.wall)
+    apart = held.value - nominal
+    if abs(apart) <= max(3.0 * held.uncertainty, 0.2 * nominal):
+        return
+    told = f"row {row.id} has {1000 * nominal:.2f} mm, measured were {1000 * held.value:.2f} mm"
+    if apart > 0.0:
+        raise BadParameter(
+            f"pipe.designation: contradicts the measured wall: {told}; leave one of the two out or measure again.",
+            parameter="pipe.designation",
+        )
+    inputs.warnings.append(f"pipe.wall: {told}: corroded, of another designation, or a gauge that was set wrong.")
+
+
+def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) -> float:
+    """By what a length grows from the temperature in kelvin at which it was measured to that of the wall."""
     given = inputs.job.pipe.thermal_expansion
+    rise = inputs.value("wall temperature") - measured_at
     if given is None:
-        inputs.assumptions.append("pipe.thermal_expansion not given: the bore is taken as at 20 degC")
+        if abs(rise) > 1.0:
+            inputs.assumptions.append(
+                f"pipe.thermal_expansion not given: dimensions are taken as at {measured_at - 273.15:.0f} degC"
+            )
         return 1.0
-    per_kelvin = number(given, "per_temperature", "pipe.thermal_expansion")
-    return 1.0 + per_kelvin * (inputs.value("wall temperature") - 273.15 - REFERENCE_CELSIUS)
+    inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    return inputs.growth
 
 
 def _lining(inputs: Inputs, lining: Lining) -> None:
@@ -456,12 +517,47 @@ def _narrowing(inputs: Inputs) -> None:
     value = number(text, "length", "pipe.deposits") if text is not None else 0.0
     doubt = _doubt(inputs, "deposits", inputs.job.pipe.deposits_uncertainty, "length", value) if text else 0.0
     inputs.keep(Input("deposits", value, doubt, "length", "given" if text else "default"))
-    bore = nominal_bore(inputs)
-    if bore <= 0.0:
-        raise BadParameter(
-            "pipe: wall, lining and deposits leave no bore; check their units against the outside diameter.",
-            parameter="pipe.wall",
-        )
+    _check_bore(inputs)
+    if text is not None:
+        _layer_speed(inputs, "deposits", inputs.job.pipe.deposits_speed, inputs.value("sound speed"))
+    coating = inputs.job.pipe.coating
+    if coating is None:
+        return
+    if inputs.job.pipe.coating_speed is None:
+        inputs.assumptions.append("pipe.coating_speed not given: the coating is taken off where the sensors stand")
+        return
+    thickness = positive(coating, "length", "pipe.coating")
+    doubt = _doubt(inputs, "coating", None, "length", thickness)
+    inputs.keep(Input("coating", thickness, doubt, "length", "given"))
+    _layer_speed(inputs, "coating", inputs.job.pipe.coating_speed, 0.0)
+
+
+def _layer_speed(inputs: Inputs, layer: str, given: str | None, otherwise: float) -> None:
+    """The speed in a coating or in deposits; that of the liquid for deposits of which nothing is known."""
+    where, label = f"pipe.{layer}_speed", f"{layer} speed"
+    if given is None:
+        inputs.assumptions.append(f"{where} not given: that of the liquid, as in soft deposits ({NO_SOURCE})")
+    value = positive(given, "speed", where) if given is not None else otherwise
+    doubt = _doubt(inputs, f"{layer}.speed", None, "speed", value)
+    inputs.keep(Input(label, value, doubt, "speed", "given" if given is not None else "default"))
+
+
+def _check_bore(inputs: Inputs) -> None:
+    """Raises BadParameter, naming the layer that leaves no bore."""
+    outside, wall = inputs.value("outside diameter"), inputs.value("wall")
+    inside = outside - 2.0 * wall
+    lining = inputs.value("lining thickness") if "lining thickness" in inputs.found else 0.0
+    for name, thickness, room, what in (
+        ("pipe.wall", wall, outside, "outside diameter"),
+        ("pipe.lining.thickness", lining, inside, "bore of the bare pipe"),
+        ("pipe.deposits", inputs.value("deposits"), inside - 2.0 * lining, "bore"),
+    ):
+        if 2.0 * thickness >= room:
+            raise BadParameter(
+                f"{name}: {1000 * thickness:.4g} mm on both sides leave no bore in {1000 * room:.4g} mm of {what}; "
+                "check number and unit.",
+                parameter=name,
+            )
 
 
 def nominal_bore(inputs: Inputs) -> float:
@@ -470,6 +566,12 @@ def nominal_bore(inputs: Inputs) -> float:
     if "lining thickness" in inputs.found:
         layers += inputs.value("lining thickness")
     return inputs.value("outside diameter") - 2.0 * layers
+
+
+def bore_uncertainty(inputs: Inputs) -> float:
+    """Standard uncertainty of the bore, in metres: every layer stands twice in a diameter."""
+    layers = [name for name in ("wall", "lining thickness", "deposits") if name in inputs.found]
+    return math.hypot(inputs["outside diameter"].uncertainty, *(2.0 * inputs[name].uncertainty for name in layers))
 
 
 def _roughness(inputs: Inputs) -> None:
@@ -557,4 +659,21 @@ def _installation(inputs: Inputs) -> Input:
     return Input("installation", 1.0, part, "dimensionless", "default")
 
 
-__all__ = ["DEFAULTS", "NO_SOURCE", "Input", "Inputs", "Problem", "number", "read_inputs"]
+__all__ = [
+    "ABSORPTION",
+    "DEFAULTS",
+    "NO_SOURCE",
+    "Input",
+    "Inputs",
+    "Problem",
+    "bore_uncertainty",
+    "difference",
+    "liquid_state",
+    "nominal_bore",
+    "number",
+    "positive",
+    "read_inputs",
+    "slope",
+    "solid",
+    "wave_speed",
+]

@@ -54,6 +54,8 @@ class Liquid(Section):
     specific_heat_uncertainty: Quantity | None = None
     saturation_pressure: Quantity | None = None
     absorption: Quantity | None = Field(None, description="Sound absorption at the sensors' frequency.")
+    absorption_uncertainty: Quantity | None = None
+    atmosphere: Quantity | None = Field(None, description="Air pressure that gauge pressures count from; 1 atm.")
     gas_bubbles: YesNo = "unknown"
     solids: YesNo = "unknown"
 
@@ -69,6 +71,9 @@ class Lining(Section):
     longitudinal_speed_uncertainty: Quantity | None = None
     shear_speed: Quantity | None = None
     shear_speed_uncertainty: Quantity | None = None
+    density: Quantity | None = Field(None, description="For transmission.")
+    longitudinal_absorption: Quantity | None = Field(None, description="Of that wave, at the sensors' frequency.")
+    shear_absorption: Quantity | None = None
     bonded: YesNo = "unknown"
 
 
@@ -89,7 +94,12 @@ class Pipe(Section):
     gauge_reads_coating: Literal["yes", "no"] | None = None
     tape_thickness: Quantity | None = None
     coating: Quantity | None = None
+    coating_speed: Quantity | None = Field(
+        None, description="Of the wave that crosses it where the sensors stand on it; not given: taken off there."
+    )
     material: Text
+    measured_at: Quantity | None = Field(None, description="Temperature when it was measured; else the wall's.")
+    age: Annotated[float, Field(ge=0, le=500)] | None = Field(None, description="Years in service.")
     wall_temperature: Quantity | None = Field(None, description="The liquid's when not given.")
     wave: Literal["longitudinal", "shear"] | None = Field(None, description="The arrival the sensors work on.")
     longitudinal_speed: Quantity | None = None
@@ -97,10 +107,13 @@ class Pipe(Section):
     shear_speed: Quantity | None = None
     shear_speed_uncertainty: Quantity | None = None
     density: Quantity | None = None
-    thermal_expansion: Quantity | None = None
+    longitudinal_absorption: Quantity | None = Field(None, description="Of that wave, at the sensors' frequency.")
+    shear_absorption: Quantity | None = None
+    thermal_expansion: Quantity | None = Field(None, description="Linear, per kelvin, such as 12e-6 1/K.")
     lining: Lining | None = None
     deposits: Quantity | None = Field(None, description="Thickness of deposits; they narrow the bore.")
     deposits_uncertainty: Quantity | None = None
+    deposits_speed: Quantity | None = Field(None, description="Of the wave that crosses them; else the liquid's.")
     ovality: Quantity | None = Field(None, description="(largest - smallest) / mean diameter, such as 0.5 %.")
     seam: Literal["none", "longitudinal", "spiral", "unknown"] = "unknown"
     roughness: Quantity | None = None
@@ -145,19 +158,24 @@ class Sensors(Section):
     delay_uncertainty: Quantity | None = None
     housing_length: Quantity | None = None
     passes: Annotated[int, Field(ge=1, le=6)] = 2
-    spacing_set: Quantity | None = Field(None, description="The spacing that was really set and entered.")
+    spacing_set: Quantity | None = Field(None, description="The spacing that was really set.")
+    spacing_entered: Literal["yes", "no"] = Field("yes", description="Whether the instrument was told `spacing_set`.")
     spacing_uncertainty: Quantity | None = None
     rail_step: Quantity | None = None
+    rail_first: Quantity | None = Field(None, description="Spacing at the first hole of the rail; 0 when not given.")
     time_uncertainty: Quantity | None = None
     zero_stability: Quantity | None = Field(None, description="Standard uncertainty of the time difference at rest.")
     calibration_uncertainty: Quantity | None = None
     least_temperature: Quantity | None = None
     greatest_temperature: Quantity | None = None
+    couplant_least_temperature: Quantity | None = None
+    couplant_greatest_temperature: Quantity | None = None
 
 
 class Heat(Section):
     """For cooling and heating: the other temperature of the circuit."""
 
+    service: Literal["heating", "cooling"] | None = Field(None, description="As the temperatures say if not given.")
     supply: Quantity
     return_: Quantity = Field(alias="return")
     supply_uncertainty: Quantity | None = None
@@ -172,6 +190,7 @@ class Mounted(Section):
     sound_speed: Quantity | None = None
     sound_speed_uncertainty: Quantity | None = None
     zero_difference: Quantity | None = Field(None, description="Time difference at rest, such as 0.3 ns.")
+    time_difference: Quantity | None = Field(None, description="As the instrument shows it in flow.")
     flow: Quantity | None = None
     flow_expanded_uncertainty: Quantity | None = None
     other_flow: Quantity | None = Field(None, description="Of a second meter in the same line.")
@@ -206,6 +225,9 @@ class KnownSpacing(Section):
     sound_speed: Quantity
     wall: Quantity
     wall_speed: Quantity = Field(description="Of the wave that crosses the wall.")
+    lining: Quantity | None = Field(None, description="Thickness of a lining.")
+    lining_speed: Quantity | None = Field(None, description="Of the wave that crosses the lining.")
+    spacing_uncertainty: Quantity | None = Field(None, description="Standard uncertainty; 0.5 mm when not given.")
 
 
 class FitQuestion(Section):

@@ -6,6 +6,7 @@ metres, speeds in m/s, times in seconds; every function takes floats or numpy ar
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -77,26 +78,79 @@ def path_velocity(difference: Any, along: Any, in_liquid: Any) -> Any:
     return difference / (2.0 * along * in_liquid)
 
 
-def nearest_setting(wanted: float, step: float) -> float:
-    """The nearest setting of a rail whose holes are `step` apart."""
-    return round(wanted / step) * step
+def nearest_setting(wanted: float, step: float, first: float = 0.0) -> float:
+    """The nearest setting of a rail whose holes are `step` apart, from the spacing of its first hole on."""
+    return first + max(round((wanted - first) / step), 0) * step
 
 
-def fit_sensors(known: Sequence[tuple[float, int, float, float, Sequence[Layer]]]) -> tuple[float, float]:
-    """The slowness along the pipe (s/m) and the offset (m) that fit two or more known spacings best.
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A spacing that is known to be right: on which bore, with how many passes, through which layers."""
+
+    spacing: float
+    passes: int
+    bore: float
+    liquid_speed: float
+    layers: tuple[Layer, ...]
+    uncertainty: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Sensors found from known spacings: slowness (s/m), offset (m), their standard uncertainties and correlation.
+
+    Attributes:
+        residuals: fitted less known spacings, in metres.
+        scatter: residual standard deviation over the stated uncertainty; None where nothing is left to tell it by.
+    """
+
+    along: float
+    offset: float
+    along_uncertainty: float
+    offset_uncertainty: float
+    correlation: float
+    residuals: tuple[float, ...]
+    scatter: float | None
+
+
+def fit_sensors(known: Sequence[Known]) -> Fitted:
+    """The slowness along the pipe and the offset that fit two or more known spacings best, by weighted least squares.
+
+    The uncertainties are those of the spacings carried through the fit; where the residuals are larger than the stated
+    uncertainties, they grow with them.
 
     Raises:
-        ValueError: fewer than two spacings, or all of one pass count and bore, which fix no slowness.
+        ValueError: fewer than two spacings, or all of one arrangement, which fix no slowness.
     """
+    import numpy as np
     from scipy.optimize import least_squares
 
-    if len(known) < 2 or len({(n, bore, speed) for _, n, bore, speed, _ in known}) < 2:
+    if len(known) < 2 or len({(each.passes, each.bore, each.liquid_speed) for each in known}) < 2:
         raise ValueError("two spacings that differ in passes, bore or liquid are needed")
-    fastest = max([speed for _, _, _, speed, _ in known] + [each.speed for *_, layers in known for each in layers])
+    fastest = max(speed for each in known for speed in (each.liquid_speed, *(layer.speed for layer in each.layers)))
 
-    def misses(unknown: Any) -> list[float]:
+    def misses(unknown: Any) -> Any:
         along, offset = unknown[0] / fastest, unknown[1]
-        return [float(spacing(n, bore, c, layers, along, offset)) - s for s, n, bore, c, layers in known]
+        return np.array(
+            [
+                (float(spacing(n.passes, n.bore, n.liquid_speed, n.layers, along, offset)) - n.spacing) / n.uncertainty
+                for n in known
+            ]
+        )
 
-    found = least_squares(misses, (0.6, 0.0), bounds=((0.01, -5.0), (0.999, 5.0)), x_scale=(0.1, 0.01), xtol=1e-14)
-    return float(found.x[0]) / fastest, float(found.x[1])
+    found = least_squares(
+        misses, (0.6, 0.0), bounds=((0.01, -5.0), (0.999, 5.0)), x_scale=(0.1, 0.01), xtol=1e-14, ftol=1e-14, gtol=1e-14
+    )
+    covariance = np.linalg.inv(found.jac.T @ found.jac)
+    spare = len(known) - 2
+    scatter = math.sqrt(float(np.sum(found.fun**2)) / spare) if spare else None
+    doubts = np.sqrt(np.diag(covariance)) * max(1.0, scatter or 1.0)
+    return Fitted(
+        float(found.x[0]) / fastest,
+        float(found.x[1]),
+        float(doubts[0]) / fastest,
+        float(doubts[1]),
+        float(covariance[0, 1] / math.sqrt(covariance[0, 0] * covariance[1, 1])),
+        tuple(float(miss) * each.uncertainty for miss, each in zip(found.fun, known, strict=True)),
+        scatter,
+    )

@@ -2,7 +2,8 @@
 
 Everything follows one number, the slowness along the pipe, which is the same in every layer (Snell's law). Amplitudes
 follow from continuity of displacement and traction between two half-spaces, for solids those of Zoeppritz's equations
-(Aki and Richards, Quantitative Seismology, 2nd edition, section 5.2); a liquid carries no shear.
+(Aki and Richards, Quantitative Seismology, 2nd edition, section 5.2); a liquid carries no shear. Between two solids the
+contact is either welded or slips on a film of couplant that is thin beside the wavelength and holds no shear.
 """
 
 from __future__ import annotations
@@ -13,10 +14,15 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 Mode = Literal["longitudinal", "shear"]
-THIN_WALL = 1.0
-"""Wall thickness times frequency over shear speed: near or below it a wall carries plate waves."""
-MUCH_TOO_THIN = 0.3
-"""Below this, rays in the wall mean nothing (judgement): the lowest plate modes are all that travels."""
+NEARLY_THIN = 1.2
+"""Wall thickness times frequency over shear speed: near one or below it a wall carries plate waves (judgement)."""
+MUCH_TOO_THIN = 0.5
+"""Well below one: rays in the wall mean nothing. Half a shear wavelength is where a free plate's first mode of higher
+order begins (cut-off f d = c_S / 2 of Lamb's equation); below it the two lowest plate modes are all that travels."""
+
+
+GRAZING = 1e-9
+"""How near to a critical slowness, as a part of it, the equations at an interface are not solved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +72,24 @@ def angle_in(speed: float, along: float) -> float:
     return math.asin(sine) if sine < 1.0 else math.nan
 
 
-def scatter(first: Medium, second: Medium, mode: Mode, along: float) -> Scattered:
+def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: bool = False) -> Scattered:
     """Where the energy of a plane wave goes that meets the interface from the first medium.
 
     Args:
         mode: of the incident wave; it must travel in the first medium.
         along: slowness along the interface, s/m.
+        slips: two solids touch through a thin film of liquid that holds no shear, rather than being welded.
     """
     import numpy as np
 
+    speeds = [speed for medium in (first, second) for each in _modes(medium) if (speed := medium.speed(each))]
+    if any(abs(speed * along - 1.0) < GRAZING for speed in speeds):
+        # A wave exactly along the interface carries nothing across, and the equations lose a row; beside it they hold.
+        along *= 1.0 - 2.0 * GRAZING
     incoming = _wave(first, mode, along, 1.0)
     back = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
     onward = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
-    conditions = _conditions(first, second)
+    conditions = _conditions(first, second, slips)
     matrix = np.array(
         [
             [
@@ -132,9 +143,9 @@ def _modes(medium: Medium) -> tuple[Mode, ...]:
     return ("longitudinal",) if medium.shear is None else ("longitudinal", "shear")
 
 
-def _conditions(first: Medium, second: Medium) -> list[str]:
+def _conditions(first: Medium, second: Medium, slips: bool) -> list[str]:
     """What must be continuous; a liquid slips, so that the shear traction of a solid beside it is zero."""
-    if first.shear is not None and second.shear is not None:
+    if first.shear is not None and second.shear is not None and not slips:
         return ["x", "z", "pressure", "shearing"]
     own = [f"shearing of {side}" for side, medium in ((1, first), (2, second)) if medium.shear is not None]
     return ["z", "pressure", *own]

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from refdb.answer import Database
 from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
+from refdb.job.fitted import fit_document
 from refdb.job.heat import heat_document
-from refdb.job.inputs import Inputs, nominal_bore, positive, read_inputs
+from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, read_inputs
 from refdb.job.metering import area, budget_document, flow_document
 from refdb.job.mounted import compare_document, mounted_document
-from refdb.job.spacing import Layer, fit_sensors
 from refdb.job.suitability import CAUTIONS, suitability
 from refdb.problems import BadParameter, Problem, UnknownName
 from refdb.units import significant
@@ -93,28 +94,7 @@ def fit(content: Mapping[str, Any]) -> dict[str, Any]:
     Raises:
         BadParameter: the spacings do not fix the sensors.
     """
-    from refdb.job.models import FitQuestion, read_model
-
-    known: list[tuple[float, int, float, float, list[Layer]]] = []
-    for number, item in enumerate(read_model(FitQuestion, content).known):
-        lengths = [
-            positive(getattr(item, name), "length", f"known.{number}.{name}") for name in ("spacing", "bore", "wall")
-        ]
-        speeds = [
-            positive(getattr(item, name), "speed", f"known.{number}.{name}") for name in ("sound_speed", "wall_speed")
-        ]
-        known.append((lengths[0], item.passes, lengths[1], speeds[0], [Layer(lengths[2], speeds[1])]))
-    try:
-        along, offset = fit_sensors(known)
-    except ValueError as error:
-        raise BadParameter(f"known: {error}; add one.", parameter="known") from None
-    return _rounded(
-        {
-            "slowness": {"magnitude": along, "unit": "s/m"},
-            "offset": {"magnitude": 1000.0 * offset, "unit": "mm"},
-            "text": "any wedge angle and speed with sin(angle)/speed equal to this slowness describe the sensors",
-        }
-    )
+    return _rounded(fit_document(content))
 
 
 def compare(content: Mapping[str, Any]) -> dict[str, Any]:
@@ -134,7 +114,10 @@ def _pipe(inputs: Inputs, _path: Ray, _draws: int) -> dict[str, Any]:
         "outside_diameter": {"magnitude": 1000.0 * outside, "unit": "mm"},
         "wall": {"magnitude": 1000.0 * inputs.value("wall"), "unit": "mm"},
         "bore": {"magnitude": 1000.0 * bore, "unit": "mm"},
+        "bore_uncertainty": {"magnitude": 1000.0 * bore_uncertainty(inputs), "unit": "mm"},
         "area": {"magnitude": area(bore), "unit": "m2"},
+        "area_uncertainty": {"magnitude": math.pi / 2.0 * bore * bore_uncertainty(inputs), "unit": "m2"},
+        "growth": {"magnitude": 100.0 * (inputs.growth - 1.0), "unit": "%"},
         "candidates": inputs.candidates,
         "warnings": []
         if plausible

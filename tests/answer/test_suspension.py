@@ -89,7 +89,7 @@ def test_an_input_contributes_what_moving_it_by_its_uncertainty_does(share: floa
     second, of_second = [2200.0, 5930.0, 3760.0], (0.5, 1.0, 1.0)
 
     def at(numbers: list[float]) -> tuple[float, float]:
-        moved = _mixture(_liquid(*numbers[:2]), _solid(*numbers[2:]))
+        moved = _mixture(_liquid(numbers[0], numbers[1]), _solid(numbers[2], numbers[3], numbers[4]))
         volume = moved.volume_fraction(share, basis)
         return moved.speed(volume), moved.density(volume)
 
@@ -227,7 +227,7 @@ def test_materials_brines_and_sea_water(database: Database) -> None:
         "longitudinal_speed",
         "shear_speed",
     ]
-    oil = {"dispersed": "crude-oil-api-30", "fraction": "10 % vol", "temperature": "20 degC"}
+    oil: dict[str, Any] = {"dispersed": "crude-oil-api-30", "fraction": "10 % vol", "temperature": "20 degC"}
     sea = database.suspension(continuous="seawater", salinity="35 g/kg", **oil)
     fresh = database.suspension(continuous="water", **oil)
     assert sea.sound_speed is not None

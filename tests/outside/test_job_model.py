@@ -106,7 +106,7 @@ def test_the_heat_coefficient_of_en_1434(database: Database, meter_in: str, prin
     outside = (warm.h - cold.h) / 40.0 * at_meter.rho / 1000.0
     assert outside == pytest.approx(printed, abs=0.0005)
     job = tomllib.loads((PROJECT / "tests/job/data/heating-water.toml").read_text(encoding="utf-8"))
-    job["liquid"] |= {"pressure": "1.6 MPa"}
+    job["liquid"] |= {"pressure": "1.6 MPa", "temperature": "30 degC" if meter_in == "return" else "70 degC"}
     job["heat"] = {"supply": "70 degC", "return": "30 degC", "meter_in": meter_in}
     told = work_step("heat", job, database)["heat"]
     assert told["heat_coefficient"]["magnitude"] == pytest.approx(outside, rel=5e-4)

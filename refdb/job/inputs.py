@@ -322,7 +322,7 @@ def wave_speed(
 ) -> Input:
     """The speed of one wave in a layer, remembered under a label."""
     found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed")
-    if isinstance(found, float):
+    if isinstance(found, float | int):
         doubt = _doubt(inputs, f"{where.rpartition('.')[2]}.speed", given[1], "speed", found)
         return inputs.keep(Input(label, found, doubt, "speed", "given"))
     return inputs.keep(_from_row(label, found, "speed"))

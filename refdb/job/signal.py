@@ -61,7 +61,7 @@ def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe") -> float:
     assert section is not None  # noqa: S101 - linings are asked for where there is one
     given = getattr(section, f"{mode}_speed")
     found = solid(inputs, section.material, f"{mode}_speed", given, f"{where}.{mode}_speed")
-    return found if isinstance(found, float) else float(found.magnitude)
+    return found if isinstance(found, float | int) else float(found.magnitude)
 
 
 def crossing(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> Crossing | None:
@@ -113,7 +113,7 @@ def _medium(inputs: Inputs, where: str) -> Medium:
     section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
     assert section is not None  # noqa: S101 - linings are asked for where there is one
     found = solid(inputs, section.material, "density", section.density, f"{where}.density")
-    density = found if isinstance(found, float) else float(found.magnitude)
+    density = found if isinstance(found, float | int) else float(found.magnitude)
     longitudinal, shear = speed_of(inputs, "longitudinal", where), speed_of(inputs, "shear", where)
     if shear >= longitudinal:
         raise BadParameter(

@@ -87,8 +87,8 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: b
         # A wave exactly along the interface carries nothing across, and the equations lose a row; beside it they hold.
         along *= 1.0 - 2.0 * GRAZING
     incoming = _wave(first, mode, along, 1.0)
-    back = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
-    onward = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
+    back: dict[Mode, _PlaneWave] = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
+    onward: dict[Mode, _PlaneWave] = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
     conditions = _conditions(first, second, slips)
     matrix = np.array(
         [

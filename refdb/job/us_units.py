@@ -32,9 +32,12 @@ _TABLE = {
 """The unit of the document, its dimension and the unit that stands in its place."""
 _COMPOUND = {
     "K": ("delta_degF", (("temperature_difference", "delta_K", "delta_degF", 1),)),
+    "delta_K": ("delta_degF", (("temperature_difference", "delta_K", "delta_degF", 1),)),
+    "m/s/K": ("ft/s/degF", (("speed_per_temperature", "m/(s.K)", "ft/(s.degF)", 1),)),
+    "K/(m/s)": ("degF/(ft/s)", (("speed_per_temperature", "m/(s.K)", "ft/(s.degF)", -1),)),
     "s/m": ("s/ft", (("length", "m", "ft", -1),)),
     "ns per m/s": ("ns per ft/s", (("speed", "m/s", "ft/s", -1),)),
-    "m3/h per ns": ("US gal/min per ns", (("volume_flow", "m3/h", "US gal/min", 1),)),
+
     "MJ/(m3.K)": (
         "Btu/(US gal.degF)",
         (

@@ -54,9 +54,23 @@ def joined(value: Mapping[str, Any], doubt: Mapping[str, Any]) -> str:
     return f"{amount} ± {spread}" if spread else amount
 
 
-_WRITTEN = {"delta_degF": "°F", "degC": "°C", "degF": "°F", "deg": "°", "1": ""}
+_WRITTEN = {
+    "delta_K": "K",
+    "delta_degF": "°F",
+    "degC": "°C",
+    "degF": "°F",
+    "deg": "°",
+    "1": "",
+    "us": "µs",
+    "US gal/min": "gal/min (US)",
+    "US gal/min per ns": "gal/min (US) per ns",
+}
+_POWERS = (("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("in2", "in²"))
 
 
 def _unit(symbol: str) -> str:
+    """A unit as it is written after a number, with the blank before it."""
     written = _WRITTEN.get(symbol, symbol)
+    for plainly, power in _POWERS:
+        written = written.replace(plainly, power)
     return written if written in {"", "°"} else f" {written}"

@@ -21,9 +21,10 @@ _TABLE = {
     "m3/h": ("volume_flow", "US gal/min"),
     "kg/s": ("mass_flow", "lb/s"),
     "kg/m3": ("density", "lb/ft3"),
-    "Pa.s": ("dynamic_viscosity", "cP"),
+    "mPa.s": ("dynamic_viscosity", "cP"),
     "J/(kg.K)": ("specific_heat", "Btu/(lb.degF)"),
     "Pa": ("pressure", "psi"),
+    "kPa": ("pressure", "psi"),
     "Np/m": ("absorption", "dB/in"),
     "1/K": ("per_temperature", "1/degF"),
     "kW": ("power", "Btu/h"),
@@ -37,7 +38,6 @@ _COMPOUND = {
     "K/(m/s)": ("degF/(ft/s)", (("speed_per_temperature", "m/(s.K)", "ft/(s.degF)", -1),)),
     "s/m": ("s/ft", (("length", "m", "ft", -1),)),
     "ns per m/s": ("ns per ft/s", (("speed", "m/s", "ft/s", -1),)),
-
     "MJ/(m3.K)": (
         "Btu/(US gal.degF)",
         (

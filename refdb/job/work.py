@@ -135,7 +135,17 @@ _WORK: dict[str, Work] = {
     "mounted": lambda inputs, path, _: mounted_document(inputs, path),
 }
 
-_SHOWN = {"length": "mm", "temperature": "degC", "time": "us", "angle": "deg", "frequency": "MHz"}
+_SHOWN = {
+    "length": "mm",
+    "temperature": "degC",
+    "time": "us",
+    "angle": "deg",
+    "frequency": "MHz",
+    "pressure": "kPa",
+    "dynamic_viscosity": "mPa.s",
+    "zero": "ns",
+}
+"""Units in which inputs are told, by dimension or, before that, by name; else the SI unit."""
 
 
 def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, Any]]) -> dict[str, Any]:
@@ -150,7 +160,9 @@ def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, A
             "release": inputs.release.label,
             "release_digest": inputs.release.digest,
             "rows": dict(sorted(inputs.rows.items())),
-            "inputs": [item.document(_SHOWN.get(item.dimension)) for item in inputs.found.values()],
+            "inputs": [
+                item.document(_SHOWN.get(item.name, _SHOWN.get(item.dimension))) for item in inputs.found.values()
+            ],
             **told,
             "refused": refused,
             "assumptions": list(dict.fromkeys(inputs.assumptions)),

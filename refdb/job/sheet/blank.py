@@ -109,6 +109,6 @@ def _part(title: str, asked: tuple[tuple[str, str], ...]) -> Markup:
 
 def _instruments() -> Markup:
     rows = [(name, "", "", "") for name in INSTRUMENTS]
-    told = markup.table(("Instrument", "Type", "Serial number", "Calibrated when, by whom, certificate"), rows)
-    table = Markup(str(told).replace("<table>", '<table class="blank">', 1))
+    heads = ("Instrument", "Type", "Serial number", "Calibrated when, by whom, certificate")
+    table = markup.table(heads, rows, kind="blank")
     return Markup('<div class="keep">{}{}</div>').format(markup.heading("Who, when, with what"), table)

@@ -60,16 +60,20 @@ class Canvas:
         """A horizontal dimension; its text stands above the line, or beside it where the line is short."""
         self.line((left, height), (right, height))
         self._arrows((left, height), (right, height))
-        if right - left > 0.55 * TEXT * len(words) + 2 * ARROW:
+        if right - left > _length(words) + 2 * ARROW:
             self.text(((left + right) / 2, height - 1.0), words, "middle")
         else:
             self.text((right + ARROW + 1.0, height + 1.0), words)
 
-    def down(self, top: float, bottom: float, place: float, words: str) -> None:
-        """A vertical dimension with its text turned, left of the line."""
+    def down(self, top: float, bottom: float, place: float, words: str, spare: float) -> None:
+        """A vertical dimension with its text turned, left of the line, or `spare` below it where the line is short."""
         self.line((place, top), (place, bottom))
         self._arrows((place, top), (place, bottom))
-        self.text((place - 1.0, (top + bottom) / 2), words, "middle", turned=True)
+        if bottom - top > _length(words) + 2 * ARROW:
+            self.text((place - 1.0, (top + bottom) / 2), words, "middle", turned=True)
+        else:
+            self.line((place, bottom), (place, bottom + spare - TEXT))
+            self.text((place + 1.0, bottom + spare), words, "end")
 
     def arrow(self, start: Point, end: Point, kind: str = "thick") -> None:
         """A line with a head at its end."""
@@ -96,14 +100,40 @@ class Canvas:
             '<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{0}mm" height="{1}mm" viewBox="0 0 {0} {1}">'
             "<title>{2}</title>"
         ).format(width, height, self._title)
-        return head + _PATTERNS + Markup("").join(self._parts) + Markup("</svg>")
+        return head + STYLE + HATCH + Markup("").join(self._parts) + Markup("</svg>")
 
 
-_PATTERNS = Markup(
+STYLE = Markup(
+    """<style>
+text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
+.thin, .dashed, .axis { stroke: #000; stroke-width: 0.18; fill: none; }
+.dashed { stroke-dasharray: 1.2 0.8; }
+.axis { stroke-dasharray: 6 1.2 1 1.2; }
+.thick { stroke: #000; stroke-width: 0.45; fill: none; }
+.sound { stroke: #000; stroke-width: 0.55; fill: none; stroke-linejoin: round; }
+.solid { fill: #000; }
+.wall { fill: url(#hatch); stroke: #000; stroke-width: 0.3; }
+.lining { fill: #ddd; stroke: #000; stroke-width: 0.2; }
+.deposits { fill: #aaa; stroke: #000; stroke-width: 0.2; }
+.coating { fill: #fff; stroke: #000; stroke-width: 0.2; }
+.wedge { fill: #eee; stroke: #000; stroke-width: 0.3; }
+.element { stroke: #000; stroke-width: 1.1; }
+.bar { fill: #777; stroke: #000; stroke-width: 0.2; }
+.whole { fill: #000; }
+</style>"""
+)
+"""Inside the drawing: not every renderer lets the page's own style into it."""
+HATCH = Markup(
     '<defs><pattern id="hatch" width="1.4" height="1.4" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.4" height="1.4" fill="#fff"/>'
     '<rect width="0.3" height="1.4" fill="#000"/></pattern></defs>'
 )
+"""Of cut metal."""
+
+
+def _length(words: str) -> float:
+    """Of a text on paper, near enough."""
+    return 0.6 * TEXT * len(words)
 
 
 def _mm(number: float) -> str:

@@ -44,7 +44,7 @@ def drawing(document: Mapping[str, Any]) -> Markup | None:
         return None
     frame = _frame(section)
     below = frame.axis + section.top / frame.scale + _under(section, frame.scale)
-    height = below + ROW * (len(section.bands) + 1) + 10.0
+    height = below + ROW * (len(section.bands) + 1) + 13.0
     canvas = Canvas(WIDTH, height, "Longitudinal section of the pipe with the path of the sound, to scale")
     _pipe(canvas, section, frame)
     _sensors(canvas, section, frame)
@@ -118,7 +118,7 @@ def _sound(canvas: Canvas, section: Geometry, frame: Frame) -> None:
     for end in (way[0], way[-1]):
         canvas.dot(frame.at(end))
     entry = frame.at(way[len(section.bands)])
-    radius = min(14.0, 0.7 * section.bore / frame.scale)
+    radius = min(14.0, 0.35 * section.bore / frame.scale)
     canvas.line(entry, (entry[0], entry[1] + radius + 2.0), "dashed")
     canvas.arc(entry, radius, math.pi / 2.0, math.pi / 2.0 - section.liquid_angle)
     words = f"{math.degrees(section.liquid_angle):.1f}°"
@@ -136,14 +136,14 @@ def _dimensions(canvas: Canvas, section: Geometry, frame: Frame, document: Mappi
     amount, _ = decided(worked["spacing"], worked["standard_uncertainty"])
     canvas.across(frame.at((marks[0], 0))[0], frame.at((marks[1], 0))[0], level, f"spacing {amount}")
     edge = frame.at((frame.right, 0.0))[0]
-    for place, half, words in (
-        (9.0, section.bore / 2.0, f"bore {plain(document['pipe']['bore'])}"),
-        (18.0, section.outside / 2.0, f"outside {plain(document['pipe']['outside_diameter'])}"),
+    for place, half, words, spare in (
+        (9.0, section.bore / 2.0, f"bore {plain(document['pipe']['bore'], 4)}", 4.5),
+        (18.0, section.outside / 2.0, f"outside {plain(document['pipe']['outside_diameter'], 4)}", 9.0),
     ):
         top, bottom = frame.at((0.0, half))[1], frame.at((0.0, -half))[1]
-        for level in (top, bottom):
-            canvas.line((edge, level), (edge + place + 1.5, level))
-        canvas.down(top, bottom, edge + place, words)
+        for end in (top, bottom):
+            canvas.line((edge, end), (edge + place + 1.5, end))
+        canvas.down(top, bottom, edge + place, words, spare)
 
 
 def _labels(canvas: Canvas, section: Geometry, frame: Frame, document: Mapping[str, Any], below: float) -> None:
@@ -179,8 +179,8 @@ def _scale_bar(canvas: Canvas, frame: Frame, level: float, document: Mapping[str
     power = 10.0 ** math.floor(math.log10(most))
     length = power * max(step for step in (1.0, 2.0, 5.0) if step * power <= most)
     right = LEFT + length * unit / frame.scale
-    canvas.box(LEFT, level - 1.2, right - LEFT, 1.2, "bar")
-    canvas.text((right + 2.0, level), f"{length:g} {'in' if inch else 'mm'}")
+    canvas.box(LEFT, level - 6.2, right - LEFT, 1.2, "bar")
+    canvas.text((right + 2.0, level - 5.0), f"{length:g} {'in' if inch else 'mm'}")
     ratio = f"1:{frame.scale:g}" if frame.scale >= 1.0 else f"{1.0 / frame.scale:g}:1"
     note = f"Scale {ratio} where the page is printed at 100 %. Of the wedges, only the angle is to scale."
-    canvas.text((WIDTH - 2.0, level), note, "end")
+    canvas.text((LEFT, level), note)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 STYLE = Markup(
     """
-@page { size: %s; margin: 14mm 15mm 16mm 15mm;
+@page { size: PAPER; margin: 14mm 15mm 16mm 15mm;
   @bottom-left { content: "refdb"; font: 7.5pt sans-serif; }
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 7.5pt sans-serif; } }
 * { box-sizing: border-box; }
@@ -18,7 +18,9 @@ h1 { font-size: 15pt; margin: 0 0 1mm; }
 h2 { font-size: 10.5pt; margin: 5mm 0 1.5mm; border-bottom: 0.35mm solid #000; break-after: avoid; }
 p, ul, ol { margin: 1mm 0; }
 ul, ol { padding-left: 5mm; }
-table { border-collapse: collapse; width: 100%%; margin: 1mm 0 2mm; font-size: 8pt; }
+table { border-collapse: collapse; width: 100%; margin: 1mm 0 2mm; font-size: 8pt; }
+td:first-child { white-space: nowrap; }
+.blank td:first-child, .sign td:first-child { white-space: normal; }
 th, td { border-bottom: 0.12mm solid #555; padding: 0.6mm 1.2mm; text-align: left; vertical-align: top; }
 th { border-bottom: 0.35mm solid #000; }
 td.figure, th.figure { text-align: right; white-space: nowrap; }
@@ -31,27 +33,13 @@ a { color: #000; text-decoration: none; }
 .mind { border-left: 1.5mm solid #000; padding: 0.5mm 0 0.5mm 3mm; margin: 2mm 0; }
 .short { font-size: 10pt; margin: 2mm 0; }
 .small, .small td, .small li { font-size: 7.5pt; overflow-wrap: anywhere; }
-.sign td { height: 11mm; width: 33%%; vertical-align: bottom; border: 0.2mm solid #000; font-size: 7.5pt; }
+.sign td { height: 11mm; width: 33%; vertical-align: bottom; border: 0.2mm solid #000; font-size: 7.5pt; }
 .keep { break-inside: avoid; }
-svg { display: block; max-width: 100%%; height: auto; margin: 1.5mm 0; }
-svg text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
-.thin, .dashed, .axis { stroke: #000; stroke-width: 0.18; fill: none; }
-.dashed { stroke-dasharray: 1.2 0.8; }
-.axis { stroke-dasharray: 6 1.2 1 1.2; }
-.thick { stroke: #000; stroke-width: 0.45; fill: none; }
-.sound { stroke: #000; stroke-width: 0.55; fill: none; stroke-linejoin: round; }
-.solid { fill: #000; }
-.wall { fill: url(#hatch); stroke: #000; stroke-width: 0.3; }
-.lining { fill: #ddd; stroke: #000; stroke-width: 0.2; }
-.deposits { fill: #aaa; stroke: #000; stroke-width: 0.2; }
-.coating { fill: #fff; stroke: #000; stroke-width: 0.2; }
-.wedge { fill: #eee; stroke: #000; stroke-width: 0.3; }
-.element { stroke: #000; stroke-width: 1.1; }
-.bar { fill: #777; stroke: #000; stroke-width: 0.2; }
-.whole { fill: #000; }
+svg { display: block; max-width: 100%; height: auto; margin: 1.5mm 0; }
 .blank td { height: 7.5mm; }
-.blank td.asked { width: 34%%; }
-.blank td.unit { width: 16%%; }
+.blank td { border: 0.12mm solid #555; }
+.blank td.asked { width: 38%; }
+.blank td.unit { width: 22%; }
 """
 )
 PAPER = {"si": "A4", "us": "letter"}
@@ -70,7 +58,7 @@ def document(title: str, paper: str, parts: Iterable[Markup | None]) -> str:
         '<meta name="viewport" content="width=device-width"><style>{}</style></head>\n<body>\n{}\n</body></html>\n'
     )
     body = Markup("\n").join(part for part in parts if part is not None)
-    return str(head.format(title, Markup(str(STYLE) % paper), body))
+    return str(head.format(title, STYLE.replace("PAPER", paper), body))
 
 
 def heading(words: str) -> Markup:
@@ -92,28 +80,36 @@ def points(items: Sequence[str | Markup], kind: str = "") -> Markup | None:
 
 
 def table(
-    headings: Sequence[str], rows: Iterable[Sequence[str | Markup]], figures: Iterable[int] = (), chosen: int = -1
+    headings: Sequence[str],
+    rows: Iterable[Sequence[str | Markup]],
+    figures: Iterable[int] = (),
+    chosen: int = -1,
+    kind: str = "plain",
 ) -> Markup:
     """A table.
 
     Args:
         figures: the columns that hold numbers.
         chosen: the row that is worked on, in bold.
+        kind: its class in the style sheet.
     """
     held = frozenset(figures)
-    head = Markup("").join(_cell("th", text, column in held) for column, text in enumerate(headings))
+    head = Markup("").join(_cell(_HEAD, text, column in held) for column, text in enumerate(headings))
     body = Markup("").join(_row(row, held, index == chosen) for index, row in enumerate(rows))
-    return Markup("<table><thead><tr>{}</tr></thead><tbody>{}</tbody></table>").format(head, body)
+    whole = Markup('<table class="{}"><thead><tr>{}</tr></thead><tbody>{}</tbody></table>')
+    return whole.format(kind, head, body)
 
 
 def _row(cells: Sequence[str | Markup], figures: frozenset[int], chosen: bool) -> Markup:
-    inside = Markup("").join(_cell("td", text, column in figures) for column, text in enumerate(cells))
+    inside = Markup("").join(_cell(_BODY, text, column in figures) for column, text in enumerate(cells))
     return Markup("<tr{}>{}</tr>").format(Markup(' class="chosen"') if chosen else "", inside)
 
 
-def _cell(tag: str, text: str | Markup, figure: bool) -> Markup:
-    kind = Markup(' class="figure"') if figure else Markup("")
-    return Markup("<{0}{1}>{2}</{0}>").format(Markup(tag), kind, escape(text))
+_HEAD, _BODY = Markup("<th{}>{}</th>"), Markup("<td{}>{}</td>")
+
+
+def _cell(shape: Markup, text: str | Markup, figure: bool) -> Markup:
+    return shape.format(Markup(' class="figure"') if figure else "", text)
 
 
 def box(title: str, items: Sequence[str]) -> Markup:

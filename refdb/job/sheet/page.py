@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from refdb.job.figures import decided, joined, number, plain
+from refdb.job.minded import warnings_of
 from refdb.job.sheet import markup
 from refdb.job.sheet.after import after_mounting
 from refdb.job.sheet.chart import chart
@@ -62,14 +63,15 @@ def _short(document: Mapping[str, Any]) -> Markup:
     if worked is not None:
         spread = joined(worked["spacing"], worked["standard_uncertainty"])
         sides = "one side of the pipe" if document["arrangement"]["sides"] == "same" else "opposite sides of the pipe"
-        words.append(f"Spacing between the marks {spread} (standard), {worked['passes']} passes, sensors on {sides}.")
+        passes = "1 pass" if worked["passes"] == 1 else f"{worked['passes']} passes"
+        words.append(f"Spacing between the marks {spread} (standard), {passes}, sensors on {sides}.")
         if worked["nearest_setting"] is not None:
             words.append(f"Nearest setting of the rail: {plain(worked['nearest_setting'])}.")
     budget = document["uncertainty"]
     if budget is not None:
         _, expanded = decided(budget["flow"], budget["expanded_uncertainty"])
         relative = number(budget["relative_expanded_uncertainty"]["magnitude"], 2)
-        factor = f"k = {budget['coverage_factor']:g}"
+        factor = f"k\u00a0=\u00a0{budget['coverage_factor']:g}"
         words.append(f"Flow {plain(budget['flow'])} ± {expanded}, which is {relative} % (expanded, {factor}).")
     return markup.paragraph(" ".join(words), "short")
 
@@ -80,18 +82,6 @@ def _worked_on(document: Mapping[str, Any]) -> Mapping[str, Any] | None:
     passes = document["arrangement"]["passes"]
     worked: Mapping[str, Any] = next(item for item in document["spacing"]["passes"] if item["passes"] == passes)
     return worked
-
-
-def warnings_of(document: Mapping[str, Any]) -> list[str]:
-    """Every warning of a document, of the job and of its steps, each once."""
-    steps = [text for step in ("pipe", "waves", "spacing", "flow") for text in _of_step(document, step)]
-    return list(dict.fromkeys([*document["warnings"], *steps]))
-
-
-def _of_step(document: Mapping[str, Any], step: str) -> Sequence[str]:
-    told = document[step]
-    found: Sequence[str] = told.get("warnings", []) if told is not None else []
-    return found
 
 
 def _minded(document: Mapping[str, Any]) -> list[Markup | None]:
@@ -171,7 +161,7 @@ def _spacing(document: Mapping[str, Any]) -> list[Markup | None]:
                 item["remark"] or "",
             )
         )
-    heads = ("Passes", "Spacing", "u", "Rail", "Total time", "Difference per velocity", "Loss", "Remark")
+    heads = ("Passes", "Spacing", "Std. unc.", "Rail", "Total time", "Difference per velocity", "Loss", "Remark")
     chosen = document["arrangement"]["passes"] - 1
     return [
         markup.heading("Spacing and times"),

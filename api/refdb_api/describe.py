@@ -8,6 +8,7 @@ from types import UnionType
 from typing import Any
 
 from fastapi import FastAPI, Request, Response
+from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from starlette.types import ASGIApp, Receive, Scope, Send
@@ -133,6 +134,22 @@ class Routes:
         }
         return self._declare("POST", path, operation, summary, responses, described)
 
+    def post_for_page(
+        self, path: str, operation: str, summary: str, question: type[BaseModel]
+    ) -> Callable[[Endpoint], Endpoint]:
+        """Declare a route that is asked with POST and answers with a page of HTML.
+
+        Args:
+            question: the model of its body.
+        """
+        body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
+        responses: dict[int | str, dict[str, Any]] = {
+            200: {"description": "Answered"},
+            413: _problem_response("The body is too large"),
+        }
+        described = _with_path(path, {"requestBody": body})
+        return self._declare("POST", path, operation, summary, responses, described, HTMLResponse)
+
     def put(
         self, path: str, operation: str, summary: str, question: type[BaseModel], answer: type[BaseModel]
     ) -> Callable[[Endpoint], Endpoint]:
@@ -157,6 +174,7 @@ class Routes:
         summary: str,
         responses: dict[int | str, dict[str, Any]],
         described: dict[str, Any],
+        response: type[Response] = JSONResponse,
     ) -> Callable[[Endpoint], Endpoint]:
         keyed = path.startswith(KEYED)
         if keyed:
@@ -169,6 +187,7 @@ class Routes:
             "summary": summary,
             "responses": {**responses, **_problem_responses(_PROBLEMS | _KEYED_PROBLEMS if keyed else _PROBLEMS)},
             "openapi_extra": described,
+            "response_class": response,
         }
 
         def declare(endpoint: Endpoint) -> Endpoint:

@@ -9,24 +9,104 @@ from typing import Any
 
 import click
 
-from refdb.answer import open_database
+from refdb.answer import Database, open_database
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
+from refdb.job.figures import decided, joined, number, plain
+from refdb.job.minded import warnings_of
 from refdb.problems import BadParameter
+
+STANDARD_OUTPUT = "-"
 
 
 @click.command("job")
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--draws", type=int, default=0, show_default=True, help="Of a Monte Carlo beside the linear budget.")
+@click.option("--blank", is_flag=True, help="An empty sheet to fill in by hand on site, in place of a job.")
+@click.option(
+    "--html",
+    type=click.Path(dir_okay=False, allow_dash=True),
+    is_flag=False,
+    flag_value=STANDARD_OUTPUT,
+    help="Write the sheet as one printable page to this file; to standard output where none is named.",
+)
+@click.option("--pdf", type=click.Path(dir_okay=False), help="Write the sheet as PDF to this file (extra `pdf`).")
+@click.option("--against", "other", metavar="RELEASE", help="Tell what another release would change in the job.")
 @release_options
 @json_option
-def job_command(file: Path, draws: int, release: str | None, as_of: str | None, as_json: bool) -> None:
+def job_command(
+    file: Path | None,
+    draws: int,
+    blank: bool,
+    html: str | None,
+    pdf: str | None,
+    other: str | None,
+    release: str | None,
+    as_of: str | None,
+    as_json: bool,
+) -> None:
     """Work the job in FILE (TOML or JSON) to a sheet: pipe, waves, spacing, flow, uncertainty, what to mind."""
+    _check_choices(file, blank=blank, paged=html is not None or pdf is not None, other=other, as_json=as_json)
+    if blank:
+        from refdb.job.sheet import blank_page
+
+        return _write(blank_page(), html if html or pdf else STANDARD_OUTPUT, pdf)
+    assert file is not None  # noqa: S101 - just checked
+    content, database = read_file(file), open_database(release, as_of)
+    if other is not None:
+        return _against(content, database, other, as_json)
     # Only a job needs the models of its document.
     from refdb.job import work_job
 
-    told = work_job(read_file(file), open_database(release, as_of), draws)
+    told = work_job(content, database, draws)
+    if html is not None or pdf is not None:
+        from refdb.job.sheet import page
+
+        return _write(page(told), html, pdf)
     return printing.print_json(told) if as_json else _show(told)
+
+
+def _check_choices(file: Path | None, *, blank: bool, paged: bool, other: str | None, as_json: bool) -> None:
+    """Refuse what cannot go together.
+
+    Raises:
+        BadParameter: FILE is missing or of no use, or two forms of output are asked for.
+    """
+    if blank and (file is not None or other is not None or as_json):
+        raise BadParameter(
+            "blank: an empty sheet takes no FILE, --against or --json; leave them out.", parameter="blank"
+        )
+    if not blank and file is None:
+        raise BadParameter("FILE: is missing; name the file of a job, or ask for --blank.", parameter="file")
+    if paged and (other is not None or as_json):
+        raise BadParameter(
+            "html: a page cannot go together with --json or --against; ask for one at a time.", parameter="html"
+        )
+
+
+def _write(page: str, html: str | None, pdf: str | None) -> None:
+    """The page to where it is wanted.
+
+    Raises:
+        BadParameter: a file cannot be written, or nothing is there that makes a PDF.
+    """
+    if html == STANDARD_OUTPUT:
+        click.echo(page, nl=False)
+    elif html is not None:
+        _save(Path(html), page.encode(), "html")
+    if pdf is not None:
+        from refdb.job.sheet import pdf as rendered
+
+        _save(Path(pdf), rendered(page), "pdf")
+
+
+def _save(path: Path, content: bytes, field: str) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise BadParameter(
+            f"{field}: {path} cannot be written ({error.strerror}); name another file.", parameter=field
+        ) from None
 
 
 def read_file(file: Path) -> dict[str, Any]:
@@ -47,40 +127,70 @@ def read_file(file: Path) -> dict[str, Any]:
     return content
 
 
+def _against(content: dict[str, Any], database: Database, other: str, as_json: bool) -> None:
+    from refdb.job import against
+
+    told = against(content, database, other)
+    if as_json:
+        return printing.print_json(told)
+    releases = f"{told['before']['release']} to {told['after']['release']}"
+    parts: list[Any] = [f"{told['title']}: {releases}: {told['text']}"]
+    for heading, items in (("input", told["inputs"]), ("result", told["results"])):
+        if items:
+            parts.append(_changes(heading, items))
+    parts += [_row_words(item) for item in told["rows"]]
+    parts += [f"Refused by {item['release']}: {item['problem']['detail']}" for item in told["refused"]]
+    return printing.show(*parts)
+
+
+def _changes(heading: str, items: list[dict[str, Any]]) -> Any:
+    table = printing.grid(heading, "before", "after", "in standard uncertainties")
+    for item in items:
+        moved = item["in_standard_uncertainties"]
+        words = (_change(item["before"]), _change(item["after"]))
+        table.add_row(item["name"], *words, "" if moved is None else f"{moved:+.2g}")
+    return table
+
+
+def _change(told: dict[str, Any] | None) -> str:
+    if told is None:
+        return "none"
+    doubt = told["standard_uncertainty"]
+    return plain(told["value"]) if doubt is None else joined(told["value"], doubt)
+
+
+def _row_words(item: dict[str, Any]) -> str:
+    words = [digest if digest is not None else "not used" for digest in (item["before"], item["after"])]
+    return f"Row {item['row']}: {words[0]}, then {words[1]}"
+
+
 def _show(told: dict[str, Any]) -> None:
     inputs = printing.grid("input", "value", "standard uncertainty", "from")
     for item in told["inputs"]:
         row = item["row"]["id"] if item["row"] else item["text"]
-        inputs.add_row(item["name"], _words(item["value"]), _words(item["standard_uncertainty"]), row or item["origin"])
+        figures = decided(item["value"], item["standard_uncertainty"])
+        inputs.add_row(item["name"], *figures, row or item["origin"])
     parts: list[Any] = [f"{told['title']}. {told['setting'] or ''}", inputs]
     shown = ((_spacing, "spacing"), (_flow, "flow"), (_budget, "uncertainty"), (_suitability, "suitability"))
     for show, step in shown:
         if told[step] is not None:
             parts += show(told[step])
     if told["heat"] is not None:
-        parts.append(f"Heat: {_words(told['heat']['power'])}; {told['heat']['standard']}")
-    warned = told["warnings"] + [text for step in ("pipe", "waves") for text in (told[step] or {}).get("warnings", [])]
-    parts += [f"Mind: {text}" for text in warned]
+        power = joined(told["heat"]["power"], told["heat"]["standard_uncertainty"])
+        parts.append(f"Heat: {power}; {told['heat']['standard']}")
+    parts += [f"Mind: {text}" for text in warnings_of(told)]
     parts += [f"Refused ({item['step']}): {item['problem']['detail']}" for item in told["refused"]]
     parts += [f"Assumed: {text}" for text in told["assumptions"]]
     parts += list(told["cautions"])
     printing.show(*parts, f"Release {told['release']}, {told['release_digest']}")
 
 
-def _words(quantity: dict[str, Any]) -> str:
-    return f"{quantity['magnitude']:.6g} {quantity['unit']}"
-
-
 def _spacing(told: dict[str, Any]) -> list[Any]:
-    table = printing.grid("passes", "spacing", "± standard", "total time", "per m/s", "remark")
+    table = printing.grid("passes", "spacing", "± standard", "total time", "difference per velocity", "remark")
     for item in told["passes"]:
-        cells = (
-            item["spacing"],
-            item["standard_uncertainty"],
-            item["total_time"],
-            item["time_difference_per_velocity"],
-        )
-        table.add_row(str(item["passes"]), *map(_words, cells), item["remark"] or "")
+        figures = decided(item["spacing"], item["standard_uncertainty"])
+        times = (plain(item["total_time"]), plain(item["time_difference_per_velocity"], 4))
+        table.add_row(str(item["passes"]), *figures, *times, item["remark"] or "")
     loss = told["passes"][0]["loss"]
     return [table] if loss is None else [table, f"Absorption: {loss['absorption_from']}"]
 
@@ -90,9 +200,9 @@ def _flow(told: dict[str, Any]) -> list[Any]:
     for item in told["points"]:
         low, high = item["profile_factor_interval"]
         factor = f"{low:.4f}" if item["profile_factor"] is not None else f"{low:.3f} to {high:.3f}"
-        difference = _words(item["time_difference"]) if item["time_difference"] is not None else "not one figure"
-        reynolds = f"{item['reynolds']:.0f}"
-        words = (_words(item["volume_flow"]), _words(item["velocity"]), reynolds, item["regime"], factor, difference)
+        difference = plain(item["time_difference"], 4) or "not one figure"
+        reynolds = number(item["reynolds"], 3)
+        words = (plain(item["volume_flow"]), plain(item["velocity"], 4), reynolds, item["regime"], factor, difference)
         table.add_row(*words)
     return [table]
 
@@ -100,12 +210,13 @@ def _flow(told: dict[str, Any]) -> list[Any]:
 def _budget(told: dict[str, Any]) -> list[Any]:
     table = printing.grid("contribution", "of the flow", "share")
     for item in told["contributions"][:8]:
-        table.add_row(item["input"], _words(item["relative"]), f"{100 * item['share']:.0f} %")
-    expanded = _words(told["relative_expanded_uncertainty"])
-    lines = [f"Flow {_words(told['flow'])} ± {expanded} (k = {told['coverage_factor']:g})", table]
+        table.add_row(item["input"], plain(item["relative"], 2), f"{100 * item['share']:.0f} %")
+    flow, expanded = decided(told["flow"], told["expanded_uncertainty"])
+    relative = plain(told["relative_expanded_uncertainty"], 2)
+    lines = [f"Flow {flow} ± {expanded}, {relative} (k = {told['coverage_factor']:g})", table]
     if told["monte_carlo"] is not None:
         low, high = told["monte_carlo"]["interval_95"]
-        lines.append(f"Monte Carlo, {told['monte_carlo']['draws']} draws: 95 % from {_words(low)} to {_words(high)}")
+        lines.append(f"Monte Carlo, {told['monte_carlo']['draws']} draws: 95 % from {plain(low)} to {plain(high)}")
     return lines + [f"Better: {text}" for text in told["advice"]]
 
 

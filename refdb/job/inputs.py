@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from refdb.answer import Answer, Database, PipeQuestion
 from refdb.answer.options import Options
 from refdb.job.contradictions import check_document, check_temperatures
-from refdb.job.quantities import difference, not_negative, number, positive
+from refdb.job.quantities import difference, not_negative, number, positive, steady, steady_length
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
@@ -193,6 +193,12 @@ def _origin(text: str) -> Origin:
     return "given" if text == "given" else "default"
 
 
+def _steady(state: State) -> State:
+    """The state without the last bits of converting its temperature and pressure."""
+    parts = {"celsius": state.celsius, "pascals": state.pascals}
+    return replace(state, **{name: steady(part) for name, part in parts.items() if part is not None})
+
+
 _LIQUID = {
     "sound_speed": "speed",
     "density": "density",
@@ -203,7 +209,7 @@ _LIQUID = {
 def liquid_state(inputs: Inputs, temperature: str) -> State:
     """The state of the job's liquid at a temperature; gauge pressures count from the told atmosphere."""
     job = inputs.job.liquid
-    state = read_state(temperature, job.pressure, job.salinity, job.strength)
+    state = _steady(read_state(temperature, job.pressure, job.salinity, job.strength))
     if job.atmosphere is None or job.pressure is None or state.pascals is None:
         return state
     if not parse_quantity(job.pressure, "pressure", "liquid.pressure").unit.offset:
@@ -363,11 +369,22 @@ _AS_MEASURED = (
     "coating",
     "system",
 )
+_LENGTHS = (
+    "circumference",
+    "outside_diameter",
+    "circumference_uncertainty",
+    "outside_diameter_uncertainty",
+    "wall",
+    "wall_uncertainty",
+    "tape_thickness",
+    "coating",
+)
 
 
 def _measured_pipe(inputs: Inputs) -> None:
     pipe = inputs.job.pipe
     told = {name: getattr(pipe, name) for name in _AS_MEASURED}
+    told |= {name: steady_length(told[name], f"pipe.{name}") for name in _LENGTHS if told[name] is not None}
     if pipe.circumference is not None and pipe.outside_diameter is not None:
         # The two agree, or the document had been refused; a tape averages over an oval pipe.
         told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}

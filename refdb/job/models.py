@@ -247,6 +247,13 @@ class CompareQuestion(Section):
     second_expanded_uncertainty: Quantity
 
 
+class AgainstQuestion(Section):
+    """A job, and the release that it is compared on."""
+
+    job: Job
+    release: Text
+
+
 def read_model(model: type[M], content: Mapping[str, Any]) -> M:
     """A document checked against its model.
 

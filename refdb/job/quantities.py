@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from refdb.problems import BadParameter
-from refdb.units import parse_quantity, units
+from refdb.units import Quantity, parse_quantity, significant, units
+
+STEADY_DIGITS = 15
+"""What a float holds for sure."""
 
 
 def number(text: str, dimension: str, where: str) -> float:
     """A quantity's text as a number in the SI unit of its dimension."""
     quantity = parse_quantity(text, dimension, where)
-    return float(quantity.unit.to(quantity.magnitude, units().si(dimension)))
+    return steady(quantity.unit.to(quantity.magnitude, units().si(dimension)))
+
+
+def steady_length(text: str, where: str) -> Quantity:
+    """A length in millimetres, the same number whatever unit it was written in."""
+    quantity, unit = parse_quantity(text, "length", where), units().find("mm", "length")
+    return Quantity(steady(quantity.unit.to(quantity.magnitude, unit)), unit)
 
 
 def difference(text: str, dimension: str, where: str) -> float:
@@ -21,12 +32,17 @@ def difference(text: str, dimension: str, where: str) -> float:
     if dimension == "temperature":
         return not_negative(_kelvins(text, where), where)
     quantity = parse_quantity(text, dimension, where)
-    return not_negative(float(quantity.unit.difference_to(quantity.magnitude, units().si(dimension))), where)
+    return not_negative(steady(quantity.unit.difference_to(quantity.magnitude, units().si(dimension))), where)
 
 
 def _kelvins(text: str, where: str) -> float:
     quantity = parse_quantity(text, "temperature_difference", where)
-    return float(quantity.unit.to(quantity.magnitude, units().si("temperature_difference")))
+    return steady(quantity.unit.to(quantity.magnitude, units().si("temperature_difference")))
+
+
+def steady(amount: Any) -> float:
+    """A number without the last bits of its conversion: 8.5 in and 215.9 mm are then one number, to the last bit."""
+    return float(significant(float(amount), STEADY_DIGITS))
 
 
 def not_negative(amount: float, where: str) -> float:

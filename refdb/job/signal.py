@@ -151,7 +151,11 @@ def _wedge(inputs: Inputs) -> Medium | None:
 def wall_absorption(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> float | None:
     """dB lost inside both walls and linings on the way in and out; None where no absorption is given."""
     lost: list[float] = []
-    for where, mode, thickness in (("pipe", wall, "wall"), ("pipe.lining", lining, "lining thickness")):
+    layers: tuple[tuple[str, Mode | None, str], ...] = (
+        ("pipe", wall, "wall"),
+        ("pipe.lining", lining, "lining thickness"),
+    )
+    for where, mode, thickness in layers:
         section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
         if section is None or mode is None:
             continue

@@ -13,7 +13,9 @@ from refdb.job.heat import heat_document
 from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, read_inputs
 from refdb.job.metering import area, budget_document, flow_document
 from refdb.job.mounted import compare_document, mounted_document
+from refdb.job.quantities import positive
 from refdb.job.suitability import CAUTIONS, suitability
+from refdb.job.us_units import in_us_units
 from refdb.problems import BadParameter, Problem, UnknownName
 from refdb.units import significant
 
@@ -137,19 +139,34 @@ _WORK: dict[str, Work] = {
     "mounted": lambda inputs, path, _: mounted_document(inputs, path),
 }
 
-_SHOWN = {"length": "mm", "temperature": "degC", "time": "us", "angle": "deg", "frequency": "MHz"}
+_SHOWN = {
+    "length": "mm",
+    "temperature": "degC",
+    "time": "us",
+    "angle": "deg",
+    "frequency": "MHz",
+    "pressure": "kPa",
+    "dynamic_viscosity": "mPa.s",
+    "zero": "ns",
+}
+"""Units in which inputs are told, by dimension or, before that, by name; else the SI unit."""
 
 
 def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, Any]]) -> dict[str, Any]:
     job: Job = inputs.job
-    return _rounded(
+    document = _rounded(
         {
             "title": job.title,
             "setting": job.setting,
+            "purpose": job.purpose,
+            "units": job.units,
+            "arrangement": _arrangement(job),
             "release": inputs.release.label,
             "release_digest": inputs.release.digest,
             "rows": dict(sorted(inputs.rows.items())),
-            "inputs": [item.document(_SHOWN.get(item.dimension)) for item in inputs.found.values()],
+            "inputs": [
+                item.document(_SHOWN.get(item.name, _SHOWN.get(item.dimension))) for item in inputs.found.values()
+            ],
             **told,
             "refused": refused,
             "assumptions": list(dict.fromkeys(inputs.assumptions)),
@@ -157,6 +174,19 @@ def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, A
             "cautions": list(CAUTIONS),
         }
     )
+    # Rounded first: what is printed in one system of units and in the other is then the same number.
+    return document if job.units == "si" else in_us_units(document)
+
+
+def _arrangement(job: Job) -> dict[str, Any]:
+    """How the sensors stand on the pipe, for whoever draws it."""
+    length = job.sensors.housing_length
+    size = 1000.0 * positive(length, "length", "sensors.housing_length") if length is not None else None
+    return {
+        "passes": job.sensors.passes,
+        "sides": "same" if job.sensors.passes % 2 == 0 else "opposite",
+        "housing_length": {"magnitude": size, "unit": "mm"} if size is not None else None,
+    }
 
 
 def _rounded(document: dict[str, Any]) -> dict[str, Any]:

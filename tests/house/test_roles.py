@@ -52,6 +52,8 @@ OPEN_ROUTES = {
     ("POST", "/v1/jobs/mounted"),
     ("POST", "/v1/jobs/fit"),
     ("POST", "/v1/jobs/compare"),
+    ("POST", "/v1/jobs/sheet"),
+    ("POST", "/v1/jobs/against"),
     ("GET", "/v1/materials"),
     ("GET", "/v1/materials/{name}"),
     ("GET", "/v1/materials/{name}/readings"),

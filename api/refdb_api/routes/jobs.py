@@ -5,15 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import Request, Response
+from fastapi.responses import HTMLResponse
 from pydantic import BaseModel, ConfigDict
 
-from refdb.job import STEPS, compare, fit, work_job, work_step
-from refdb.job.models import CompareQuestion, FitQuestion, Job
+from refdb.job import STEPS, against, compare, fit, work_job, work_step
+from refdb.job.models import AgainstQuestion, CompareQuestion, FitQuestion, Job, read_model
+from refdb.job.sheet import page
 from refdb_api.describe import Endpoint, Routes
 from refdb_api.respond import document, read_body
 from refdb_api.routes.common import database
 
 routes = Routes("jobs")
+PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+"""A sheet carries its own style and needs nothing else."""
 
 
 class JobDocument(BaseModel):
@@ -38,6 +42,21 @@ async def fitted(request: Request) -> Response:
 async def compared(request: Request) -> Response:
     """Two meters compared by |E_n| of ISO/IEC 17043."""
     return document(request, compare(await read_body(request)))
+
+
+@routes.post_for_page("/jobs/sheet", "job_sheet", "The sheet of a job, to print", Job)
+async def sheet(request: Request) -> Response:
+    """A whole job worked, as one printable page that loads and runs nothing."""
+    told = work_job(await read_body(request), database(request))
+    return HTMLResponse(page(told), headers={"content-security-policy": PAGE_POLICY})
+
+
+@routes.post("/jobs/against", "job_against", "What another release would change in a job", AgainstQuestion, JobDocument)
+async def compared_releases(request: Request) -> Response:
+    """The inputs that another release changes, and the results that move, in units of their uncertainties."""
+    content = await read_body(request)
+    asked = read_model(AgainstQuestion, content)
+    return document(request, against(content["job"], database(request), asked.release))
 
 
 def _step(name: str) -> Endpoint:

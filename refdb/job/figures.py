@@ -36,6 +36,7 @@ def decided(value: Mapping[str, Any], doubt: Mapping[str, Any]) -> tuple[str, st
     size = abs(doubt["magnitude"])
     if size == 0.0 or not math.isfinite(size):
         return plain(value, 9), ""
+    size = float(f"{size:.1e}")
     largest = max(abs(value["magnitude"]), size)
     if largest >= LARGEST or largest < SMALLEST:
         digits = 2 + max(0, math.floor(math.log10(largest)) - math.floor(math.log10(size)))

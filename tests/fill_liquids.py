@@ -126,6 +126,8 @@ def _cell(found: Filled) -> str:
         one.text.fixed["rung"],
         " to ".join(span) if span is not None else "",
         f"{documents} document{'s' if documents != 1 else ''}",
-        with_uncertainty(one.value, expanded) + (f" at {found.words}" if found.words else ""),
+        ("at least " if one.bound == "lower" else "")
+        + with_uncertainty(one.value, expanded)
+        + (f" at {found.words}" if found.words else ""),
     ]
     return "; ".join(filter(None, parts))

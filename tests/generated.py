@@ -36,6 +36,7 @@ from refdb.records.rules import RULES
 from refdb_api.app import app
 from tests import calibration
 from tests.fill_liquids import fill_of_liquids
+from tests.job_page import jobs_page
 from tests.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.reliability_plot import reliability_plot
 from tests.wanted_solids import PROPERTIES as FILLED
@@ -80,6 +81,9 @@ def generated() -> dict[str, str]:
         "shared/docs/fill-solids.md": NOTICE + _fill_of_solids(),
         "shared/docs/fill-solutions.md": NOTICE + _fill_of_solutions(),
         "shared/docs/fill-liquids.md": NOTICE + fill_of_liquids(refdb.open(), _table),
+        "shared/docs/jobs.md": jobs_page(
+            (PROJECT / "shared/docs/jobs.md").read_text(encoding="utf-8"), refdb.open(), _table
+        ),
         "shared/docs/consensus.md": NOTICE + calibration.page(),
         "shared/docs/consensus.svg": calibration.plot(),
         **_pipe_matching(),

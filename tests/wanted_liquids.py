@@ -60,7 +60,7 @@ PROPERTIES = (
     "kinematic_viscosity",
     "specific_heat",
     "thermal_expansion",
-    "absorption",
+    "absorption_over_frequency_squared",
     "saturation_pressure",
     "freezing_point",
 )

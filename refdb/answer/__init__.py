@@ -8,6 +8,7 @@ from refdb.answer.liquid_recipe import LiquidSpeedQuestion
 from refdb.answer.pipe import PipeAnswer
 from refdb.answer.pipe_measurement import PipeQuestion
 from refdb.answer.roughness import RoughnessAnswer
+from refdb.answer.suspension_question import SuspensionQuestion
 from refdb.answer.value import Answer, Values
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "PipeAnswer",
     "PipeQuestion",
     "RoughnessAnswer",
+    "SuspensionQuestion",
     "Values",
     "open_database",
 ]

@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from refdb.answer.pipe_candidates import Candidates
     from refdb.answer.strength import Rows
     from refdb.answer.strength_answer import StrengthAnswer
+    from refdb.answer.suspension_answer import SuspensionAnswer
+    from refdb.answer.suspension_question import SuspensionQuestion
 
 RECIPES = {
     "longitudinal_speed": ("material", HINT),
@@ -688,6 +690,32 @@ class Database:
         record = self.subject(subject, release, "liquid")
         state = read_state(temperature, strength=strength)
         return strength_answer(record, state, strength, to, self._rows_of(release), release)
+
+    def suspension(
+        self,
+        asked: SuspensionQuestion | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        **given: Any,
+    ) -> SuspensionAnswer:
+        """The sound speed of an emulsion or a slurry of fine particles by Wood's equation, or the fraction that has a
+        measured one: `suspension(continuous="water", dispersed="toluene", fraction="10 % vol", temperature="20 degC")`.
+
+        Args:
+            asked: the parts, and how much or the measured speed; or its attributes, by name.
+            options: whether estimates may be among the rows.
+            given: the attributes of `SuspensionQuestion`.
+
+        Raises:
+            Problem: the parts mix, are gas, or are not known; a quantity is missing, wrong or outside.
+        """
+        from refdb.answer.suspension_answer import suspension
+        from refdb.answer.suspension_question import SuspensionQuestion
+
+        require_release_only(options, "suspensions are answered")
+        question = asked if asked is not None else SuspensionQuestion(**given)
+        return suspension(self, question, options, release or self.release())
 
     def _rows_of(self, release: ReleaseInfo) -> Rows:
         """Finds rows of any subject, estimates excepted."""

@@ -141,7 +141,7 @@ class LiquidMatch:
         return {key: told[key] for key in kept} | {
             "difference": Quantity(own.difference_to(item.difference, unit), unit).document(),
             "combined_uncertainty": Quantity(own.difference_to(item.spread, unit), unit).document(),
-            "deviation": round(item.deviation, 3),
+            "deviation": round(item.deviation, 3) + 0.0,
             "likelihood": significant(item.likelihood, 4),
             "agrees": item.agrees,
             "best_fitting": item.content,
@@ -224,7 +224,8 @@ def _item(
     to_metres = float(found.text.row.unit.difference_to(1.0, own))
     warm = warming(evaluated, saturated) * to_metres * measured.kelvin
     spread = math.hypot(measured.uncertainty, warm, float(evaluated.standard_uncertainty) * to_metres)
-    difference = (speed - float(evaluated.value)) * to_metres
+    # A root is found to the last bits only: what is left of a difference there is nobody's.
+    difference = round((speed - float(evaluated.value)) * to_metres, 6) + 0.0
     likelihood = math.exp(-0.5 * (difference / spread) ** 2) / spread
     return LiquidMatchItem(found, difference, spread, likelihood, content)
 

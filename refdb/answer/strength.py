@@ -6,7 +6,7 @@ of the solvent, the densities rho(w, T) of the solution and rho1, rho0 of the pu
 - mole fraction x = (w/M) / (w/M + (1-w)/Ms); molality b = w / ((1-w) M);
 - amount concentration c = w rho / M and mass concentration w rho, at the temperature of the state;
 - volume fraction before mixing, at 20 degC: phi = (w/rho1) / (w/rho1 + (1-w)/rho0) (ISO 80000-9:2019, 9-14);
-- alcoholic strength by volume, at 20 degC: w rho(w, 20 degC) / rho1 (OIML R 22);
+- alcoholic strength by volume, at 20 degC: w rho(w, 20 degC) / rho(1, 20 degC) (OIML R 22);
 - a density measured at the temperature of the state; degBaume at 60 degF.
 """
 
@@ -171,7 +171,14 @@ class Conversion:
         return part * solute / (part * solute + (1.0 - part) * solvent)
 
     def _alcoholic_strength(self, share: Any) -> Any:
-        return share * self._density(share, REFERENCE_CELSIUS) / self._pure_densities()[0]
+        return share * self._density(share, REFERENCE_CELSIUS) / self._pure_alcohol()
+
+    def _pure_alcohol(self) -> float:
+        """Of the alcohol at 20 degC, in kg/m3: of the solution's own row where that goes so far, as in OIML R 22, so
+        that 100 % vol is 100 % mass."""
+        if self._span()[1] < 1.0:
+            return self._pure_densities()[0]
+        return float(self._density(1.0, REFERENCE_CELSIUS))
 
     def _pure_densities(self) -> tuple[float, float]:
         """Of the dissolved liquid and of the solvent at 20 degC, in kg/m3."""

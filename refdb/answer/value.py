@@ -36,6 +36,7 @@ class RowText:
         self.fixed: dict[str, Any] = {
             "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
             "valid_range": row.valid_range,
+            "bound": body.get("bound"),
             **standing(body, row.id, row.digest, sources),
         }
 
@@ -74,6 +75,11 @@ class Answer:
     def warnings(self) -> tuple[str, ...]:
         """What whoever uses the value should know of its row."""
         return tuple(self.text.row.body.get("notes", ()))
+
+    @property
+    def bound(self) -> str | None:
+        """`lower` where the property is only known to be at least this; None where the value is the property's."""
+        return self.text.row.body.get("bound")
 
     @property
     def slopes(self) -> dict[str, Any]:
@@ -178,9 +184,15 @@ class Answer:
             "warnings": list(self.warnings),
         }
 
+    @property
+    def words(self) -> str:
+        """One value with its standard uncertainty, as a person reads it; a bound says that it is one."""
+        told = with_uncertainty(self.value, self.standard_uncertainty)
+        return f"at least {told}" if self.bound == "lower" else told
+
     def __str__(self) -> str:
         if isinstance(self.magnitude, float):
-            return f"{with_uncertainty(self.value, self.standard_uncertainty)} ({self.row}, release {self.release})"
+            return f"{self.words} ({self.row}, release {self.release})"
         return f"{len(self.magnitude)} values in {self.unit} ({self.row}, release {self.release})"
 
 

@@ -20,8 +20,8 @@ Record = dict[str, Any]
 def carried_forward(records: Mapping[str, Record], released: Mapping[str, Record]) -> dict[str, Record]:
     """The records, with the released version of each that differs from it by rounding alone.
 
-    Rows that rest on such a row name the released version's digest, so does what rests on them in turn; each may then be
-    the released row itself.
+    Rows that rest on such a row name the released version's digest, and so does what rests on them in turn; each may
+    then be the released row itself.
     """
     kept = dict(records)
     open_rows = [row for row in records if row in released and records[row] != released[row]]

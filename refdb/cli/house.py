@@ -235,7 +235,7 @@ def house_verify_command(url: str | None) -> int:
 @click.option("--to", required=True, type=click.Path(path_type=Path), metavar="FOLDER", help="A new document folder.")
 @click.option("--title", required=True, help="Of the document.")
 @click.option("--organisation", required=True, help="Whose values they are.")
-@click.option("--rights", required=True, help="An SPDX identifier, facts-only or unknown.")
+@click.option("--rights", required=True, help="An SPDX identifier, facts-only, unknown, or withheld.")
 @click.option("--subject", help="Only values of this subject.")
 @house_url_option
 def export_command(to: Path, title: str, organisation: str, rights: str, subject: str | None, url: str | None) -> None:

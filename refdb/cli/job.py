@@ -191,7 +191,8 @@ def _spacing(told: dict[str, Any]) -> list[Any]:
         figures = decided(item["spacing"], item["standard_uncertainty"])
         times = (plain(item["total_time"]), plain(item["time_difference_per_velocity"], 4))
         table.add_row(str(item["passes"]), *figures, *times, item["remark"] or "")
-    return [table]
+    loss = told["passes"][0]["loss"]
+    return [table] if loss is None else [table, f"Absorption: {loss['absorption_from']}"]
 
 
 def _flow(told: dict[str, Any]) -> list[Any]:

@@ -13,6 +13,7 @@ COMMANDS: dict[str, str] = {
     "materials": "table.materials_command",
     "measure-speed": "table.measure_speed_command",
     "strength": "table.strength_command",
+    "suspension": "suspension.suspension_command",
     "readings": "ask.readings_command",
     "pipe": "ask.pipe_command",
     "match-pipe": "ask.match_pipe_command",

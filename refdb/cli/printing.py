@@ -58,7 +58,7 @@ def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
         standing = f"{fixed['rung']}, {fixed['basis']}, {fixed['seen']}"
         table.add_row(
             item.property_id,
-            with_uncertainty(item.value, item.standard_uncertainty),
+            item.words,
             valid,
             standing,
             item.row,
@@ -96,7 +96,7 @@ def _layer_lines(answers: list[Answer]) -> Iterator[str]:
                 f"House value: {item.property_id} is version {house['version']}, {people}; release {item.release} "
                 f"says {words}"
             )
-        yield from document["warnings"]
+        yield from (text for text in document["warnings"] if text not in item.warnings)
 
 
 def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:

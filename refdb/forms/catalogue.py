@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from refdb.forms.absorption import ClassicalAbsorption
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.expansion import Expansion
 from refdb.forms.parts import PARTS
 from refdb.forms.quotient import Quotient
 
 # Each takes as many arguments as it has variables, which no type of ours can say.
-FORMS: dict[str, type[Any]] = PARTS | {form.name: form for form in (Quotient, Expansion)}
+FORMS: dict[str, type[Any]] = PARTS | {form.name: form for form in (Quotient, Expansion, ClassicalAbsorption)}
 
 
 def make_form(spec: FormSpec) -> Form:

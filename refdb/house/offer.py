@@ -18,7 +18,7 @@ from refdb.answer import Database
 from refdb.house.text import numbered, toml_lines, write_csv
 from refdb.ledger.load import reading_fields
 from refdb.problems import BadParameter, LedgerError, Problem
-from refdb.records.models import ID_PATTERN, Source
+from refdb.records.models import ID_PATTERN, WITHHELD, Source
 from refdb.units import units
 from refdb.vocabulary import conditions, properties
 
@@ -46,7 +46,7 @@ authors = [""]          # "Doe, J."
 year = ""
 seen_at = ""            # where you saw it: the book, the publisher's page, an archive
 seen_on = ""            # when, such as 2026-11-25
-rights = "facts-only"   # an SPDX identifier, facts-only or unknown
+rights = "facts-only"   # an SPDX identifier, facts-only or unknown; what may not be passed on cannot be offered
 
 [[keyed]]
 by = ""                 # the first person
@@ -143,6 +143,8 @@ def _source_faults(form: Mapping[str, Any]) -> Iterator[str]:
     fields = {"id": "offered", **_filled(source), "transcribed_by": "one", "checked_by": "other"}
     if fields.get("type") == "memory":
         yield "source.type: memory is no source"
+    if fields.get("rights") == WITHHELD:
+        yield f"source.rights: what is {WITHHELD} may not be passed on; keep it as a house value"
     try:
         Source.model_validate(fields)
     except ValidationError as error:

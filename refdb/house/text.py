@@ -39,7 +39,7 @@ def write_document(
         folder: a new folder; its name is the key of the document.
         database: knows which readings there are already: ids go on from there.
         title, organisation: of the document; who publishes it.
-        rights: an SPDX identifier, `facts-only` or `unknown`.
+        rights: an SPDX identifier, `facts-only`, `unknown`, or `withheld`, which no release takes in.
 
     Returns:
         The ids of the readings.

@@ -10,20 +10,26 @@ from collections.abc import Callable
 from typing import Any
 
 from refdb.job.acoustics import Ray
-from refdb.job.inputs import Inputs, difference, number
+from refdb.job.inputs import NO_SOURCE, Inputs, difference, liquid_state, number
 from refdb.job.metering import budget_of, flows
 from refdb.job.uncertainty import Variable, propagate
-from refdb.lookup.state import read_state
-from refdb.problems import BadParameter, MissingState
+from refdb.problems import MissingState
 
-NODES = ((-math.sqrt(0.6), 5.0 / 9.0), (0.0, 8.0 / 9.0), (math.sqrt(0.6), 5.0 / 9.0))
-"""Gauss's rule of three points: exact for the fifth power, and cp of a liquid is a gentle curve."""
+NODES = 5
+"""Of Gauss's rule: exact for polynomials up to the ninth power, and cp of a liquid is a gentle curve."""
+PAIR_UNCERTAINTY = 0.15
+"""K: of each temperature of the circuit, where none is given."""
 
 
 def mean_specific_heat(specific_heat: Callable[[float], float], warm: float, cold: float) -> float:
     """The mean of cp between two temperatures, by Gauss's rule."""
+    from numpy.polynomial.legendre import leggauss
+
     middle, half = 0.5 * (warm + cold), 0.5 * (warm - cold)
-    return sum(weight * specific_heat(middle + half * node) for node, weight in NODES) / 2.0
+    nodes, weights = leggauss(NODES)
+    return sum(
+        float(weight) * specific_heat(middle + half * float(node)) for node, weight in zip(nodes, weights, strict=True)
+    ) / float(weights.sum())
 
 
 def heat_coefficient(density: float, mean_heat: float) -> float:
@@ -36,38 +42,44 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
 
     Raises:
         MissingState: the job tells no heat, or the specific heat is unknown.
-        BadParameter: supply and return are equal.
     """
     asked = inputs.job.heat
     if asked is None:
         raise MissingState("heat: is not given; tell supply, return and where the meter is.", parameter="heat")
     supply, back = (number(text, "temperature", f"heat.{name}") for name, text in _pair(inputs))
-    if supply == back:
-        raise BadParameter("heat: supply and return are equal; no heat is carried.", parameter="heat.supply")
     at_meter = supply if asked.meter_in == "supply" else back
     density = _property(inputs, "density", at_meter)
     mean_heat = mean_specific_heat(lambda kelvin: _property(inputs, "specific_heat", kelvin), supply, back)
     coefficient = heat_coefficient(density, mean_heat)
     budget = budget_of(inputs, path, flows(inputs)["normal"])
     doubts = [
-        difference(text, "temperature", f"heat.{name}_uncertainty") if text is not None else 0.15
+        difference(text, "temperature", f"heat.{name}_uncertainty") if text is not None else PAIR_UNCERTAINTY
         for name, text in (("supply", asked.supply_uncertainty), ("return", asked.return_uncertainty))
     ]
     variables = {
         "flow": Variable(budget.value, budget.uncertainty),
         "supply": Variable(supply, doubts[0]),
         "return": Variable(back, doubts[1]),
-        "heat coefficient": Variable(coefficient, 0.001 * coefficient if _is_water(inputs) else 0.02 * coefficient),
+        "heat coefficient": Variable(coefficient, coefficient * _doubt_of_coefficient(inputs)),
     }
     power = propagate(
         lambda x: x["flow"] * x["heat coefficient"] * (x["supply"] - x["return"]),
         variables,
         {("supply", "return"): asked.correlation},
     )
+    apart = [variables[name].uncertainty for name in ("supply", "return")]
+    pair = math.sqrt(max(apart[0] ** 2 + apart[1] ** 2 - 2.0 * asked.correlation * apart[0] * apart[1], 0.0))
     return {
         "power": {"magnitude": power.value / 1000.0, "unit": "kW"},
         "standard_uncertainty": {"magnitude": power.uncertainty / 1000.0, "unit": "kW"},
         "service": "heating" if supply > back else "cooling",
+        "text": "the circuit gives off this heat, to a load that is heated"
+        if supply > back
+        else "below zero: the circuit takes up this heat, from a load that is cooled",
+        "difference": {"magnitude": supply - back, "unit": "K"},
+        "uncertainty_of_difference": {"magnitude": pair, "unit": "K"},
+        "correlation": asked.correlation,
+        "energy_per_volume": {"magnitude": coefficient * (supply - back) / 3.6e6, "unit": "kW.h/m3"},
         "meter_in": asked.meter_in,
         "heat_coefficient": {"magnitude": coefficient / 1e6, "unit": "MJ/(m3.K)"},
         "standard": "EN 1434-1, heat coefficient" if _is_water(inputs) else "outside EN 1434: the liquid is not water",
@@ -76,10 +88,16 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
             for item in power.contributions
         ],
         "assumptions": [
-            "temperatures: standard uncertainty 0.15 K where none is given (common practice, no source)",
-            "heat coefficient: 0.1 % for water, 2 % for other liquids (judgement)",
+            f"temperatures: standard uncertainty {PAIR_UNCERTAINTY} K where none is given ({NO_SOURCE})",
+            "heat coefficient: uncertain as density and specific heat of the liquid are",
         ],
     }
+
+
+def _doubt_of_coefficient(inputs: Inputs) -> float:
+    """Relative standard uncertainty: density and specific heat each count in full."""
+    parts = [inputs[name].uncertainty / inputs[name].value for name in ("density", "specific heat")]
+    return math.hypot(*parts)
 
 
 def _pair(inputs: Inputs) -> list[tuple[str, str]]:
@@ -101,7 +119,7 @@ def _property(inputs: Inputs, property_id: str, kelvin: float) -> float:
         return inputs.value(label)
     if label not in inputs.found or liquid.substance is None:
         raise MissingState(f"liquid.{property_id}: is needed for heat; give it.", parameter=f"liquid.{property_id}")
-    state = read_state(f"{kelvin:.12g} K", liquid.pressure, liquid.salinity, liquid.strength)
+    state = liquid_state(inputs, f"{kelvin:.12g} K")
     found = inputs.database.values(
         liquid.substance, [property_id], state=state, options=inputs.options, release=inputs.release, kind="liquid"
     )

@@ -6,6 +6,7 @@ Every number keeps where it came from, with row and digest, so that a figure on 
 from __future__ import annotations
 
 import math
+from collections.abc import Container
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -116,6 +117,7 @@ class Inputs:
     warnings: list[str] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
     candidates: dict[str, Any] | None = None
+    growth: float = 1.0
 
     def __getitem__(self, name: str) -> Input:
         return self.found[name]
@@ -238,6 +240,24 @@ def _liquid(inputs: Inputs) -> None:
         absorption = positive(job.absorption, "absorption", "liquid.absorption")
         doubt = _doubt(inputs, "liquid.absorption", job.absorption_uncertainty, "absorption", absorption)
         inputs.keep(Input("absorption", absorption, doubt, "absorption", "given"))
+    elif job.substance is not None:
+        _absorption_of_row(inputs, job.substance, state)
+
+
+ABSORPTION = "absorption over frequency squared"
+"""The label of the input that a row of the release gives where no absorption is given."""
+
+
+def _absorption_of_row(inputs: Inputs, substance: str, state: State) -> None:
+    """What the release says of the absorption: published, or a lower bound that the row's warning tells as one."""
+    name = ABSORPTION.replace(" ", "_")
+    try:
+        found = inputs.database.values(
+            substance, [name], state=state, options=inputs.options, release=inputs.release, kind="liquid"
+        )
+    except (NotAvailable, MissingState, OutsideRange):
+        return
+    inputs.keep(_from_row(ABSORPTION, found.values[0], "absorption_per_frequency_squared"))
 
 
 def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) -> None:
@@ -311,7 +331,7 @@ def wave_speed(
 ) -> Input:
     """The speed of one wave in a layer, remembered under a label."""
     found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed")
-    if isinstance(found, float):
+    if isinstance(found, float | int):
         doubt = _doubt(inputs, f"{where.rpartition('.')[2]}.speed", given[1], "speed", found)
         return inputs.keep(Input(label, found, doubt, "speed", "given"))
     return inputs.keep(_from_row(label, found, "speed"))
@@ -381,7 +401,7 @@ def _measured_pipe(inputs: Inputs) -> None:
             PipeQuestion(**told, material=pipe.material), options=inputs.options, release=inputs.release, limit=5
         )
     except Problem as problem:
-        raise _of_pipe(problem) from None
+        raise _of_pipe(problem, type(pipe).model_fields) from None
     for name, found in (("outside diameter", match.measured.outside_diameter), ("wall", match.measured.wall)):
         if found is not None:
             inputs.keep(Input(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured"))
@@ -394,12 +414,13 @@ def _measured_pipe(inputs: Inputs) -> None:
     inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
 
 
-def _of_pipe(problem: Problem) -> Problem:
+def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:
     """The same problem, its field named as the job names it."""
-    name = str(problem.extensions.get("parameter", ""))
-    if not problem.detail.startswith(f"{name}:"):
+    name, _, text = problem.detail.partition(":")
+    own = {"material_speed": "longitudinal_speed", "temperature": "wall_temperature"}.get(name, name)
+    if own not in fields:
         return problem
-    return type(problem)(f"pipe.{problem.detail}", **{**problem.extensions, "parameter": f"pipe.{name}"})
+    return type(problem)(f"pipe.{own}:{text}", **{**problem.extensions, "parameter": f"pipe.{own}"})
 
 
 def _warm(inputs: Inputs) -> None:
@@ -449,7 +470,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
     if "wall" in inputs.found and pipe.designation is not None:
         _wall_contradiction(inputs, row)
     if "wall" not in inputs.found and row.printed_wall is not None:
-        wall = _metres(row.wall) * (1.0 if measured else _expansion(inputs))
+        wall = _metres(row.wall) * (1.0 if measured else inputs.growth)
         # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
         doubt = 0.125 / math.sqrt(3.0) * wall
         inputs.keep(Input("wall", wall, doubt, "length", "row", f"row {row.id}", distribution="rectangular"))
@@ -501,7 +522,8 @@ def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) 
                 f"pipe.thermal_expansion not given: dimensions are taken as at {measured_at - 273.15:.0f} degC"
             )
         return 1.0
-    return 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    return inputs.growth
 
 
 def _lining(inputs: Inputs, lining: Lining) -> None:
@@ -564,6 +586,12 @@ def nominal_bore(inputs: Inputs) -> float:
     if "lining thickness" in inputs.found:
         layers += inputs.value("lining thickness")
     return inputs.value("outside diameter") - 2.0 * layers
+
+
+def bore_uncertainty(inputs: Inputs) -> float:
+    """Standard uncertainty of the bore, in metres: every layer stands twice in a diameter."""
+    layers = [name for name in ("wall", "lining thickness", "deposits") if name in inputs.found]
+    return math.hypot(inputs["outside diameter"].uncertainty, *(2.0 * inputs[name].uncertainty for name in layers))
 
 
 def _roughness(inputs: Inputs) -> None:
@@ -652,12 +680,15 @@ def _installation(inputs: Inputs) -> Input:
 
 
 __all__ = [
+    "ABSORPTION",
     "DEFAULTS",
     "NO_SOURCE",
     "Input",
     "Inputs",
     "Problem",
+    "bore_uncertainty",
     "difference",
+    "liquid_state",
     "nominal_bore",
     "number",
     "positive",

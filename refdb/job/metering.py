@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from refdb.job.acoustics import Ray, bore_of
+from refdb.job.correlations import correlations_of
 from refdb.job.inputs import Inputs, nominal_bore, positive, slope
-from refdb.job.profile import Profile, entrance_length, mean_velocity, profile
+from refdb.job.profile import ENTRANCE, Profile, entrance_length, mean_velocity, profile
 from refdb.job.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
 from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
 from refdb.job.waves import slowness
@@ -82,7 +83,7 @@ def profile_at(inputs: Inputs, volume_flow: float) -> Profile:
     """The profile of developed flow in the job's pipe."""
     bore = nominal_bore(inputs)
     reynolds = volume_flow / area(bore) * bore * inputs.value("density") / inputs.value("dynamic viscosity")
-    return profile(reynolds, inputs.value("roughness") / bore)
+    return profile(reynolds, inputs.value("roughness") / bore, inputs.job.access.upstream)
 
 
 def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str, Any]:
@@ -109,10 +110,19 @@ def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str
         "entrance_length": {"magnitude": entrance_length(shape.reynolds, bore), "unit": "m"}
         if shape.regime == "laminar"
         else None,
-        "text": None
-        if settled
-        else "Between laminar and turbulent nobody can tell the profile; the flow is known only within the interval.",
+        "text": _profile_words(shape),
     }
+
+
+def _profile_words(shape: Profile) -> str | None:
+    if shape.factor is None:
+        return "Between laminar and turbulent nobody can tell the profile; the flow is known only within the interval."
+    if not shape.developed:
+        return (
+            f"Laminar flow develops over {ENTRANCE * shape.reynolds:.0f} diameters, more than there are straight: the "
+            "factor is not yet 3/4, and the uncertainty holds what may be missing."
+        )
+    return None
 
 
 def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model, dict[str, Variable]]:
@@ -172,14 +182,15 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
 
 def budget_of(inputs: Inputs, path: Ray, volume_flow: float) -> Budget:
     """The linear budget of the flow."""
-    return propagate(*metering_model(inputs, path, volume_flow))
+    return propagate(*metering_model(inputs, path, volume_flow), correlations_of(inputs))
 
 
 def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]:
     """The budget at the normal flow, the largest contribution first, with the Monte Carlo result where asked for."""
     volume_flow = flows(inputs)["normal"]
     model, variables = metering_model(inputs, path, volume_flow)
-    budget = propagate(model, variables)
+    correlations = correlations_of(inputs)
+    budget = propagate(model, variables, correlations)
     relative = budget.uncertainty / budget.value
     largest = [item.name for item in budget.contributions[:3]]
     told: dict[str, Any] = {
@@ -188,12 +199,17 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
         "expanded_uncertainty": {"magnitude": 3600.0 * COVERAGE_FACTOR * budget.uncertainty, "unit": "m3/h"},
         "relative_expanded_uncertainty": {"magnitude": 100.0 * COVERAGE_FACTOR * relative, "unit": "%"},
         "coverage_factor": COVERAGE_FACTOR,
-        "method": "JCGM 100:2008, linear; every input independent but for the temperature shared by liquid properties",
+        "method": "JCGM 100:2008, linear, with the correlations that are listed; both walls share one error, and the "
+        "properties of the liquid share that of its temperature",
+        "correlations": [
+            {"inputs": list(pair), "coefficient": coefficient} for pair, coefficient in correlations.items()
+        ],
         "contributions": [
             {
                 "input": item.name,
                 "relative": {"magnitude": 100.0 * item.amount / budget.value, "unit": "%"},
                 "share": budget.share(item),
+                "elasticity": item.sensitivity * variables[item.name].value / budget.value,
             }
             for item in budget.contributions
         ],
@@ -201,7 +217,7 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
         "monte_carlo": None,
     }
     if draws:
-        drawn = simulate(model, variables, draws=draws)
+        drawn = simulate(model, variables, correlations, draws=draws)
         told["monte_carlo"] = {
             "method": "JCGM 101:2008",
             "draws": drawn.draws,

@@ -133,7 +133,9 @@ class Access(Section):
     opposite_side: YesNo = "unknown"
     pulsation: YesNo = "unknown"
     outdoors: YesNo = "unknown"
-    installation_uncertainty: Quantity | None = Field(None, description="Of the profile at the place, such as 1 %.")
+    installation_uncertainty: Quantity | None = Field(
+        default=None, description="Of the profile at the place, such as 1 %."
+    )
 
 
 class Sensors(Section):

@@ -3,18 +3,32 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 from refdb.answer import LiquidQuestion
 from refdb.job.acoustics import Ray
-from refdb.job.inputs import Inputs, difference, nominal_bore, number, positive, slope
+from refdb.job.inputs import Inputs, bore_uncertainty, difference, liquid_state, nominal_bore, number, positive, slope
+from refdb.job.metering import area, flows, profile_at
+from refdb.job.profile import profile_of_path
 from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
-from refdb.job.waves import angle_in
+from refdb.job.waves import across
 from refdb.problems import MissingState, Problem
 
 MEASURED_SPEED = 0.005
-AGREES = 2.0
+"""Of a sound speed that an instrument shows, where no uncertainty is given (judgement)."""
+AGREES, LIKELY = 2.0, 3.0
+"""Standard uncertainties within which a speed agrees, and a cause is likely (judgement)."""
+STATE_UNITS = {"temperature": "degC", "strength": "kg/kg"}
+TELL_APART = {
+    "bore": "a tape around the pipe and a gauge tell of the bore",
+    "wall": "a gauge tells of the wall",
+    "spacing": "a rule tells of the spacing",
+    "temperature": "a thermometer tells of the temperature",
+    "strength": "a sample, or its density, tells of the strength",
+}
+"""What to measure to find out about each cause."""
 WEAK_SIGNAL = (
     "couplant: renew it, on bare clean metal",
     "place: move along and around the pipe, off seams, dents and loose paint",
@@ -39,6 +53,7 @@ def mounted_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     return {
         "sound_speed": _sound_speed(inputs, path) if told.sound_speed is not None else None,
         "zero": _zero(inputs, path) if told.zero_difference is not None else None,
+        "flow": _flow(inputs, path) if told.time_difference is not None else None,
         "meters": _meters(inputs) if told.other_flow is not None else None,
         "when_the_signal_is_weak": list(WEAK_SIGNAL),
     }
@@ -56,48 +71,164 @@ def _sound_speed(inputs: Inputs, path: Ray) -> dict[str, Any]:
     apart = measured - expected.value
     joint = math.hypot(doubt, expected.uncertainty, warmth)
     agrees = abs(apart) <= AGREES * joint
-    causes = [] if agrees else _causes(inputs, path, measured, doubt)
+    causes = [] if agrees else causes_of(inputs, path, measured, doubt)
     return {
         "expected": {"magnitude": expected.value, "unit": "m/s"},
         "measured": {"magnitude": measured, "unit": "m/s"},
         "difference": {"magnitude": apart, "unit": "m/s"},
         "standard_uncertainty_of_difference": {"magnitude": joint, "unit": "m/s"},
         "agrees": agrees,
-        "explanations": causes,
-        "text": "agrees with what was expected"
-        if agrees
-        else "differs; each explanation alone would do, and this one reading cannot tell them apart",
+        "explanations": [cause.document() for cause in causes],
+        "text": "agrees with what was expected" if agrees else _verdict(causes),
     }
 
 
-def _causes(inputs: Inputs, path: Ray, measured: float, doubt: float) -> list[dict[str, Any]]:
-    """What would explain the difference, each by itself."""
-    expected = inputs.value("sound speed")
-    cosine = math.cos(angle_in(expected, path.along)) ** 2
-    # At a fixed spacing dc/c = cos²θ dD/D, so that this change of bore gives the speed that was read.
-    change = (measured - expected) / expected / cosine * nominal_bore(inputs)
-    causes: list[dict[str, Any]] = [
-        {"cause": "bore", "text": f"a bore {1000 * change:+.2f} mm from the one entered"},
-        {"cause": "wall", "text": f"a wall {-500 * change:+.2f} mm from the one entered"},
-    ]
-    substance = inputs.job.liquid.substance
-    if substance is None:
-        return causes
-    speed = {"sound_speed": f"{measured!r} m/s", "sound_speed_uncertainty": f"{doubt!r} m/s"}
-    liquid = inputs.job.liquid
-    held = {"pressure": liquid.pressure, "salinity": liquid.salinity, "strength": liquid.strength}
-    asked = [("temperature", LiquidQuestion(liquid=substance, **speed, **held))]
-    if liquid.strength or liquid.salinity:
-        strength = LiquidQuestion(solution=substance, temperature=liquid.temperature, pressure=liquid.pressure, **speed)
-        asked.append(("strength", strength))
-    for cause, question in asked:
-        try:
-            match = inputs.database.match_liquid(question, options=inputs.options, release=inputs.release)
-        except Problem as problem:
-            causes.append({"cause": cause, "text": problem.detail})
-        else:
-            causes.append({"cause": cause, "text": "see the states that have this speed", "match": match.document()})
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Something that would explain a sound speed by itself.
+
+    Attributes:
+        roots: every value of it that gives the speed that was read, in `unit`.
+        deviation: how many standard uncertainties the nearest root lies from what was entered; None where the input
+            carries no uncertainty, or nothing of this kind gives the speed.
+    """
+
+    name: str
+    unit: str
+    roots: tuple[float, ...]
+    entered: float
+    deviation: float | None
+    words: str
+
+    @property
+    def likely(self) -> bool:
+        """Whether it could well be: within three standard uncertainties, or of an uncertainty nobody told."""
+        return bool(self.roots) and (self.deviation is None or self.deviation <= LIKELY)
+
+    def document(self) -> dict[str, Any]:
+        """The cause as plain JSON values."""
+        return {
+            "cause": self.name,
+            "entered": {"magnitude": self.entered, "unit": self.unit},
+            "roots": [{"magnitude": root, "unit": self.unit} for root in self.roots],
+            "deviation": self.deviation,
+            "likely": self.likely,
+            "text": self.words,
+        }
+
+
+def _verdict(causes: list[Cause]) -> str:
+    """What one reading can say of its causes."""
+    likely = [cause.name for cause in causes if cause.likely]
+    if not likely:
+        return (
+            "differs, and none of the explanations alone is within what the inputs leave open: look for a wrong number "
+            "of passes, another liquid or gas in it"
+        )
+    if len(likely) == 1:
+        return f"differs; of what was looked at, only the {likely[0]} explains it within its uncertainty: check it"
+    return (
+        f"differs; {', '.join(likely[:-1])} and {likely[-1]} each would explain it, and this one reading cannot tell "
+        "them apart: " + "; ".join(TELL_APART[name] for name in likely)
+    )
+
+
+def causes_of(inputs: Inputs, path: Ray, measured: float, doubt: float) -> list[Cause]:
+    """What would explain a speed, each by itself."""
+    return [*_geometries(inputs, path, measured, doubt), *_states(inputs, measured, doubt)]
+
+
+def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> list[Cause]:
+    """The bore, the wall and the spacing with which the time that was read belongs to the expected speed.
+
+    The instrument finds c in n D q(c) + 2 t q_w = T - sigma s - T0 with bore, wall and spacing as they were entered.
+    The true ones satisfy the same with the expected speed. Near it that is dc/c = cos2(theta) dD/D, with dD the bore
+    entered less the true one.
+    """
+    found = _roots(inputs, path, measured)
+    if found is None:
+        words = "no bore or wall: sound of the speed that was read would not enter the liquid at all"
+        return [Cause("bore", "mm", (), 1000.0 * nominal_bore(inputs), None, words)]
+    # How far the roots move with the reading and with the expected speed.
+    moved = _roots(inputs, path, measured - math.hypot(doubt, inputs["sound speed"].uncertainty)) or found
+    doubts = {
+        "bore": bore_uncertainty(inputs),
+        "wall": inputs["wall"].uncertainty,
+        "spacing": inputs["spacing as set"].uncertainty,
+    }
+    entered = {"bore": nominal_bore(inputs), "wall": inputs.value("wall"), "spacing": 0.0}
+    room = entered["bore"] + 2.0 * entered["wall"]
+    causes = []
+    for name, root in found.items():
+        possible = name != "wall" or 0.0 < root < 0.5 * room
+        spread = math.hypot(doubts[name], moved[name] - root)
+        words = f"a {name} {1000.0 * (root - entered[name]):+.2f} mm from the one entered"
+        causes.append(
+            Cause(
+                name,
+                "mm",
+                (1000.0 * root,) if possible else (),
+                1000.0 * entered[name],
+                abs(root - entered[name]) / spread if possible and spread > 0.0 else None,
+                words if possible else f"no {name} would",
+            )
+        )
     return causes
+
+
+def _roots(inputs: Inputs, path: Ray, measured: float) -> dict[str, float] | None:
+    """Bore, wall and shift of the spacing that explain a speed, in metres; None where no sound enters such a liquid."""
+    expected, shown = (float(across(speed, path.along)) for speed in (inputs.value("sound speed"), measured))
+    if math.isnan(shown):
+        return None
+    bore, wall, passes = nominal_bore(inputs), inputs.value("wall"), inputs.job.sensors.passes
+    in_wall = float(across(inputs.value("wall speed"), path.along))
+    room, slope_of_wall = bore + 2.0 * wall, 2.0 * in_wall - 2.0 * passes * expected
+    observed = passes * bore * shown + 2.0 * wall * in_wall
+    return {
+        "bore": bore * shown / expected,
+        "wall": (observed - passes * room * expected) / slope_of_wall if slope_of_wall else math.inf,
+        "spacing": passes * bore * (shown - expected) / path.along,
+    }
+
+
+def _states(inputs: Inputs, measured: float, doubt: float) -> list[Cause]:
+    """Every temperature, and every strength, at which the liquid of the database has the speed that was read."""
+    liquid = inputs.job.liquid
+    if liquid.substance is None:
+        return []
+    speed = {"sound_speed": f"{measured!r} m/s", "sound_speed_uncertainty": f"{doubt!r} m/s"}
+    pressure = f"{inputs.value('pressure')!r} Pa" if liquid.pressure else None
+    held = {"pressure": pressure, "salinity": liquid.salinity, "strength": liquid.strength}
+    warmth = inputs["liquid temperature"]
+    causes = [
+        _state(
+            inputs,
+            "temperature",
+            LiquidQuestion(liquid=liquid.substance, **speed, **held),
+            warmth.value - 273.15,
+            warmth.uncertainty,
+        )
+    ]
+    if liquid.strength is not None:
+        asked = LiquidQuestion(solution=liquid.substance, temperature=liquid.temperature, pressure=pressure, **speed)
+        subject = inputs.database.subject(liquid.substance, inputs.release, "liquid")
+        state = liquid_state(inputs, liquid.temperature)
+        share = float(inputs.database.with_mass_fraction(subject, state, inputs.release).strength)
+        causes.append(_state(inputs, "strength", asked, share, None))
+    return causes
+
+
+def _state(inputs: Inputs, name: str, asked: LiquidQuestion, entered: float, doubt: float | None) -> Cause:
+    try:
+        told = inputs.database.match_liquid(asked, options=inputs.options, release=inputs.release).document()
+    except Problem as problem:
+        return Cause(name, STATE_UNITS[name], (), entered, None, problem.detail)
+    roots = tuple(root["at"]["magnitude"] for stretch in told["items"] for root in stretch["roots"])
+    spreads = [_spread(root, doubt) for stretch in told["items"] for root in stretch["roots"]]
+    deviations = [abs(root - entered) / spread for root, spread in zip(roots, spreads, strict=True) if spread]
+    deviation = min(deviations) if deviations else None
+    return Cause(name, STATE_UNITS[name], roots, entered, deviation, " ".join(told["advice"]))
 
 
 def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
@@ -108,9 +239,46 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     passes, speed = inputs.job.sensors.passes, inputs.value("sound speed")
     in_liquid = time_in_liquid(passes, nominal_bore(inputs), speed, path.along)
     velocity = float(path_velocity(rest, path.along, in_liquid))
+    part = None
+    if inputs.job.flow is not None:
+        shape = profile_at(inputs, flows(inputs)["normal"])
+        along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / (shape.factor or shape.interval[0])
+        part = {"magnitude": 100.0 * velocity / along_path, "unit": "%"}
     return {
         "residual_velocity": {"magnitude": velocity, "unit": "m/s"},
+        "of_normal_flow": part,
         "text": f"at rest the instrument would show {1000 * velocity:.2f} mm/s along the path",
+    }
+
+
+def _spread(root: dict[str, Any], doubt: float | None) -> float | None:
+    """The uncertainty of a root together with that of what was entered; None where nobody told the latter."""
+    if doubt is None:
+        return None
+    own = root["standard_uncertainty"]
+    return math.hypot(doubt, own["magnitude"]) if own else doubt
+
+
+def _flow(inputs: Inputs, path: Ray) -> dict[str, Any]:
+    """The flow that a time difference stands for: its profile is found from the velocity along the path."""
+    told = inputs.job.mounted
+    assert told is not None  # noqa: S101 - the caller looked
+    assert told.time_difference is not None  # noqa: S101 - the caller looked
+    shown = number(told.time_difference, "time", "mounted.time_difference")
+    bore, passes = nominal_bore(inputs), inputs.job.sensors.passes
+    in_liquid = float(time_in_liquid(passes, bore, inputs.value("sound speed"), path.along))
+    velocity = float(path_velocity(shown, path.along, in_liquid))
+    viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
+    shape = profile_of_path(velocity, bore, viscosity, inputs.value("roughness"), inputs.job.access.upstream)
+    ends = [3600.0 * factor * velocity * area(bore) for factor in sorted(shape.interval)]
+    flow = 3600.0 * shape.factor * velocity * area(bore) if shape.factor is not None else None
+    return {
+        "path_velocity": {"magnitude": velocity, "unit": "m/s"},
+        "regime": shape.regime,
+        "reynolds": shape.reynolds if shape.factor is not None else None,
+        "profile_factor": shape.factor,
+        "volume_flow": {"magnitude": flow, "unit": "m3/h"} if flow is not None else None,
+        "volume_flow_interval": [{"magnitude": end, "unit": "m3/h"} for end in sorted(ends)],
     }
 
 

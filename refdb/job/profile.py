@@ -19,6 +19,8 @@ LAMINAR_FACTOR = 0.75
 LAMINAR_UP_TO, TURBULENT_FROM = 2300.0, 4000.0
 ENTRANCE = 0.06
 """Entrance length over diameter and Reynolds number in laminar flow (Schlichting, Boundary-Layer Theory)."""
+FLAT_FACTOR = 1.0
+"""Of the flat profile with which a laminar flow enters."""
 FACTOR_LEAST_UNCERTAINTY = 0.002
 """Of a profile factor in developed flow, beside the difference of the two relations (judgement)."""
 ITERATIONS = 4
@@ -32,6 +34,7 @@ class Profile:
         factor: None in the transitional range, where nobody can tell.
         interval: what the factor can be; both ends are equal outside the transitional range.
         power: the factor of the power law; None where the flow is not turbulent.
+        developed: False where laminar flow has not yet run its entrance length.
     """
 
     reynolds: float
@@ -41,6 +44,7 @@ class Profile:
     interval: tuple[float, float]
     friction: float | None
     power: float | None
+    developed: bool = True
 
 
 def regime_of(reynolds: float) -> Regime:
@@ -81,16 +85,16 @@ def friction_factors(reynolds: Any, relative_roughness: Any) -> Any:
     return 1.0 / np.square(root)
 
 
-def profile(reynolds: float, relative_roughness: float) -> Profile:
+def profile(reynolds: float, relative_roughness: float, upstream: float | None = None) -> Profile:
     """The profile factor of developed flow at a Reynolds number.
 
     Args:
         relative_roughness: absolute roughness over bore.
+        upstream: straight diameters upstream, where they are known: laminar flow may not have developed in them.
     """
     regime = regime_of(reynolds)
     if regime == "laminar":
-        laminar = LAMINAR_FACTOR
-        return Profile(reynolds, regime, laminar, FACTOR_LEAST_UNCERTAINTY * laminar, (laminar, laminar), None, None)
+        return _laminar(reynolds, upstream)
     friction = friction_factor(reynolds, relative_roughness)
     factor = float(log_law(friction))
     if regime == "transitional":
@@ -99,6 +103,41 @@ def profile(reynolds: float, relative_roughness: float) -> Profile:
     # Two relations, neither preferred: half their difference is the half-width of a rectangular distribution.
     doubt = math.hypot((factor - power) / math.sqrt(12.0), FACTOR_LEAST_UNCERTAINTY * factor)
     return Profile(reynolds, regime, factor, doubt, (factor, factor), friction, power)
+
+
+def _laminar(reynolds: float, upstream: float | None) -> Profile:
+    """The parabola; where it has not developed, with what the flat profile of the inlet may have left of itself.
+
+    The part of the entrance that is missing is taken as the part of the way from the parabola to the flat profile by
+    which the factor may be off: the half-width of a rectangular distribution (judgement).
+    """
+    entrance = ENTRANCE * reynolds
+    missing = 0.0 if upstream is None or upstream >= entrance else 1.0 - upstream / entrance
+    far = LAMINAR_FACTOR + missing * (FLAT_FACTOR - LAMINAR_FACTOR)
+    doubt = math.hypot(FACTOR_LEAST_UNCERTAINTY * LAMINAR_FACTOR, (far - LAMINAR_FACTOR) / math.sqrt(3.0))
+    interval = (LAMINAR_FACTOR, far)
+    return Profile(reynolds, "laminar", LAMINAR_FACTOR, doubt, interval, None, None, missing == 0.0)
+
+
+def profile_of_path(
+    path_velocity: float, bore: float, viscosity: float, roughness: float, upstream: float | None = None
+) -> Profile:
+    """The profile that a velocity along the path belongs to; its Reynolds number is of the mean velocity sought.
+
+    Laminar and turbulent flow are tried; where neither fits its own regime, the flow is between them.
+
+    Args:
+        viscosity: kinematic, m2/s.
+        roughness: absolute, m.
+    """
+    for regime in ("laminar", "turbulent"):
+        mean = float(mean_velocity(path_velocity, bore, viscosity, roughness, regime))
+        reynolds = abs(mean) * bore / viscosity
+        if regime_of(reynolds) == regime:
+            return profile(reynolds, roughness / bore, upstream)
+    # Between the regimes no factor is known; the ends of the interval hold the Reynolds numbers that are possible.
+    laminar = LAMINAR_FACTOR * abs(path_velocity) * bore / viscosity
+    return profile(min(max(laminar, 1.001 * LAMINAR_UP_TO), 0.999 * TURBULENT_FROM), roughness / bore)
 
 
 def mean_velocity(path_velocity: Any, bore: Any, viscosity: Any, roughness: Any, regime: Regime) -> Any:

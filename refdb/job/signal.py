@@ -7,7 +7,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from refdb.job.inputs import NO_SOURCE, Inputs, nominal_bore, positive, solid
+from refdb.forms.absorption import classical_absorption
+from refdb.job.inputs import ABSORPTION, NO_SOURCE, Inputs, nominal_bore, positive, solid
 from refdb.job.waves import Medium, Mode, angle_in, decibels, scatter
 from refdb.problems import BadParameter, Problem
 
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
     from refdb.job.acoustics import Ray
 
 DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
-BULK_VISCOSITY = 10.0
-"""By how much more than Stokes' classical part a liquid may absorb, for its bulk viscosity (judgement; water has 3)."""
+MOST_OF_BOUND = 10.0
+"""Times the classical lower bound up to which a loss is told: judgement; benzene and its like absorb even more."""
 MUCH_ABSORBED = 6.0
 """dB for each pass: from here on absorption decides how many passes there can be (judgement)."""
 
@@ -60,7 +61,7 @@ def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe") -> float:
     assert section is not None  # noqa: S101 - linings are asked for where there is one
     given = getattr(section, f"{mode}_speed")
     found = solid(inputs, section.material, f"{mode}_speed", given, f"{where}.{mode}_speed")
-    return found if isinstance(found, float) else float(found.magnitude)
+    return found if isinstance(found, float | int) else float(found.magnitude)
 
 
 def crossing(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> Crossing | None:
@@ -112,7 +113,7 @@ def _medium(inputs: Inputs, where: str) -> Medium:
     section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
     assert section is not None  # noqa: S101 - linings are asked for where there is one
     found = solid(inputs, section.material, "density", section.density, f"{where}.density")
-    density = found if isinstance(found, float) else float(found.magnitude)
+    density = found if isinstance(found, float | int) else float(found.magnitude)
     longitudinal, shear = speed_of(inputs, "longitudinal", where), speed_of(inputs, "shear", where)
     if shear >= longitudinal:
         raise BadParameter(
@@ -175,7 +176,8 @@ def loss(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any] | None:
         interfaces[1] += decibels(told.entered[0]) + decibels(told.left[0])
     reflections = (passes - 1) * decibels(told.reflected)
     length = passes * path_length(inputs, path)
-    absorbed = [amount * length * DECIBELS_PER_NEPER for amount in absorption(inputs)]
+    amounts, basis = absorption(inputs)
+    absorbed = [amount * length * DECIBELS_PER_NEPER for amount in amounts]
     walls = wall_absorption(inputs, path, path.wall_mode, path.lining_mode)
     spread = spreading(inputs, length)
     always = reflections + (walls or 0.0)
@@ -185,6 +187,7 @@ def loss(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any] | None:
         "transmission": [{"magnitude": amount, "unit": "dB"} for amount in interfaces],
         "reflections": {"magnitude": reflections, "unit": "dB"},
         "absorption": [{"magnitude": amount, "unit": "dB"} for amount in absorbed],
+        "absorption_from": basis,
         "absorption_in_walls": {"magnitude": walls, "unit": "dB"} if walls is not None else None,
         "spreading_at_most": {"magnitude": spread, "unit": "dB"} if spread is not None else None,
     }
@@ -195,20 +198,29 @@ def path_length(inputs: Inputs, path: Ray) -> float:
     return nominal_bore(inputs) / math.cos(angle_in(inputs.value("sound speed"), path.along))
 
 
-def absorption(inputs: Inputs) -> tuple[float, float]:
-    """Np/m: what is given with its doubt; or Stokes' classical part and a multiple of it, for the bulk viscosity."""
+def absorption(inputs: Inputs) -> tuple[tuple[float, float], str]:
+    """Least and most absorption at the sensors' frequency in Np/m, and where they come from.
+
+    First what the job gives, then what is published of the liquid, then the classical lower bound and what bulk
+    viscosity may add to it.
+    """
     if "absorption" in inputs.found:
-        item = inputs["absorption"]
-        return max(item.value - item.uncertainty, 0.0), item.value + item.uncertainty
-    turning = 2.0 * math.pi * inputs.value("frequency")
-    stokes = 2.0 * inputs.value("dynamic viscosity") * turning**2
-    stokes /= 3.0 * inputs.value("density") * inputs.value("sound speed") ** 3
-    _note(
-        inputs,
-        "liquid.absorption not given: from Stokes' classical absorption by shear viscosity up to "
-        f"{BULK_VISCOSITY:g} times that for the bulk viscosity (judgement)",
-    )
-    return stokes, BULK_VISCOSITY * stokes
+        given = inputs["absorption"]
+        return (max(given.value - given.uncertainty, 0.0), given.value + given.uncertainty), "given"
+    squared = inputs.value("frequency") ** 2
+    item = inputs.found.get(ABSORPTION)
+    row = item.answer if item is not None else None
+    if item is not None and row is not None and row.bound is None:
+        low, high = max(item.value - item.uncertainty, 0.0), item.value + item.uncertainty
+        return (low * squared, high * squared), f"published: row {row.row}"
+    if item is not None and row is not None:
+        least, words = item.value, f"row {row.row}"
+    else:
+        viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
+        least = classical_absorption(viscosity, inputs.value("sound speed"))
+        words = "from the viscosity, density and sound speed of the job"
+    ends = (least * squared, MOST_OF_BOUND * least * squared)
+    return ends, f"lower bound: {words}; up to {MOST_OF_BOUND:g} times as much is assumed"
 
 
 def spreading(inputs: Inputs, length: float) -> float | None:
@@ -224,7 +236,7 @@ def spreading(inputs: Inputs, length: float) -> float | None:
 
 def loss_words(inputs: Inputs, path: Ray) -> list[str]:
     """What the loss says about passes and frequency."""
-    each = [DECIBELS_PER_NEPER * amount * path_length(inputs, path) for amount in absorption(inputs)]
+    each = [DECIBELS_PER_NEPER * amount * path_length(inputs, path) for amount in absorption(inputs)[0]]
     words = [
         f"Each further pass absorbs {each[0]:.2g} to {each[1]:.2g} dB more. Absorption by viscosity goes with the "
         f"square of the frequency: half of it leaves a quarter of these decibels, and half the resolution in time."

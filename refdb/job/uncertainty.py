@@ -99,9 +99,10 @@ def simulate(
 ) -> Simulated:
     """The propagation of distributions by Monte Carlo; the model is asked once, with arrays of shape (draws,).
 
-    Correlated variables are drawn from a joint normal distribution.
+    Correlated variables are drawn from a joint normal distribution; rectangular ones are read from it by their ranks.
     """
     import numpy as np
+    from scipy.special import ndtr
 
     generator = np.random.default_rng(seed)
     names = list(variables)
@@ -119,8 +120,9 @@ def simulate(
     for name, deviates in zip(names, normal, strict=True):
         variable = variables[name]
         if variable.distribution == "rectangular":
+            # Through its normal deviate, so that a rectangular variable keeps its correlations as well.
             half = math.sqrt(3.0) * variable.uncertainty
-            drawn[name] = variable.value + generator.uniform(-half, half, draws)
+            drawn[name] = variable.value + half * (2.0 * ndtr(deviates) - 1.0)
         else:
             drawn[name] = variable.value + variable.uncertainty * deviates
     results = np.broadcast_to(np.asarray(model(drawn), dtype=float), (draws,))

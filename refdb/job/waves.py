@@ -21,6 +21,10 @@ MUCH_TOO_THIN = 0.5
 order begins (cut-off f d = c_S / 2 of Lamb's equation); below it the two lowest plate modes are all that travels."""
 
 
+GRAZING = 1e-9
+"""How near to a critical slowness, as a part of it, the equations at an interface are not solved."""
+
+
 @dataclass(frozen=True, slots=True)
 class Medium:
     """A solid, or a liquid where there is no shear speed; speeds in m/s, density in kg/m3."""
@@ -78,9 +82,13 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: b
     """
     import numpy as np
 
+    speeds = [speed for medium in (first, second) for each in _modes(medium) if (speed := medium.speed(each))]
+    if any(abs(speed * along - 1.0) < GRAZING for speed in speeds):
+        # A wave exactly along the interface carries nothing across, and the equations lose a row; beside it they hold.
+        along *= 1.0 - 2.0 * GRAZING
     incoming = _wave(first, mode, along, 1.0)
-    back = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
-    onward = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
+    back: dict[Mode, _PlaneWave] = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
+    onward: dict[Mode, _PlaneWave] = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
     conditions = _conditions(first, second, slips)
     matrix = np.array(
         [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -9,7 +10,7 @@ from refdb.answer import Database
 from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
 from refdb.job.fitted import fit_document
 from refdb.job.heat import heat_document
-from refdb.job.inputs import Inputs, nominal_bore, read_inputs
+from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, read_inputs
 from refdb.job.metering import area, budget_document, flow_document
 from refdb.job.mounted import compare_document, mounted_document
 from refdb.job.quantities import positive
@@ -115,7 +116,10 @@ def _pipe(inputs: Inputs, _path: Ray, _draws: int) -> dict[str, Any]:
         "outside_diameter": {"magnitude": 1000.0 * outside, "unit": "mm"},
         "wall": {"magnitude": 1000.0 * inputs.value("wall"), "unit": "mm"},
         "bore": {"magnitude": 1000.0 * bore, "unit": "mm"},
+        "bore_uncertainty": {"magnitude": 1000.0 * bore_uncertainty(inputs), "unit": "mm"},
         "area": {"magnitude": area(bore), "unit": "m2"},
+        "area_uncertainty": {"magnitude": math.pi / 2.0 * bore * bore_uncertainty(inputs), "unit": "m2"},
+        "growth": {"magnitude": 100.0 * (inputs.growth - 1.0), "unit": "%"},
         "candidates": inputs.candidates,
         "warnings": []
         if plausible

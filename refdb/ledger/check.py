@@ -8,6 +8,7 @@ from pathlib import Path
 from refdb.ledger.findings import Findings
 from refdb.problems import Problem
 from refdb.records.models import (
+    WITHHELD,
     AnyRecord,
     Designation,
     Equation,
@@ -56,6 +57,7 @@ class _Check:
         self.vocabulary = vocabulary
         self.table = table
         self._by_kind: tuple[tuple[type, Callable[..., Iterator[Fault]]], ...] = (
+            (Source, self._source),
             (Reading, self._reading),
             (PropertyReading, self._property_reading),
             (Equation, self._variable),
@@ -92,6 +94,11 @@ class _Check:
             self.table.find(spelling, dimension, field)
         except Problem as problem:
             yield field, problem.detail
+
+    def _source(self, record: Source) -> Iterator[Fault]:
+        # A release passes on whatever is in it, so every export of one obeys the rights of its documents.
+        if record.rights == WITHHELD:
+            yield "rights", f"what is {WITHHELD} may not be passed on, as a release would; keep it as house values"
 
     def _reading(self, record: Reading) -> Iterator[Fault]:
         yield from self._exists("source", record.source, Source, "sources/documents/")

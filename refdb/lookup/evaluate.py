@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -101,6 +101,7 @@ class PreparedRow:
         self._at_saturation = body["domain"].get("pressure", {}).get("not_given") == "saturation"
         self._freezing: Form | None = make_form(body["form"]["freezing"]) if "freezing" in body["form"] else None
         self._freezing_axes = _axis_units(body["form"].get("freezing", {}))
+        self._vapour = _Vapour.of(body["form"]["boiling"]) if "boiling" in body["form"] else None
         uncertainty = body["uncertainty"]
         self._in_percent = uncertainty["unit"] == "%"
         self._number = float(uncertainty["number"])
@@ -125,7 +126,7 @@ class PreparedRow:
         """
         held = self._held(state, needs_temperature)
         self._require_contents(held)
-        for offence in self._offences(held, state.pascals is not None):
+        for offence in self._offences(held, state.pascals):
             first = offence.first()
             if first is not None:
                 raise offence.problem(first)
@@ -152,7 +153,7 @@ class PreparedRow:
         self._require_contents(held)
         refused: list[tuple[Any, Problem]] = []
         standing = np.ones(count, dtype=bool)
-        for offence in self._offences(held, state.pascals is not None):
+        for offence in self._offences(held, state.pascals):
             where = np.broadcast_to(offence.where, (count,)) & standing
             if where.any():
                 refused.append((where, offence.problem(int(where.argmax()))))
@@ -275,8 +276,12 @@ class PreparedRow:
                     valid_range=self.valid_range,
                 )
 
-    def _offences(self, state: State, pressure_given: bool) -> Iterator[Offence]:
-        """Every way in which a state may lie outside the domain, in the order in which it is told."""
+    def _offences(self, state: State, given: Any) -> Iterator[Offence]:
+        """Every way in which a state may lie outside the domain, in the order in which it is told.
+
+        Args:
+            given: the pressure in Pa that was asked about, which a row may not depend on, or None.
+        """
         for name in self._contents:
             yield self._outside(state.salinity if name == "salinity" else state.strength, name)
         if self.temperature is not None:
@@ -284,7 +289,9 @@ class PreparedRow:
         if self._freezing is not None:
             yield self._frozen(state)
         if self._boils:
-            yield self._boiling(state, pressure_given)
+            yield self._boiling(state, given is not None)
+        if self._vapour is not None:
+            yield self._evaporating(self._vapour, state, given)
         if self.pressure is not None:
             yield self._outside(state.pascals, "pressure")
 
@@ -331,6 +338,28 @@ class PreparedRow:
             partial(self._boiling_problem, boiling, state.celsius, pressure_given),
         )
 
+    def _evaporating(self, vapour: _Vapour, state: State, given: Any) -> Offence:
+        """A state in which a liquid whose row knows no pressure boils, or may boil; without a pressure, at 1 atm."""
+        needed = vapour.pressure(state)
+        pascals = STANDARD_ATMOSPHERE if given is None else given
+        problem = self._boiling_problem if vapour.most is None else self._perhaps_boiling_problem
+        return Offence(
+            needed - pascals > ROUNDING * STANDARD_ATMOSPHERE,
+            partial(problem, needed, state.celsius, given is not None),
+        )
+
+    def _perhaps_boiling_problem(self, needed: Any, celsius: Any, pressure_given: bool, index: int) -> Problem:
+        del pressure_given  # at 1 atm and above such a row is never refused
+        least = _at(needed, index)
+        return OutsideRange(
+            f"pressure: {self.body['subject']} at {_at(celsius, index):.6g} degC is known to be liquid only above "
+            f"{least / 1000.0:.4g} kPa absolute, where not even water boils; its own vapour pressure, which is lower, "
+            "was not seen: give a higher pressure, or a lower temperature.",
+            parameter="pressure",
+            nearest=f"{least:.6g} Pa",
+            valid_range=self.valid_range,
+        )
+
     def _boiling_problem(self, boiling: Any, celsius: Any, pressure_given: bool, index: int) -> Problem:
         needed = _at(boiling, index)
         words = (
@@ -340,6 +369,39 @@ class PreparedRow:
         )
         kind = OutsideRange if pressure_given else MissingState
         return kind(words, parameter="pressure", nearest=f"{needed:.6g} Pa", valid_range=self.valid_range)
+
+
+class _Vapour:
+    """A vapour pressure beside a form that knows no pressure: the liquid's own, or one that it cannot exceed.
+
+    Attributes:
+        most: Pa from which on the row's own evidence says that the liquid does not boil; None for its own curve.
+    """
+
+    def __init__(self, form: Form, axes: Mapping[str, float], ends: tuple[float, float], most: float | None) -> None:
+        self._form = form
+        self._axes = axes
+        self._coldest, self._hottest = ends
+        self.most = most
+
+    @classmethod
+    def of(cls, spec: Mapping[str, Any]) -> _Vapour:
+        """From what stands under `boiling` in the description of a form: `pressure`, a form in Pa, and `most`."""
+        pressure = spec["pressure"]
+        axis = pressure["axes"][0]
+        most = float(spec["most"]) if "most" in spec else None
+        return cls(make_form(pressure), _axis_units(pressure), (float(axis["low"]), float(axis["high"])), most)
+
+    def pressure(self, state: State) -> Any:
+        """In Pa at a state; colder than the curve begins, as where it begins, which is too much."""
+        celsius = _between(state.celsius, self._coldest, self._hottest)
+        needed = self._form.value(*_along(self._form.variables, self._axes, replace(state, celsius=celsius)))
+        return needed if self.most is None else _between(needed, 0.0, self.most)
+
+
+def _between(part: Any, low: float, high: float) -> Any:
+    """A number, or each of an array, moved to the nearer end of an interval where it lies outside."""
+    return min(max(part, low), high) if isinstance(part, float) else part.clip(low, high)
 
 
 def _axis_units(spec: Mapping[str, Any]) -> dict[str, float]:

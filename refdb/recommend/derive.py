@@ -19,7 +19,7 @@ from refdb.recommend.grid_kind import Bounds, recommend_kind
 from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.lines import recommend_line
 from refdb.recommend.liquid_bounds import Liquids
-from refdb.recommend.liquid_derived import derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquid_derived import bound_absorption, derive_expansion, derive_kinematic_viscosity
 from refdb.recommend.liquid_saturation import recommend_saturation
 from refdb.recommend.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes import recommend_pipes
@@ -27,6 +27,7 @@ from refdb.recommend.policy import Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
+from refdb.recommend.solution_points import at_pure_end
 from refdb.recommend.solutions import Solutions
 from refdb.records.models import (
     LiningReading,
@@ -90,13 +91,14 @@ class Values:
     def recommended(self, readings: Sequence[PropertyReading], step: Step | None = None) -> Rows:
         """The rows that follow from some or all readings of the ledger, by id."""
         by_subject = _grouped(readings, lambda reading: reading.subject)
+        pure_ends = self._pure_ends(readings)
         rows: Rows = {}
         remembered: Rows = {}
         subjects = self._ledger.of(Subject)
         for subject in subjects:
             if step is not None:
                 step(subject.id)
-            own = self._published(subject, by_subject.get(subject.id, []))
+            own = self._published(subject, by_subject.get(subject.id, []), pure_ends.get(subject.id, []))
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
@@ -108,7 +110,8 @@ class Values:
         derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
         rows |= derived
         families = estimate_families(subjects, rows, self._policy)
-        return remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        best = remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        return self._bounded(subjects, best) | best
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
@@ -121,14 +124,25 @@ class Values:
         checks = Checks(subject, family, self._policy.consensus, self._sources, self._table, elsewhere)
         return checks.contradictions(readings)
 
-    def _published(self, subject: Subject, readings: Sequence[PropertyReading]) -> Rows:
+    def _pure_ends(self, readings: Sequence[PropertyReading]) -> Mapping[str, list[PropertyReading]]:
+        """What was measured of solutions at strength 1, by the pure liquid that it is a reading of."""
+        solutes = {subject.id: subject.solution.solute for subject in self._ledger.of(Subject) if subject.solution}
+        ends = [reading for reading in readings if solutes.get(reading.subject) and at_pure_end(reading, self._table)]
+        return _grouped(ends, lambda reading: solutes[reading.subject] or "")
+
+    def _published(
+        self, subject: Subject, readings: Sequence[PropertyReading], pure_ends: Sequence[PropertyReading]
+    ) -> Rows:
         if self._policy.solutions.holds(subject.id):
             return {}
         inconsistent = self.inconsistent(subject, readings)
         rows: Rows = {}
-        for property_id, group in sorted(_grouped(readings, lambda reading: reading.property).items()):
+        own, ends = (_grouped(group, lambda reading: reading.property) for group in (readings, pure_ends))
+        for property_id in sorted({*own, *ends}):
+            group = own.get(property_id, [])
             si = self._vocabulary["properties"][property_id]["si"]
-            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) or self._curve(subject, group, si)
+            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) if group else None
+            chosen = chosen or self._curve(subject, [*group, *ends.get(property_id, [])], si)
             if chosen is not None:
                 rows[chosen.id] = chosen
                 continue
@@ -185,6 +199,12 @@ class Values:
         if self._policy.expansion is not None:
             derived.append(derive_expansion(subject, published, self._policy.expansion, self._table))
         return {row.id: row for row in derived if row is not None and row.id not in published}
+
+    def _bounded(self, subjects: Sequence[Subject], best: Rows) -> Rows:
+        """The least absorption of every liquid; what is published stands before it."""
+        liquids = [subject.id for subject in subjects if subject.subject_kind == "liquid"]
+        bounds = [bound_absorption(liquid, best, self._table) for liquid in liquids]
+        return {row.id: row for row in bounds if row is not None}
 
 
 def _grouped(

@@ -238,6 +238,11 @@ def freezing_input(reading: Scalar) -> Input:
     return Input(id=reading.id, digest=digest(reading.plain()), note="where the liquid freezes at 1 atm")
 
 
+def boiling_input(vapour: Grid) -> Input:
+    """The vapour pressure that says where a liquid boils, as an input of a row that knows no pressure."""
+    return Input(id=vapour.id, digest=digest(vapour.plain()), note="where the liquid boils")
+
+
 def bounding_inputs(grid: Grid, grids: Mapping[str, Grid]) -> list[Input]:
     """The grids that bound the liquid, as inputs."""
     bounds = ((grid.saturation, "where the liquid begins"), (grid.freezing, "where the liquid freezes"))

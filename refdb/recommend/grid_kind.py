@@ -1,4 +1,4 @@
-"""Rule `grid/2`: node values of equations of state, by kinds of equation, compared with all else that was seen."""
+"""Rules `grid/2`, `grid/3`: node values of equations by kinds of equation, compared with all else that was seen."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
-from refdb.recommend.grid import bounding_inputs, domain_of, freezing_input, grid_spec
+from refdb.recommend.grid import boiling_input, bounding_inputs, domain_of, freezing_input, grid_spec
 from refdb.recommend.policy import GridKind, Policy
 from refdb.records import digest, number_text, printed_number
 from refdb.records.grids import GridCurve
@@ -29,7 +29,7 @@ from refdb.records.models import (
     Table,
 )
 from refdb.records.readings import Curve, single_value
-from refdb.records.rules import GRID_OF_KIND
+from refdb.records.rules import GRID_NEAR_ATMOSPHERE, GRID_OF_KIND
 from refdb.units import UnitTable
 
 COMPARED = 40
@@ -39,6 +39,8 @@ JUST_LIQUID = 1.0 + 1e-9
 
 NEAR_ROOM, HANDBOOK_COMPARED = (-20.0, 60.0), 8
 """Between which temperatures in degC, and at how many steps, a handbook's curve is compared."""
+
+BOILING_UNSEEN = "Boiling was not checked: no vapour pressure of this liquid was seen."
 
 Point = tuple[float, float]
 """A temperature in degC and the value that a reading gives there, in the row's unit."""
@@ -74,6 +76,17 @@ class Bounds:
                 freezing.setdefault(record.subject, record)
         return cls({row: record for row, record in ledger.items() if isinstance(record, Grid)}, freezing)
 
+    def vapour_pressure(self, grid: Grid) -> Grid | None:
+        """The vapour pressure that the document of a grid gives for the same liquid; none for itself."""
+        if grid.property == "saturation_pressure":
+            return None
+        found = (
+            other
+            for other in self.grids.values()
+            if (other.subject, other.property) == (grid.subject, "saturation_pressure")
+        )
+        return next((other for other in found if other.source == grid.source and not other.doubts), None)
+
 
 def _counts(reading: PropertyReading) -> bool:
     return not reading.doubts and reading.seen != "memory"
@@ -100,6 +113,9 @@ def _row(
 ) -> RecommendedValue:
     spec = grid_spec(grid, bounds.grids, table)
     compared = _Comparison(grid, ScaledPolynomial(spec), table).with_readings(readings)
+    vapour = bounds.vapour_pressure(grid) if kind.near_atmosphere else None
+    if vapour is not None:
+        spec |= {"boiling": {"pressure": grid_spec(vapour, bounds.grids, table)}}
     largest = 100.0 * max((abs(entry.relative) for entry in compared), default=0.0)
     freezing = bounds.freezing.get(grid.subject)
     return RecommendedValue(
@@ -110,13 +126,14 @@ def _row(
         form=spec,
         domain=_domain(grid),
         uncertainty=_uncertainty(kind, largest),
-        rule=GRID_OF_KIND.name,
+        rule=GRID_NEAR_ATMOSPHERE.name if kind.near_atmosphere else GRID_OF_KIND.name,
         basis=weakest_basis([grid.basis]),
         seen=weakest_seen([grid.seen]),
         rung="published",
         inputs=[
             Input(id=grid.id, digest=digest(grid.plain()), weight="1", note="followed"),
             *bounding_inputs(grid, bounds.grids),
+            *([boiling_input(vapour)] if vapour is not None else []),
             *([freezing_input(freezing)] if freezing is not None else []),
             *(entry.input() for entry in compared),
         ],
@@ -126,8 +143,14 @@ def _row(
             "fit_error": f"{grid.fit_error.number} {grid.fit_error.unit}",
             "largest_disagreement": f"{number_text(largest, 2)} %",
         },
-        notes=[flag.text for flag in grid.flags or [] if flag.code == "note"] or None,
+        notes=_notes(grid, kind.near_atmosphere and vapour is None) or None,
     )
+
+
+def _notes(grid: Grid, boils_unseen: bool) -> list[str]:
+    """What the grid's flags note, and that nothing tells where the liquid boils."""
+    told = [flag.text for flag in grid.flags or [] if flag.code == "note"]
+    return [*told, BOILING_UNSEEN] if boils_unseen and grid.property != "saturation_pressure" else told
 
 
 def _no_grid(row: str) -> Mapping[str, Any]:

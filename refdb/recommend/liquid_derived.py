@@ -1,32 +1,56 @@
-"""Rules `quotient/1` and `expansion/1`: what follows from the density of a liquid."""
+"""Rules `quotient/1`, `expansion/1` and `classical-absorption/1`: what follows from other rows of a liquid."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import product
 from typing import Any
 
 from refdb.forms import make_form
 from refdb.forms.base import FormSpec
+from refdb.forms.parts import PARTS
 from refdb.recommend.evidence import FROM_SEEN, weakest_basis, weakest_seen
 from refdb.recommend.policy import ExpansionPolicy
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
+    RUNG_ORDER,
     AnyInterval,
     Input,
     PrintedInterval,
     RecommendedUncertainty,
     RecommendedValue,
+    Rung,
     StateVariable,
 )
-from refdb.records.rules import EXPANSION, QUOTIENT
+from refdb.records.rules import (
+    CLASSICAL_ABSORPTION,
+    EXPANSION,
+    GRID_NEAR_ATMOSPHERE,
+    QUOTIENT,
+    SOLUTION_GRID,
+    SURFACE_FIT,
+)
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 ORDER: tuple[StateVariable, ...] = ("temperature", "pressure", "salinity", "strength")
 WITHOUT_SLOPE = ("constant/1",)
 """Forms that say nothing of how a density changes with the temperature."""
+
+WARNED = (GRID_NEAR_ATMOSPHERE.name, SOLUTION_GRID.name, SURFACE_FIT.name)
+"""Rules whose rows pass what they warn of on to what is derived from them."""
+
+BOUNDED = "absorption_over_frequency_squared"
+VISCOSITY_WAYS = (("dynamic_viscosity", "density"), ("kinematic_viscosity",))
+"""Rows that give a kinematic viscosity."""
+BOUND_NOTE = (
+    "Absorption: a lower bound, not a value. It is Stokes' absorption by shear viscosity alone, with the bulk "
+    "viscosity taken as 0; no measured absorption of this liquid was seen in print. Real absorption is from about as "
+    "much (mercury, very viscous oils) over three times (water) to hundreds of times as much (benzene, carbon "
+    "disulphide)."
+)
+"""Stands in every row of the rule, so that each answer says it."""
 
 Axes = dict[StateVariable, str]
 """The parts of the state that a form depends on, each with its unit."""
@@ -56,7 +80,7 @@ def derive_kinematic_viscosity(
         "axes": _axes_spec(above | below),
         "numerator": viscosity.form,
         "denominator": density.form,
-        **_freezing_spec(density.form, viscosity.form),
+        **_bounds_spec(density.form, viscosity.form),
     }
     parts = [_relative(viscosity, domain, table), _relative(density, domain, table)]
     growing = [float(row.uncertainty.per_megapascal or 0.0) for row in (viscosity, density)]
@@ -80,6 +104,7 @@ def derive_kinematic_viscosity(
         rung="derived",
         inputs=[_input(viscosity, "divided"), _input(density, "divided by")],
         freezes_at=density.freezes_at or viscosity.freezes_at,
+        notes=_warnings(viscosity, density),
     )
 
 
@@ -107,7 +132,7 @@ def derive_expansion(
             "name": "expansion/1",
             "axes": _axes_spec(axes),
             "density": density.form,
-            **_freezing_spec(density.form),
+            **_bounds_spec(density.form),
         },
         domain=density.domain,
         uncertainty=RecommendedUncertainty(
@@ -122,7 +147,95 @@ def derive_expansion(
         rung="derived",
         inputs=[_input(density, "its slope along the temperature")],
         freezes_at=density.freezes_at,
+        notes=_warnings(density),
     )
+
+
+def bound_absorption(subject: str, rows: Mapping[str, RecommendedValue], table: UnitTable) -> RecommendedValue | None:
+    """The least absorption over frequency squared; None where viscosity, density or sound speed is missing.
+
+    None too where they share no range, or write a part of the state in different units. Of dynamic viscosity with
+    density, and kinematic viscosity alone, the pair of the better rung is taken, the former where they are equal.
+
+    Args:
+        rows: what is recommended for the subject, on whatever rung, by row id.
+    """
+    found = [
+        parts for names in VISCOSITY_WAYS if (parts := _all_of(subject, (*names, "sound_speed"), rows)) is not None
+    ]
+    return _bound(subject, min(found, key=lambda parts: RUNG_ORDER.index(_rung_of(parts))), table) if found else None
+
+
+def _bound(subject: str, parts: Sequence[RecommendedValue], table: UnitTable) -> RecommendedValue | None:
+    *viscosity, speed = parts
+    domain = _shared_by_all([row.domain for row in parts], table)
+    axes = _joined([_axes(row.form) for row in parts])
+    if domain is None or axes is None:
+        return None
+    powers = [*(1.0 for _ in viscosity), 3.0]
+    relative = [power * _relative(row, domain, table) for power, row in zip(powers, parts, strict=True)]
+    growing = [power * float(row.uncertainty.per_megapascal or 0.0) for power, row in zip(powers, parts, strict=True)]
+    notes = ["viscosity, to the power 1", "density, to the power -1"][: len(viscosity)]
+    return RecommendedValue(
+        id=f"{subject}.{BOUNDED}",
+        subject=subject,
+        property=BOUNDED,
+        unit="s2/m",
+        bound="lower",
+        form={
+            "name": "classical-absorption/1",
+            "axes": _axes_spec(axes),
+            "viscosity": viscosity[0].form,
+            **({"density": viscosity[1].form} if len(viscosity) > 1 else {}),
+            "sound_speed": speed.form,
+            **_bounds_spec(*(row.form for row in reversed(parts))),
+        },
+        domain=domain,
+        uncertainty=RecommendedUncertainty(
+            number=number_text(math.hypot(*relative), 2),
+            unit="%",
+            code="propagated",
+            text="propagated from viscosity, density and sound speed; that of the bound, not of the real absorption",
+            per_megapascal=number_text(math.hypot(*growing), 2) if any(growing) else None,
+        ),
+        rule=CLASSICAL_ABSORPTION.name,
+        basis=weakest_basis(["derived", *(row.basis for row in parts)]),
+        seen=weakest_seen([row.seen for row in parts]),
+        rung=_rung_of(parts),
+        inputs=[_input(row, note) for row, note in zip(parts, [*notes, "sound speed, to the power -3"], strict=True)],
+        notes=[BOUND_NOTE, *(_warnings(*parts) or [])],
+        freezes_at=next((row.freezes_at for row in reversed(parts) if row.freezes_at), None),
+    )
+
+
+def _all_of(subject: str, names: Sequence[str], rows: Mapping[str, RecommendedValue]) -> list[RecommendedValue] | None:
+    """The subject's rows of some properties; None where one is missing or is itself made of forms."""
+    found = [rows.get(f"{subject}.{name}") for name in names]
+    usable = [row for row in found if row is not None and row.form["name"] in PARTS]
+    return usable if len(usable) == len(names) else None
+
+
+def _rung_of(parts: Sequence[RecommendedValue]) -> Rung:
+    """The rung of what is derived from some rows: never above `derived`, nor above the weakest of them."""
+    return max(["derived", *(row.rung for row in parts)], key=RUNG_ORDER.index)
+
+
+def _joined(axes: Sequence[Axes]) -> Axes | None:
+    """All parts of the state that some forms depend on; None where two write one of them in different units."""
+    joined: Axes = {}
+    for own in axes:
+        if any(joined[name] != own[name] for name in own.keys() & joined.keys()):
+            return None
+        joined |= own
+    return joined
+
+
+def _shared_by_all(domains: Sequence[Domain], table: UnitTable) -> Domain | None:
+    """What all of some domains share; None where that is nothing."""
+    shared: Domain | None = domains[0]
+    for domain in domains[1:]:
+        shared = None if shared is None else _shared(shared, domain, table)
+    return shared
 
 
 def _axes(spec: FormSpec) -> Axes:
@@ -137,8 +250,16 @@ def _axes_spec(axes: Axes) -> list[dict[str, str]]:
     return [{"name": name, "unit": axes[name]} for name in ORDER if name in axes]
 
 
-def _freezing_spec(*specs: FormSpec) -> dict[str, Any]:
-    return next(({"freezing": spec["freezing"]} for spec in specs if "freezing" in spec), {})
+def _bounds_spec(*specs: FormSpec) -> dict[str, Any]:
+    """Where the liquid freezes and boils, as the first of the forms that knows it says."""
+    names = ("freezing", "boiling")
+    return {name: next(spec[name] for spec in specs if name in spec) for name in names if any(name in s for s in specs)}
+
+
+def _warnings(*rows: RecommendedValue) -> list[str] | None:
+    """What rows that know no pressure warn of, each warning once; of others the derived rows say nothing yet."""
+    told = [note for row in rows if row.rule in WARNED for note in row.notes or []]
+    return list(dict.fromkeys(told)) or None
 
 
 def _input(row: RecommendedValue, note: str) -> Input:

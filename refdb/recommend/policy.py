@@ -61,10 +61,12 @@ class GridKind(_Text):
 
     Attributes:
         sources: the documents whose grids are meant; absent where all that no earlier entry names are.
+        near_atmosphere: whether the grids know no pressure: rule grid/3, of rows along the temperature alone.
     """
 
     property: RecordId
     sources: list[RecordId] | None = None
+    near_atmosphere: bool = False
     reason: Words
     uncertainty: GridUncertainty
 

@@ -20,6 +20,9 @@ HIGHEST_PRESSURE = 0.2e6
 COMPUTED_PRESSURE = 3.0e6
 """Pa; points computed with an equation of state for a liquid kept from boiling: sound gains 0.2 m/s for 0.1 MPa."""
 
+PURE = 0.999
+"""Mass fraction from which a solution is its pure end member."""
+
 Place = tuple[float, float]
 """Temperature in degC and mass fraction."""
 
@@ -72,6 +75,16 @@ def mass_fraction(strength: PrintedQuantity, molar_mass: float, table: UnitTable
     except Problem:
         return None
     return float(unit.to(number, table.find("kg/kg", STATE["strength"].dimension)))
+
+
+def at_pure_end(reading: PropertyReading, table: UnitTable) -> bool:
+    """Whether a reading of a solution is one of what is dissolved, by itself, near 1 atm."""
+    strength = reading.state.strength
+    if strength is None or strength.unit == "mol/kg" or _pascals(reading, table) > HIGHEST_PRESSURE:
+        return False
+    # Any molar mass does: at the pure end a mole fraction and a mass fraction are one.
+    share = mass_fraction(strength, WATER_MOLAR_MASS, table)
+    return share is not None and share > PURE
 
 
 def _why_not(reading: Scalar | Table, molar_mass: float, table: UnitTable) -> str | None:

@@ -18,10 +18,15 @@ class _Text(BaseModel):
 
 
 class Solute(_Text):
-    """The molar mass in g/mol of what is dissolved, for strengths that are printed in moles."""
+    """The molar mass in g/mol of what is dissolved, for strengths that are printed in moles.
+
+    Attributes:
+        hardly_evaporates: whether the solution boils at no higher pressure than water does, by Raoult's law.
+    """
 
     subject: RecordId
     molar_mass: PrintedNumber
+    hardly_evaporates: bool = False
 
 
 class Percent(_Text):
@@ -73,12 +78,19 @@ class ThermodynamicSpeed(_Text):
 
 
 class SolutionAnalogue(_Text):
-    """A measured homologue that stands for a solution, and how far such pairs differ where both are measured."""
+    """A measured homologue that stands for a solution, and how far such pairs differ where both are measured.
+
+    Attributes:
+        temperature: where the estimate is given, which may go beyond where the homologue is measured.
+        beyond: what going beyond may cost at most.
+    """
 
     row: RecordId
     of: RecordId
     reason: Words
     uncertainty: Percent
+    temperature: PrintedInterval
+    beyond: Percent
 
 
 @dataclass(frozen=True)
@@ -86,6 +98,7 @@ class SolutionPolicy:
     """All that is written about solutions."""
 
     molar_masses: Mapping[str, float]
+    hardly_evaporating: frozenset[str] = frozenset()
     grids: tuple[SolutionGrid, ...] = ()
     surfaces: tuple[SurfaceChoice, ...] = ()
     speeds: tuple[ThermodynamicSpeed, ...] = ()
@@ -106,6 +119,7 @@ def solution_policy(text: Mapping[str, Any], file: Path, findings: Findings) -> 
     solutes = read(Solute, "solute")
     return SolutionPolicy(
         molar_masses={entry.subject: float(entry.molar_mass) for entry in solutes},
+        hardly_evaporating=frozenset(entry.subject for entry in solutes if entry.hardly_evaporates),
         grids=read(SolutionGrid, "solution_grid"),
         surfaces=read(SurfaceChoice, "surface_fit"),
         speeds=read(ThermodynamicSpeed, "thermodynamic_speed"),

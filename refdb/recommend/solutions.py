@@ -15,7 +15,8 @@ from refdb.forms import ScaledPolynomial
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import grid_spec
-from refdb.recommend.solution_points import Point, document_weights, points_of
+from refdb.recommend.solution_bounds import BOUNDING, bounded
+from refdb.recommend.solution_points import PURE, Point, document_weights, points_of
 from refdb.recommend.solution_policy import (
     Percent,
     SolutionAnalogue,
@@ -50,9 +51,6 @@ ATMOSPHERE = 0.101325
 """MPa, the unit of the pressure in the rows of water."""
 
 KELVIN = 273.15
-PURE = 0.999
-"""Mass fraction from which a solution is its pure end member."""
-
 TEMPERATURE_NODES = 12
 STRENGTH_NODES = 12
 COLDEST_WATER = -0.05
@@ -97,21 +95,29 @@ class Solutions:
         for reading in readings:
             by_row.setdefault(f"{reading.subject}.{reading.property}", []).append(reading)
         rows: Rows = {}
-        for grid_choice in self._policy.grids:
+
+        def add(row: RecommendedValue) -> None:
+            rows[row.id] = bounded(row, rows, self._water_bound(row.subject, published))
+
+        for grid_choice in sorted(self._policy.grids, key=_guarded_later):
             if grid_choice.row in by_row:
-                rows[grid_choice.row] = self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published)
+                add(self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published))
         for choice in self._policy.surfaces:
             water = published.get(f"water.{choice.row.rsplit('.', 1)[1]}")
             if choice.row in by_row and water is not None:
-                rows[choice.row] = self._surface(choice, self._evidence(by_row[choice.row]), water)
+                add(self._surface(choice, self._evidence(by_row[choice.row]), water))
         for speed in self._policy.speeds:
-            rows[speed.row] = self._speed(speed)
+            add(self._speed(speed))
         for analogue in self._policy.analogues:
             relative = rows.get(analogue.of)
             if relative is not None and analogue.row in by_row:
-                own, other = by_row[analogue.row], by_row[analogue.of]
-                rows[analogue.row] = self._analogue(analogue, self._evidence(own), self._evidence(other), relative)
+                own, other = (self._evidence(by_row[row]) for row in (analogue.row, analogue.of))
+                add(_analogue(analogue, own, other, relative, published["water.sound_speed"]))
         return rows
+
+    def _water_bound(self, subject: str, published: Mapping[str, RecommendedValue]) -> RecommendedValue | None:
+        """The saturation pressure of water, where what is dissolved in it hardly evaporates."""
+        return published.get("water.saturation_pressure") if subject in self._policy.hardly_evaporating else None
 
     def _evidence(self, readings: Sequence[PropertyReading]) -> _Evidence:
         subject, si = readings[0].subject, self._properties[readings[0].property]["si"]
@@ -219,37 +225,77 @@ class Solutions:
             working={"reason": choice.reason, "joining": f"{number_text(cost, 2)} m/s"},
         )
 
-    def _analogue(
-        self, choice: SolutionAnalogue, own: _Evidence, other: _Evidence, relative: RecommendedValue
-    ) -> RecommendedValue:
-        theirs = ScaledPolynomial(relative.form)
-        spans = (_ends(relative.domain["temperature"]), (0.0, 1.0))
-        ratio = pure_ratio(own.points, other.points, choice.row)
 
-        def speed(celsius: Array, strength: Array) -> Array:
-            return np.asarray(theirs.value(celsius, strength) * (1.0 + strength * (ratio(celsius) - 1.0)))
+def _analogue(
+    choice: SolutionAnalogue,
+    own: _Evidence,
+    other: _Evidence,
+    relative: RecommendedValue,
+    water: RecommendedValue,
+) -> RecommendedValue:
+    spans = (_ends(choice.temperature), (0.0, 1.0))
+    theirs = continued(relative, water)
+    ratio = pure_ratio(own.points, other.points, choice.row)
 
-        coefficients, cost = resample(speed, spans, (TEMPERATURE_NODES, STRENGTH_NODES))
-        pure = sorted({p.reading.id: p.reading for p in own.points if p.strength > PURE}.items())
-        return RecommendedValue(
-            id=choice.row,
-            subject=choice.row.split(".")[0],
-            property=relative.property,
-            unit=relative.unit,
-            form=_form(coefficients, spans, "value"),
-            domain=_rectangle(spans),
-            uncertainty=_predictive(choice.uncertainty, float(relative.uncertainty.number)),
-            rule=SOLUTION_ANALOGUE.name,
-            basis="estimated",
-            seen=weakest_seen([relative.seen, *(reading.seen for _, reading in pure)]),
-            rung="analogue",
-            inputs=[
-                Input(id=relative.id, digest=digest(relative.plain()), weight="1", note="the homologue's solution"),
-                *(Input(id=row, digest=digest(r.plain()), note="the pure liquid") for row, r in pure),
-            ],
-            left_out=_left_out(own.left_out) or None,
-            working={"reason": choice.reason, "joining": f"{number_text(cost, 2)} m/s"},
+    def speed(celsius: Array, strength: Array) -> Array:
+        return np.asarray(theirs(celsius, strength) * (1.0 + strength * (ratio(celsius) - 1.0)))
+
+    coefficients, cost = resample(speed, spans, (TEMPERATURE_NODES, STRENGTH_NODES))
+    pure = sorted({p.reading.id: p.reading for p in own.points if p.strength > PURE}.items())
+    found = math.hypot(float(relative.uncertainty.number), printed_number(choice.beyond.number))
+    return RecommendedValue(
+        id=choice.row,
+        subject=choice.row.split(".")[0],
+        property=relative.property,
+        unit=relative.unit,
+        form=_form(coefficients, spans, "value"),
+        domain=_rectangle(spans),
+        uncertainty=_predictive(choice.uncertainty, found),
+        rule=SOLUTION_ANALOGUE.name,
+        basis="estimated",
+        seen=weakest_seen([relative.seen, *(reading.seen for _, reading in pure)]),
+        rung="analogue",
+        inputs=[
+            Input(id=relative.id, digest=digest(relative.plain()), weight="1", note="the homologue's solution"),
+            Input(id=water.id, digest=digest(water.plain()), note="water, beyond where the homologue is measured"),
+            *(Input(id=row, digest=digest(r.plain()), note="the pure liquid") for row, r in pure),
+        ],
+        left_out=_left_out(own.left_out) or None,
+        working={
+            "reason": choice.reason,
+            "joining": f"{number_text(cost, 2)} m/s",
+            "beyond": f"{choice.beyond.number} % at most for {choice.beyond.text}",
+        },
+    )
+
+
+def continued(row: RecommendedValue, water: RecommendedValue) -> Callable[[Array, Array], Array]:
+    """A row of a solution; beyond its temperatures its excess over water goes on with the slope and bend it ends with.
+
+    Water's own curve is known there, and it is what bends most; the excess of aqueous solutions is close to a parabola.
+    """
+    form, pure = ScaledPolynomial(row.form), ScaledPolynomial(water.form)
+    low, high = _ends(row.domain["temperature"])
+
+    def slope(celsius: Array, strength: Array) -> Array:
+        at_atmosphere = np.full_like(celsius, ATMOSPHERE)
+        return np.asarray(form.slopes(celsius, strength)[0] - pure.slopes(celsius, at_atmosphere)[0])
+
+    def value(celsius: Array, strength: Array) -> Array:
+        end = np.clip(celsius, low, high)
+        away = celsius - end
+        bend = (slope(np.full_like(end, high), strength) - slope(np.full_like(end, low), strength)) / (high - low)
+        excess = slope(end, strength) * away + 0.5 * bend * away**2
+        return np.asarray(
+            form.value(end, strength) + _at_atmosphere(pure, celsius) - _at_atmosphere(pure, end) + excess
         )
+
+    return value
+
+
+def _guarded_later(choice: SolutionGrid) -> bool:
+    """Sorts what tells where a solution freezes or boils before the rows that it guards."""
+    return choice.row.rsplit(".", 1)[1] not in BOUNDING
 
 
 @dataclass(frozen=True)
@@ -402,8 +448,9 @@ def _compared_water(form: ScaledPolynomial, grid: Grid, published: Mapping[str, 
         return []
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
     beside = ScaledPolynomial(water.form)
+    pressure = (ATMOSPHERE,) if "pressure" in beside.variables else ()
     deviations = [
-        (float(form.value(t, 0.0)) / float(beside.value(t, ATMOSPHERE)) - 1.0, t)
+        (float(form.value(t, 0.0)) / float(beside.value(t, *pressure)) - 1.0, t)
         for t in np.linspace(max(low, 0.01), high, 1 + max(1, round((high - max(low, 0.01)) / 5.0))).tolist()
     ]
     relative, celsius = max(deviations, key=lambda pair: abs(pair[0]))

@@ -58,6 +58,7 @@ WallKind = Literal["minimum", "average"]
 
 # Weakest last; an answer shows the weakest among its inputs.
 BASIS_ORDER: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed", "derived", "estimated")
+RUNG_ORDER: tuple[Rung, ...] = ("published", "derived", "analogue", "family", "memory")
 SEEN_ORDER: tuple[Seen, ...] = ("original", "archive", "reproduction", "library", "memory")
 
 
@@ -149,6 +150,10 @@ class Envelope(Record):
     id: RecordId
 
 
+WITHHELD = "withheld"
+"""The rights of a document whose numbers may not be passed on: they stay house values."""
+
+
 class Source(Envelope):
     """A published document (or a library), with its rights and how it came to be seen."""
 
@@ -169,7 +174,9 @@ class Source(Envelope):
     seen_on: IsoDate
     transcribed_by: Words
     checked_by: Words | None = None
-    rights: Words = Field(description="An SPDX identifier, `facts-only` or `unknown`.")
+    rights: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9.+-]*$", max_length=100)] = Field(
+        description="An SPDX identifier, `facts-only`, `unknown`, or `withheld`: may not be passed on."
+    )
     lineage: RecordId | None = Field(
         default=None, description="Documents with the same lineage copied from one another and count once."
     )
@@ -637,6 +644,9 @@ class RecommendedValue(Recommended):
     domain: dict[StateVariable, AnyInterval]
     uncertainty: RecommendedUncertainty
     freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
+    bound: Literal["lower"] | None = Field(
+        default=None, description="Set where the property is known only to be at least what the form gives."
+    )
 
 
 class PrintedDimensions(Record):

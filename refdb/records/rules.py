@@ -70,6 +70,14 @@ GRID_OF_KIND = Rule(
     "Interpolation at Chebyshev nodes: Trefethen, Approximation Theory and Approximation Practice, SIAM 2013; "
     "rectangular distribution: JCGM 100:2008, 4.3.7.",
 )
+GRID_NEAR_ATMOSPHERE = Rule(
+    "grid/3",
+    "As grid/2, for liquids that a library knows along the temperature alone, such as heat-transfer oils by chemical "
+    "kind. Pressure is neglected. Where the library gives a vapour pressure, a state at which the liquid boils is "
+    "refused, at 1 atm if no pressure is given; colder than that curve begins, it is taken as at its cold end, which "
+    "is too high a pressure. Where it gives none, the row says that boiling was not checked.",
+    "As grid/2.",
+)
 QUOTIENT = Rule(
     "quotient/1",
     "The kinematic viscosity of a liquid, where none is published: its recommended dynamic viscosity over its "
@@ -85,6 +93,18 @@ EXPANSION = Rule(
     " density, divided by a stated number of kelvin over which the error of a density may change by as much as it"
     " is (judgement).",
     "Definition of the cubic expansion coefficient: ISO 80000-5:2019, item 5-3.2; the span is judgement.",
+)
+CLASSICAL_ABSORPTION = Rule(
+    "classical-absorption/1",
+    "A lower bound of the absorption of a liquid over the frequency squared, where no absorption is published: Stokes' "
+    "(8 pi²/3) mu/(rho c³) from its recommended dynamic viscosity mu, density rho and sound speed c, or from its "
+    "kinematic viscosity mu/rho where only that is recommended. The three are kept as forms and evaluated at every "
+    "state, over the range that all cover. The bulk viscosity and the conduction of heat, which both add to it, are "
+    "taken as 0; the row says that it is a bound. The relative standard uncertainty joins those of viscosity and "
+    "density and three times that of the speed in quadrature; it is that of the bound. The rung is the weakest of the "
+    "three, and no better than derived.",
+    "Stokes, Trans. Cambridge Phil. Soc. 8, 287-319, 1845; with the bulk viscosity: Landau and Lifshitz, Fluid "
+    "Mechanics, section 79; propagation: JCGM 100:2008, 5.1.2.",
 )
 CURVE_FIT = Rule(
     "curve-fit/1",
@@ -168,8 +188,10 @@ SOLUTION_ANALOGUE = Rule(
     "solution-analogue/1",
     "An estimate where nothing is measured: the sound speed of a homologue's solution at the same temperature and mass "
     "fraction w, times 1 + w (r - 1), r being the ratio of the pure liquids at that temperature (a straight line "
-    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. The standard "
-    "uncertainty is stated from pairs of homologues that are both measured, joined with the homologue's own.",
+    "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. Beyond the "
+    "temperatures at which the homologue is measured, its excess over water goes on with the slope it ends with and "
+    "its mean bend. The standard uncertainty is stated from pairs of homologues that are both measured, joined with "
+    "the homologue's own and with a stated allowance for going beyond.",
     "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
 )
 DEAD_OIL = Rule(
@@ -239,8 +261,10 @@ RULES: dict[str, Rule] = {
         REFERENCE,
         GRID,
         GRID_OF_KIND,
+        GRID_NEAR_ATMOSPHERE,
         QUOTIENT,
         EXPANSION,
+        CLASSICAL_ABSORPTION,
         CURVE_FIT,
         ISOTROPIC_MODULI,
         ISOTROPIC,

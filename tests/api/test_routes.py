@@ -50,6 +50,10 @@ QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
         "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
         schemas.StrengthDocument,
     ),
+    "/v1/suspension": (
+        "/v1/suspension?continuous=water&dispersed=toluene&fraction=10 % vol&temperature=20 degC",
+        schemas.SuspensionDocument,
+    ),
     "/v1/measure-speed": (
         "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns",
         schemas.MeasuredSpeedDocument,

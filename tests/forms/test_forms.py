@@ -67,7 +67,26 @@ EXPANSION: dict[str, Any] = {
     "axes": [{"name": "temperature", "unit": "degC"}],
     "density": POLYNOMIAL,
 }
-SPECS = [CONSTANT, LINEAR, POLYNOMIAL, TABLE, SATURATION, BROKEN_POWERS, QUOTIENT, EXPANSION, OIL_EXPANSION, WALTHER]
+CLASSICAL: dict[str, Any] = {
+    "name": "classical-absorption/1",
+    "axes": [{"name": "temperature", "unit": "degC"}],
+    "viscosity": BROKEN_POWERS,
+    "density": LINEAR | {"variable": {"name": "temperature", "unit": "degC", "scale": "IPTS-68"}},
+    "sound_speed": POLYNOMIAL,
+}
+SPECS = [
+    CONSTANT,
+    LINEAR,
+    POLYNOMIAL,
+    TABLE,
+    SATURATION,
+    BROKEN_POWERS,
+    QUOTIENT,
+    EXPANSION,
+    CLASSICAL,
+    OIL_EXPANSION,
+    WALTHER,
+]
 
 
 def test_every_form_is_exercised_here() -> None:
@@ -219,3 +238,29 @@ def test_an_expansion_is_the_relative_slope_of_its_density_at_constant_pressure(
     assert form.value(25.0, 6.0) == -density.slopes(25.0, 6.0)[0] / density.value(25.0, 6.0)
     assert len(form.slopes(25.0, 6.0)) == 2
     assert form.boiling(25.0) == density.boiling(25.0)  # type: ignore[attr-defined]
+
+
+def test_the_classical_absorption_is_stokes_formula_without_bulk_viscosity() -> None:
+    form = make_form(CLASSICAL | {"axes": UNDER_PRESSURE, "sound_speed": SURFACE})
+    viscosity, density, speed = make_form(BROKEN_POWERS), make_form(LINEAR), make_form(SURFACE)
+    wanted = 2.0 * math.pi**2 * (4.0 / 3.0) * viscosity.value(25.0) / density.value(25.0) / speed.value(25.0, 6.0) ** 3
+    # The density is on IPTS-68, a few millikelvin away.
+    assert form.value(25.0, 6.0) == pytest.approx(wanted, rel=1e-5)
+    assert form.boiling(25.0) == speed.boiling(25.0)  # type: ignore[attr-defined]
+
+
+def test_the_classical_absorption_takes_a_kinematic_viscosity_as_it_is() -> None:
+    both = make_form(CLASSICAL | {"density": CONSTANT})
+    kinematic = make_form({name: part for name, part in CLASSICAL.items() if name != "density"})
+    assert both.value(10.0) == pytest.approx(kinematic.value(10.0) / make_form(CONSTANT).value(10.0), rel=1e-14)
+
+
+def test_the_slopes_of_the_classical_absorption_are_its_derivatives() -> None:
+    form = make_form(CLASSICAL | {"axes": UNDER_PRESSURE, "sound_speed": SURFACE})
+    by_temperature, by_pressure = form.slopes(25.0, 6.0)
+    step = 1e-4
+    warmer, colder = form.value(25.0 + step, 6.0), form.value(25.0 - step, 6.0)
+    pressed, eased = form.value(25.0, 6.0 + step), form.value(25.0, 6.0 - step)
+    # The values are of the order of 1e-8: an absolute tolerance would let everything pass.
+    assert by_temperature == pytest.approx((warmer - colder) / (2 * step), rel=1e-6, abs=0.0)
+    assert by_pressure == pytest.approx((pressed - eased) / (2 * step), rel=1e-6, abs=0.0)

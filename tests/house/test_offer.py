@@ -111,6 +111,7 @@ FAULTS: list[tuple[dict[str, Any], str]] = [
     ({"source": SOURCE | {"type": "memory"}}, "source.type: memory is no source"),
     ({"source": SOURCE | {"year": "'87"}}, "source.year: "),
     ({"source": {k: v for k, v in SOURCE.items() if k != "rights"}}, "source.rights: "),
+    ({"source": SOURCE | {"rights": "withheld"}}, "source.rights: what is withheld may not be passed on"),
     (_both(value="about 4650"), "'about 4650' is not a number"),
     (_both(unit="kg"), "unit: 'kg' measures mass"),
     (_both(locator=None), "locator: is missing"),

@@ -62,6 +62,7 @@ OPEN_ROUTES = {
     ("GET", "/v1/liquids/{name}/readings"),
     ("GET", "/v1/liquids/match"),
     ("GET", "/v1/strength"),
+    ("GET", "/v1/suspension"),
     ("GET", "/v1/pipes"),
     ("GET", "/v1/pipes/match"),
     ("GET", "/v1/pipes/{pipe_id}"),

@@ -82,10 +82,13 @@ def test_numbers_without_an_uncertainty_are_written_without_a_power_where_they_c
 
 def back(magnitude: float, symbol: str, wanted: str) -> float:
     """A quantity of a US document in the unit that the SI document has."""
+    btu = 1.05505585262e3  # J: Btu_IT of NIST SP 811, appendix B.8, like the US gallon
+    if wanted == "kW.h/m3":
+        return magnitude * btu / 3.6e6 / 3.785411784e-3
     compound = {"s/m": 1 / 0.3048, "ns per m/s": 1 / 0.3048, "K": 5 / 9, "delta_K": 5 / 9}
     compound |= {"m/s/K": 0.3048 * 1.8, "K/(m/s)": 1 / (0.3048 * 1.8)}
     if wanted == "MJ/(m3.K)":
-        return magnitude * 1.05505585262e-3 * 1.8 / 3.785411784e-3  # NIST SP 811, appendix B.8: Btu_IT and US gallon
+        return magnitude * btu / 1e6 * 1.8 / 3.785411784e-3
     if wanted in compound:
         return magnitude * compound[wanted]
     source = units().find(symbol)

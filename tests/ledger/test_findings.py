@@ -94,6 +94,14 @@ def test_a_repeated_key_in_toml_is_refused(invented_text: Path) -> None:
     assert any("is not valid UTF-8 TOML" in line for line in _findings(invented_text))
 
 
+def test_a_document_whose_numbers_may_not_be_passed_on_is_refused(invented_text: Path) -> None:
+    file = invented_text / "sources" / "documents" / "first-article" / "source.toml"
+    file.write_text(file.read_text().replace('rights = "CC0-1.0"', 'rights = "withheld"'))
+    assert any(
+        "rights: what is withheld may not be passed on, as a release would" in line for line in _findings(invented_text)
+    )
+
+
 def test_an_unknown_column_is_refused(invented_text: Path) -> None:
     write_document(invented_text, "second-article", READINGS_HEADER.replace("locator", "page") + FIRST_READINGS)
     assert any("second-article/readings.csv:1: header: use each of" in line for line in _findings(invented_text))

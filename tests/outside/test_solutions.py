@@ -12,8 +12,8 @@ from refdb.forms import ScaledPolynomial, make_form
 from refdb.recommend.grid import grid_spec
 from refdb.recommend.policy import load_policy
 from refdb.recommend.solution_policy import SolutionPolicy
-from refdb.recommend.solutions import thermodynamic_speed
-from refdb.records.models import RECORD, Grid
+from refdb.recommend.solutions import continued, thermodynamic_speed
+from refdb.records.models import RECORD, Grid, RecommendedValue
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary
 from tests.conftest import PROJECT
@@ -95,7 +95,7 @@ TURNING = {
     "1-3-propanediol-water.sound_speed": (0.6, 0.75),
     "ethylene-glycol-water.sound_speed": (0.6, 0.8),
     "diethylene-glycol-water.sound_speed": (0.5, 0.75),
-    "propylene-glycol-water.sound_speed": (0.4, 0.65),
+    "propylene-glycol-water.sound_speed": (0.35, 0.65),
     "1-3-propanediol-water.density": (0.8, 1.0),
     "acetic-acid-water.density": (0.6, 0.9),
 }
@@ -188,6 +188,24 @@ ETHERS = (
     "diethylene-glycol-monomethyl-ether-water",
     "diethylene-glycol-monoethyl-ether-water",
 )
+
+
+def test_the_excess_over_water_goes_on_as_it_ends(records: Records) -> None:
+    """Archer, J. Phys. Chem. Ref. Data 21, 793-829, 1992: sodium chloride as if known from 10 to 40 degC alone.
+
+    What estimates of glycols are allowed for going from 10 to 0 degC and from 40 to 60 degC is 0.5 %.
+    """
+    row, water = (
+        RecommendedValue.model_validate(records[f"{subject}.sound_speed"])
+        for subject in ("sodium-chloride-water", "water")
+    )
+    middle = {**row.domain, "temperature": row.domain["temperature"].model_copy(update={"low": "10", "high": "40"})}
+    speed = continued(row.model_copy(update={"domain": middle}), water)
+    celsius, strength = (axis.ravel() for axis in np.meshgrid([0.5, 5.0, 25.0, 50.0, 60.0], [0.0, 0.1, 0.2, 0.259]))
+    error = np.abs(speed(celsius, strength) / ScaledPolynomial(row.form).value(celsius, strength) - 1.0)
+    assert np.max(error[celsius <= 40.0]) < 0.001
+    assert np.max(error) < 0.0025
+    assert np.max(error[celsius > 40.0]) > np.max(error[celsius <= 40.0]), "nothing was continued"
 
 
 def test_homologues_stand_for_one_another(records: Records, policy: SolutionPolicy) -> None:

@@ -1,4 +1,4 @@
-"""Rules grid/2, quotient/1 and expansion/1, on an invented liquid."""
+"""Rules grid/2, quotient/1, expansion/1 and classical-absorption/1, on an invented liquid."""
 
 from __future__ import annotations
 
@@ -10,7 +10,13 @@ import pytest
 
 from refdb.build import derive_records
 from refdb.forms import make_form
+from refdb.recommend.liquid_derived import bound_absorption
+from refdb.records.models import RecommendedValue
+from refdb.units import UnitTable
+from refdb.vocabulary import vocabulary
 from tests.invented import READINGS_HEADER, write_document
+
+TABLE = UnitTable.from_documents(vocabulary()["units"])
 
 POLICY = """
 [[grid_kind]]
@@ -83,6 +89,23 @@ def _grid(property_id: str, unit: str, values: list[str], of: str = "value", mor
 SATURATION = _grid("saturation_pressure", "Pa", ["50000", "2000000"], of="logarithm")
 DENSITY = _grid("density", "kg/m3", ["1000", "1005", "900", "905"])
 VISCOSITY = _grid("dynamic_viscosity", "Pa.s", ["0.001", "0.0011", "0.0005", "0.0006"])
+
+MEASURED = """
+[[curve_fit]]
+property = "absorption_over_frequency_squared"
+logarithm = true
+repeatability = "5"
+spread = "7"
+freedom = 4
+compiled = "20"
+slope = "-1"
+slope_uncertainty = "2"
+reach = "2"
+handbook_uncertainty = "3"
+disagreement = "10"
+per_megapascal = "0.5"
+reason = "invented"
+"""
 
 
 @pytest.fixture
@@ -205,3 +228,77 @@ c1 = "-0.00001"
     row = _records(liquid, SATURATION + DENSITY)["invented-liquid.kinematic_viscosity"]
     assert row["domain"]["temperature"] == {"low": "20", "high": "60", "unit": "degC"}
     assert row["domain"]["pressure"]["low"] == "saturation"
+
+
+BOUND = "invented-liquid.absorption_over_frequency_squared"
+
+
+def test_a_liquid_absorbs_at_least_what_its_shear_viscosity_does(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    row = records[BOUND]
+    assert (row["rule"], row["rung"], row["basis"]) == ("classical-absorption/1", "derived", "derived")
+    assert (row["bound"], row["unit"]) == ("lower", "s2/m")
+    assert "lower bound, not a value" in row["notes"][0]
+    viscosity, density = (
+        make_form(records[f"invented-liquid.{name}"]["form"]).value(30.0, 5.0)
+        for name in ("dynamic_viscosity", "density")
+    )
+    speed = make_form(records["invented-liquid.sound_speed"]["form"]).value(30.0)
+    classical = 8.0 * math.pi**2 * viscosity / (3.0 * density * speed**3)
+    assert make_form(row["form"]).value(30.0, 5.0) == pytest.approx(classical, rel=1e-12)
+    assert row["domain"]["temperature"] == records["invented-liquid.sound_speed"]["domain"]["temperature"]
+    assert row["domain"]["pressure"] == records["invented-liquid.density"]["domain"]["pressure"]
+    assert [item["id"] for item in row["inputs"]] == [
+        f"invented-liquid.{name}" for name in ("dynamic_viscosity", "density", "sound_speed")
+    ]
+
+
+def test_the_speed_counts_three_times_in_the_uncertainty_of_the_bound(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    speed = {"uncertainty": {"number": "2", "unit": "%", "code": "stated", "text": "invented"}}
+    row = bound_absorption("invented-liquid", _rows(records, sound_speed=speed), TABLE)
+    assert row is not None
+    assert float(row.uncertainty.number) == pytest.approx(math.hypot(3.0, 0.1, 3 * 2.0), rel=0.02)
+
+
+def test_there_is_no_bound_without_a_viscosity(liquid: Path) -> None:
+    assert BOUND not in _records(liquid, SATURATION + DENSITY)
+
+
+def _rows(records: dict[str, dict[str, Any]], **changes: dict[str, Any]) -> dict[str, RecommendedValue]:
+    names = ("dynamic_viscosity", "density", "sound_speed")
+    return {
+        f"invented-liquid.{name}": RecommendedValue.model_validate(
+            records[f"invented-liquid.{name}"] | changes.get(name, {})
+        )
+        for name in names
+    }
+
+
+def test_a_bound_stands_no_higher_than_what_it_rests_on(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    for rung in ("analogue", "memory"):
+        row = bound_absorption("invented-liquid", _rows(records, sound_speed={"rung": rung}), TABLE)
+        assert row is not None
+        assert row.rung == rung
+
+
+def test_a_kinematic_viscosity_gives_a_bound_where_no_dynamic_one_is_recommended(liquid: Path) -> None:
+    records = _records(liquid, SATURATION + DENSITY + VISCOSITY)
+    rows = _rows(records)
+    kinematic = rows.pop("invented-liquid.dynamic_viscosity").model_copy(
+        update={"id": "invented-liquid.kinematic_viscosity", "property": "kinematic_viscosity", "unit": "m2/s"}
+    )
+    row = bound_absorption("invented-liquid", rows | {kinematic.id: kinematic}, TABLE)
+    assert row is not None
+    assert "density" not in row.form
+    assert [item.id for item in row.inputs] == [kinematic.id, "invented-liquid.sound_speed"]
+
+
+def test_a_published_absorption_stands_before_the_bound(liquid: Path) -> None:
+    (liquid / "sources" / "rules" / "liquids.toml").write_text(POLICY + MEASURED)
+    reading = f"{BOUND}.01,invented-liquid,absorption_over_frequency_squared,60,,,1e-15 s2/m,20 degC,table 1,,\n"
+    row = _records(liquid, SATURATION + DENSITY + VISCOSITY, reading)[BOUND]
+    assert (row["rule"], row["rung"]) == ("curve-fit/1", "published")
+    assert "bound" not in row
+    assert make_form(row["form"]).value(20.0, 1.0) == pytest.approx(60e-15, rel=1e-6, abs=0.0)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
-from refdb.recommend.solution_points import mass_fraction
+from refdb.recommend.solution_points import at_pure_end, mass_fraction
 from refdb.recommend.surface_fit import Order, Span, fit_surface, resample
-from refdb.records.models import PrintedQuantity
+from refdb.records.models import PrintedQuantity, Scalar
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary
 
@@ -96,3 +98,45 @@ def test_strengths_in_moles_become_mass_fractions(number: str, unit: str, molar_
 @pytest.mark.parametrize("unit", ["mol/L", "percent", "m3/m3"])
 def test_a_strength_that_needs_a_density_or_does_not_say_of_what_is_none(unit: str) -> None:
     assert mass_fraction(PrintedQuantity(number="0.3", unit=unit), 46.068, TABLE) is None
+
+
+@pytest.mark.parametrize(
+    ("strength", "pressure", "pure"),
+    [
+        ({"number": "1", "unit": "mol/mol"}, None, True),
+        ({"number": "100", "unit": "% mass"}, "101.325", True),
+        ({"number": "0.99", "unit": "kg/kg"}, None, False),
+        ({"number": "1", "unit": "mol/kg"}, None, False),
+        ({"number": "1", "unit": "mol/mol"}, "30000", False),
+        (None, None, False),
+    ],
+)
+def test_a_reading_of_a_solution_at_strength_1_is_one_of_the_pure_liquid(
+    strength: dict[str, str] | None, pressure: str | None, pure: bool
+) -> None:
+    state: dict[str, object] = {"temperature": {"number": "20", "unit": "degC"}}
+    state |= {} if strength is None else {"strength": strength}
+    state |= {} if pressure is None else {"pressure": {"number": pressure, "unit": "kPa"}}
+    reading = Scalar.model_validate(
+        {
+            "id": "invented-water.sound_speed.01",
+            "subject": "invented-water",
+            "property": "sound_speed",
+            "unit": "m/s",
+            "number": "1600",
+            "source": "one",
+            "locator": "page 1",
+            "basis": "measured",
+            "seen": "original",
+            "state": state,
+        }
+    )
+    assert at_pure_end(reading, TABLE) is pure
+
+
+def test_what_was_measured_at_the_pure_end_of_a_solution_bears_on_the_pure_liquid(records: dict[str, Any]) -> None:
+    row = records["1-3-propanediol.sound_speed"]
+    assert row["rung"] == "published"
+    assert {entry["id"].rsplit(".", 2)[0] for entry in row["inputs"] if "sound_speed" in entry["id"]} == {
+        "1-3-propanediol-water"
+    }

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 from fastapi import Request, Response
 
 from refdb.answer import LiquidSpeedQuestion
 from refdb.answer.liquid_recipe import refuse_solid_parts
+from refdb.answer.options import read_options
 from refdb.answer.recipe import SOLID_PARTS, measured_speed
+from refdb.answer.suspension_question import SuspensionQuestion
 from refdb.answer.table import AXES, materials_table, table_of
 from refdb.problems import BadParameter
 from refdb_api.describe import Routes
@@ -18,6 +22,7 @@ from refdb_api.schemas import (
     MeasuredLiquidSpeedDocument,
     MeasuredSpeedDocument,
     StrengthDocument,
+    SuspensionDocument,
     TableDocument,
 )
 
@@ -38,7 +43,11 @@ _LIQUID_PARTS = (
 _LIQUID = frozenset(_LIQUID_PARTS)
 _MEASURED = (*SOLID_PARTS, "echoes", *_LIQUID_PARTS, "speed_unit", *RELEASE)
 _STRENGTH = ("subject", "strength", "temperature", "to", *RELEASE)
-TABLE, MATERIALS, MEASURED, STRENGTH = map(frozenset, (_TABLE, _MATERIALS, _MEASURED, _STRENGTH))
+_SUSPENSION_PARTS = tuple(field.name for field in fields(SuspensionQuestion) if field.name != "continuous")
+_SUSPENSION = ("continuous", *_SUSPENSION_PARTS, "accept", *RELEASE)
+TABLE, MATERIALS, MEASURED, STRENGTH, SUSPENSION = map(
+    frozenset, (_TABLE, _MATERIALS, _MEASURED, _STRENGTH, _SUSPENSION)
+)
 
 
 @routes.get("/table", "table", "A table over a range of states", TableDocument, _TABLE, ("subject",))
@@ -84,6 +93,29 @@ async def strength(request: Request) -> Response:
         query.required("strength"),
         temperature=query.one("temperature"),
         to=query.one("to"),
+        release=release_of(request, query),
+    )
+    return document(request, found.document())
+
+
+@routes.get(
+    "/suspension",
+    "suspension",
+    "The sound speed of an emulsion or a slurry of fine particles, or the fraction that has a measured one",
+    SuspensionDocument,
+    _SUSPENSION,
+    ("continuous",),
+)
+async def suspension(request: Request) -> Response:
+    """Wood's equation with its uncertainty and validity; liquids that mix, and gas, are refused.
+
+    Give fraction for the speed, or sound_speed for every fraction that has it.
+    """
+    query = read_query(request, SUSPENSION)
+    given = {name: query.one(name) for name in _SUSPENSION_PARTS}
+    found = database(request).suspension(
+        SuspensionQuestion(query.required("continuous"), **given),
+        options=read_options(accept=query.one("accept")),
         release=release_of(request, query),
     )
     return document(request, found.document())

@@ -69,12 +69,16 @@ def _inputs(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[dict[st
     for name in dict.fromkeys([*old, *new]):
         pair = [{key: one[name][key] for key in kept} if name in one else None for one in (old, new)]
         if pair[0] != pair[1]:
-            moved = _moved(*(item and (item["value"], item["standard_uncertainty"]) for item in pair))
-            changed.append({"name": name, "before": pair[0], "after": pair[1], **moved})
+            changed.append({"name": name, "before": pair[0], "after": pair[1], **_moved(*map(_measured, pair))})
     return changed
 
 
 Measured = tuple[Mapping[str, Any], Mapping[str, Any] | None]
+"""A quantity and its standard uncertainty, as a document tells them."""
+
+
+def _measured(item: Mapping[str, Any] | None) -> Measured | None:
+    return (item["value"], item["standard_uncertainty"]) if item is not None else None
 
 
 def _moved(before: Measured | None, after: Measured | None) -> dict[str, float | None]:

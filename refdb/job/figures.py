@@ -8,6 +8,8 @@ from typing import Any
 
 PLAIN_DIGITS = 5
 """Significant digits of a number whose uncertainty is not told."""
+EXACT_DIGITS = 7
+"""The same of a number that was given without one."""
 LARGEST, SMALLEST = 1e7, 1e-4
 """Numbers beyond these are written with a power of ten."""
 
@@ -35,7 +37,8 @@ def decided(value: Mapping[str, Any], doubt: Mapping[str, Any]) -> tuple[str, st
     """A value and its standard uncertainty: the uncertainty to two significant digits, the value to the same place."""
     size = abs(doubt["magnitude"])
     if size == 0.0 or not math.isfinite(size):
-        return plain(value, 9), ""
+        return plain(value, EXACT_DIGITS), ""
+    size = float(f"{size:.1e}")
     largest = max(abs(value["magnitude"]), size)
     if largest >= LARGEST or largest < SMALLEST:
         digits = 2 + max(0, math.floor(math.log10(largest)) - math.floor(math.log10(size)))

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 Origin = Literal["given", "row", "default"]
 NO_SOURCE = "common practice, no source"
 REFERENCE_CELSIUS = 20.0
+CELSIUS_PLACES = 11
 
 DEFAULTS: dict[str, tuple[str, str, str]] = {
     "sensors.angle": ("angle", "0.1 deg", "making of a wedge"),
@@ -195,8 +196,10 @@ def _origin(text: str) -> Origin:
 
 def _steady(state: State) -> State:
     """The state without the last bits of converting its temperature and pressure."""
-    parts = {"celsius": state.celsius, "pascals": state.pascals}
-    return replace(state, **{name: steady(part) for name, part in parts.items() if part is not None})
+    if state.pascals is not None:
+        state = replace(state, pascals=steady(state.pascals))
+    # Degrees Celsius are a difference of kelvins, whose last bits weigh the more the nearer they are to zero.
+    return replace(state, celsius=round(state.celsius, CELSIUS_PLACES))
 
 
 _LIQUID = {

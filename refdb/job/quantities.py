@@ -7,8 +7,8 @@ from typing import Any
 from refdb.problems import BadParameter
 from refdb.units import Quantity, parse_quantity, significant, units
 
-STEADY_DIGITS = 15
-"""What a float holds for sure."""
+STEADY_DIGITS = 14
+"""One fewer than the factors of the unit table have."""
 
 
 def number(text: str, dimension: str, where: str) -> float:

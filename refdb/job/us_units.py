@@ -38,6 +38,7 @@ _COMPOUND = {
     "K/(m/s)": ("degF/(ft/s)", (("speed_per_temperature", "m/(s.K)", "ft/(s.degF)", -1),)),
     "s/m": ("s/ft", (("length", "m", "ft", -1),)),
     "ns per m/s": ("ns per ft/s", (("speed", "m/s", "ft/s", -1),)),
+    "kW.h/m3": ("Btu/US gal", (("energy", "kWh", "Btu", 1), ("volume", "m3", "US gal", -1))),
     "MJ/(m3.K)": (
         "Btu/(US gal.degF)",
         (

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from refdb.answer import Database
 from refdb.job import against, work_job
 from refdb.job.figures import decided, joined, number, plain
+from refdb.job.models import AgainstQuestion, read_model
 from refdb.job.sheet import blank_page, page, pdf
 from refdb.job.sheet.geometry import geometry
 from refdb.job.us_units import in_us_units
@@ -81,9 +82,13 @@ def test_numbers_without_an_uncertainty_are_written_without_a_power_where_they_c
 
 def back(magnitude: float, symbol: str, wanted: str) -> float:
     """A quantity of a US document in the unit that the SI document has."""
+    btu = 1.05505585262e3  # J: Btu_IT of NIST SP 811, appendix B.8, like the US gallon
+    if wanted == "kW.h/m3":
+        return magnitude * btu / 3.6e6 / 3.785411784e-3
     compound = {"s/m": 1 / 0.3048, "ns per m/s": 1 / 0.3048, "K": 5 / 9, "delta_K": 5 / 9}
+    compound |= {"m/s/K": 0.3048 * 1.8, "K/(m/s)": 1 / (0.3048 * 1.8)}
     if wanted == "MJ/(m3.K)":
-        return magnitude * 1.05505585262e-3 * 1.8 / 3.785411784e-3  # NIST SP 811, appendix B.8: Btu_IT and US gallon
+        return magnitude * btu / 1e6 * 1.8 / 3.785411784e-3
     if wanted in compound:
         return magnitude * compound[wanted]
     source = units().find(symbol)
@@ -103,7 +108,7 @@ def test_results_in_us_units_are_those_in_si(database: Database, example: Path) 
         assert expected == pytest.approx(magnitude, rel=1e-12, abs=1e-12), place
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     outside=st.integers(6000, 30000),
     wall=st.integers(200, 400),
@@ -198,8 +203,11 @@ def test_the_traced_path_ends_at_the_second_sensor(database: Database, example: 
 
 
 def test_the_budget_is_drawn_largest_first(database: Database, job: dict[str, Any]) -> None:
-    bars = [float(bar.get("width", "")) for bar in drawings(page(work_job(job, database)))[1].iter(f"{SVG}rect")]
-    assert bars[1:-1] == sorted(bars[1:-1], reverse=True)[: len(bars)]
+    drawn = drawings(page(work_job(job, database)))[1]
+    bars = [float(bar.get("width", "")) for bar in drawn.iter(f"{SVG}rect") if bar.get("class") == "bar"]
+    named = bars[:-1]  # at the end stands what is left
+    assert len(named) > 5
+    assert named == sorted(named, reverse=True)
 
 
 def test_a_job_whose_spacing_is_refused_says_so_in_place_of_a_drawing(database: Database, job: dict[str, Any]) -> None:
@@ -210,8 +218,13 @@ def test_a_job_whose_spacing_is_refused_says_so_in_place_of_a_drawing(database: 
 
 
 def test_a_pdf_is_written_or_what_is_missing_is_said(database: Database, job: dict[str, Any]) -> None:
-    pytest.importorskip("weasyprint", exc_type=Exception)  # type: ignore[call-overload]
-    assert pdf(page(work_job(job, database))).startswith(b"%PDF-")
+    written = page(work_job(job, database))
+    try:
+        made = pdf(written)
+    except BadParameter as problem:
+        # A machine without the extra, or without Pango: the sentence names what to install.
+        made = problem.detail.encode()
+    assert re.search(rb"^%PDF-|refdb\[pdf\]|libpango", made)
 
 
 def test_a_missing_library_is_one_sentence_and_code_2(
@@ -276,9 +289,8 @@ def test_nothing_changes_on_the_same_release(database: Database, job: dict[str, 
 
 
 def test_what_moves_is_told_in_its_uncertainty(database: Database, job: dict[str, Any]) -> None:
-    """The oldest release has another row of water's density; each change is told from the release before to the other."""
     told = against(job | {"release": "2026r6"}, database, "2026r1")
-    assert told["before"]["release"], told["after"]["release"] == ("2026r6", "2026r1")
+    assert (told["before"]["release"], told["after"]["release"]) == ("2026r6", "2026r1")
     assert told["inputs"] or told["refused"]
     for item in told["inputs"] + told["results"]:
         assert item["before"] != item["after"]
@@ -306,6 +318,4 @@ def test_the_command_and_the_service_compare_releases(command: CommandLine, clie
     assert told == sent
     assert told["text"] in command("job", str(FILE), "--against", "2026r5").out
     with pytest.raises(BadParameter, match=r"^job\.colour"):
-        from refdb.job.models import AgainstQuestion, read_model
-
         read_model(AgainstQuestion, {"job": job | {"colour": "red"}, "release": "2026r5"})

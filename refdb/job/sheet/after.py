@@ -21,6 +21,8 @@ def after_mounting(told: Mapping[str, Any] | None) -> list[Markup | None]:
     if told["zero"] is not None:
         velocity = plain(told["zero"]["residual_velocity"], 3)
         parts.append(markup.paragraph(f"Zero: at rest the instrument would show {velocity} along the path."))
+    if told["flow"] is not None:
+        parts.append(markup.paragraph(_flow(told["flow"])))
     if told["meters"] is not None:
         agree = "agree" if told["meters"]["agree"] else "do not agree"
         error = number(told["meters"]["normalised_error"], 3)
@@ -36,8 +38,16 @@ def _speed(told: Mapping[str, Any]) -> list[Markup | None]:
     return [markup.paragraph(f"{words}{told['text']}."), markup.points(causes)]
 
 
+def _flow(told: Mapping[str, Any]) -> str:
+    """The flow of a time difference; its interval between the regimes."""
+    low, high = told["volume_flow_interval"]
+    amount = plain(told["volume_flow"]) or f"{plain(low)} to {plain(high)}"
+    return f"Flow by the time difference that was shown: {amount} ({told['regime']})."
+
+
 def _cause(item: Mapping[str, Any]) -> str:
-    match = item.get("match")
-    if match is None:
+    """The values that would explain the speed, beside the one that was entered."""
+    if not item["roots"]:
         return str(item["text"])
-    return "; ".join(state["text"] for state in match["items"]) or str(item["text"])
+    roots = " or ".join(plain(root, 4) for root in item["roots"])
+    return f"{roots} in place of {plain(item['entered'], 4)}; {item['text']}"

@@ -242,10 +242,11 @@ def _suitability(document: Mapping[str, Any]) -> list[Markup | None]:
     if document["suitability"] is None:
         return []
     rows = [
-        (item["about"], _VERDICTS.get(item["verdict"], item["verdict"]), item["text"], item["source"])
+        (item["about"], _VERDICTS.get(item["verdict"]) or str(item["verdict"]), item["text"], item["source"])
         for item in document["suitability"]
     ]
-    return [markup.heading("Whether the place suits"), markup.table(("Look at", "", "Why", "Source"), rows)]
+    told: list[Markup | None] = [markup.heading("Whether the place suits")]
+    return [*told, markup.table(("Look at", "", "Why", "Source"), rows)]
 
 
 def _listed(title: str, texts: Sequence[str]) -> list[Markup | None]:

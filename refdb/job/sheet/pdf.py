@@ -21,7 +21,7 @@ def pdf(html: str) -> bytes:
         BadParameter: WeasyPrint or what it needs of the system is not there.
     """
     try:
-        import weasyprint
+        import weasyprint  # pyright: ignore[reportMissingImports] - an extra
     except ModuleNotFoundError:
         raise BadParameter(MISSING, parameter="pdf") from None
     except OSError:

@@ -22,6 +22,10 @@ WATER_STATES: tuple[dict[str, str], ...] = (
 )
 
 
+WATER_TO = 150.0
+"""degC that a row of water must reach to be asked at all of them."""
+
+
 def questions(database: Database) -> Iterator[dict[str, Any]]:
     """What is asked: every recommended value once, water at several states, every pipe and roughness row."""
     for record in database.store.of_kind("recommended", database.release()):
@@ -37,7 +41,7 @@ def questions(database: Database) -> Iterator[dict[str, Any]]:
 
 
 def _states(body: dict[str, Any]) -> Iterator[dict[str, str]]:
-    if body["subject"] == "water":
+    if body["subject"] == "water" and float(body["domain"]["temperature"]["high"]) >= WATER_TO:
         for state in WATER_STATES:
             if "pressure" not in state or "pressure" in body["domain"]:
                 yield state

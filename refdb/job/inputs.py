@@ -240,7 +240,8 @@ def _liquid(inputs: Inputs) -> None:
         absorption = positive(job.absorption, "absorption", "liquid.absorption")
         doubt = _doubt(inputs, "liquid.absorption", job.absorption_uncertainty, "absorption", absorption)
         inputs.keep(Input("absorption", absorption, doubt, "absorption", "given"))
-    elif job.substance is not None:
+    elif job.substance is not None and job.dynamic_viscosity is None:
+        # What is as viscous as the engineer says is not the liquid that the release knows.
         _absorption_of_row(inputs, job.substance, state)
 
 

@@ -16,6 +16,9 @@ from refdb.vocabulary import STATE
 ROWS = refdb.open().store.of_kind("recommended", refdb.open().release())
 
 
+LIQUID = "3 MPa"
+
+
 def _over_its_range(database: Database, body: dict[str, Any], points: int) -> tuple[Any, Any]:
     """Values along the first part of the state that the row depends on, the others held in the middle of theirs."""
     name, *others = body["domain"]
@@ -23,6 +26,9 @@ def _over_its_range(database: Database, body: dict[str, Any], points: int) -> tu
     along = np.linspace(low, high, points)
     state: dict[str, Any] = {part: _middle(body["domain"][part]) for part in others}
     state[name] = Quantity(along, units().find(body["domain"][name]["unit"], STATE[name].dimension))
+    if "boiling" in body["form"]:
+        # What boils below the end of its range is asked at a pressure that keeps it liquid.
+        state["pressure"] = LIQUID
     answer = database.value(
         body["subject"], body["property"], condition=body.get("condition"), accept="estimates", **state
     )
@@ -67,8 +73,9 @@ def test_an_uncertainty_is_positive_and_smaller_than_the_value(database: Databas
         body["subject"], body["property"], condition=body.get("condition"), accept="estimates", **state
     )
     assert answer.standard_uncertainty.magnitude > 0.0
-    # Of a density that is known roughly, next to nothing may be known of its slope.
-    assert answer.standard_uncertainty.magnitude < abs(answer.magnitude) or body["property"] == "thermal_expansion"
+    # Of a density that is known roughly, next to nothing may be known of its slope; a lower bound says less than a value.
+    loose = body["property"] == "thermal_expansion" or "bound" in body
+    assert loose or answer.standard_uncertainty.magnitude < abs(answer.magnitude)
 
 
 @pytest.mark.parametrize(

@@ -129,7 +129,7 @@ def test_units_are_chosen_by_property_or_by_system(client: TestClient) -> None:
         "values"
     ]
     assert {value["value"]["unit"] for value in values} == {
-        "lb/ft3", "ft/s", "lb/(ft.s)", "ft2/s", "Btu/(lb.degF)", "psi", "1/degF"
+        "lb/ft3", "ft/s", "lb/(ft.s)", "ft2/s", "Btu/(lb.degF)", "psi", "1/degF", "dB/(in.MHz2)"
     }  # fmt: skip
 
 

@@ -73,7 +73,7 @@ def test_an_uncertainty_is_positive_and_smaller_than_the_value(database: Databas
         body["subject"], body["property"], condition=body.get("condition"), accept="estimates", **state
     )
     assert answer.standard_uncertainty.magnitude > 0.0
-    # Of a density that is known roughly, next to nothing may be known of its slope; a lower bound says less than a value.
+    # Of a density that is known roughly, next to nothing may be known of its slope; a bound says less than a value.
     loose = body["property"] == "thermal_expansion" or "bound" in body
     assert loose or answer.standard_uncertainty.magnitude < abs(answer.magnitude)
 

@@ -106,7 +106,7 @@ def _altered(database: Database, row: str, wrong: dict[str, str]) -> Body:
 def test_what_the_release_says_of_water_is_not_suspicious(database: Database) -> None:
     suspicions = audit(database.store, "liquids", database.store.release())["suspicions"]
     of_water = [one for one in suspicions if one["subject"] in {"water", "seawater"}]
-    # Water's absorption falls by a third from 0 to 10 degC: tables of it in such steps leave the line of their neighbours.
+    # Water's absorption falls by a third from 0 to 10 degC: tables in such steps leave the line of their neighbours.
     assert [one for one in of_water if one["properties"] != ["absorption_over_frequency_squared"]] == []
 
 

@@ -6,8 +6,7 @@ import math
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
-from refdb.forms.parts import Part
-from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.parts import FromSaturation, Part
 
 STOKES = 8.0 * math.pi**2 / 3.0
 """What stands before ν/c³ in the absorption over frequency squared where the bulk viscosity is 0."""
@@ -23,7 +22,7 @@ def classical_absorption(viscosity: Any, speed: Any) -> Any:
     return STOKES * viscosity / (speed * speed * speed)
 
 
-class ClassicalAbsorption:
+class ClassicalAbsorption(FromSaturation):
     """`classical-absorption/1`: y = (8π²/3) ν / c³ in s²/m, Stokes' absorption over frequency squared.
 
     Shear viscosity alone is in it. ν is the kinematic viscosity: the form `viscosity` over the form `density`, or
@@ -42,7 +41,7 @@ class ClassicalAbsorption:
         self._viscosity, self._speed = Part(spec["viscosity"]), Part(spec["sound_speed"])
         self._density = Part(spec["density"]) if "density" in spec else None
         parts = [part for part in (self._density, self._speed, self._viscosity) if part is not None]
-        self.saturation: ScaledPolynomial | None = next((part.saturation for part in parts if part.saturation), None)
+        self.saturation = next((part.saturation for part in parts if part.saturation), None)
 
     def value(self, *arguments: Any) -> Any:
         """The absorption over frequency squared, in s2/m: an argument for each axis, in the axis' unit."""
@@ -65,8 +64,3 @@ class ClassicalAbsorption:
                 relative[name] = relative[name] + power * slope / value
         own = self.value(*arguments)
         return tuple(own * relative[name] for name in self.variables)
-
-    def boiling(self, temperature: Any) -> Any:
-        """The saturation pressure where the pressure begins; only of a form that has one."""
-        assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
-        return self.saturation.value(temperature)

@@ -5,15 +5,14 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
-from refdb.forms.parts import Part
-from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.parts import FromSaturation, Part
 
 STEPS = {"temperature": 1e-3, "pressure": 1e-4, "salinity": 1e-3, "strength": 1e-5}
 """Over how much of each part of the state, either way, the slope of the expansion is a difference: in the units of
 the axes, small beside the ranges of rows and large beside the rounding of a density."""
 
 
-class Expansion:
+class Expansion(FromSaturation):
     """`expansion/1`: y = -(1/rho) d rho/dt at constant pressure, rho the form of the density.
 
     Description: `axes` is a list of {name, unit} as the density's; `density` is the description of its form, whose
@@ -26,7 +25,7 @@ class Expansion:
     def __init__(self, spec: FormSpec) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
         self._density = Part(spec["density"])
-        self.saturation: ScaledPolynomial | None = self._density.saturation
+        self.saturation = self._density.saturation
 
     def value(self, *arguments: Any) -> Any:
         """The expansion coefficient per kelvin: an argument for each axis, in the axis' unit."""
@@ -36,11 +35,6 @@ class Expansion:
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
         """The derivative along each axis, as a central difference."""
         return tuple(self._difference(arguments, place) for place in range(len(arguments)))
-
-    def boiling(self, temperature: Any) -> Any:
-        """The saturation pressure where the pressure begins; only of a form that has one."""
-        assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
-        return self.saturation.value(temperature)
 
     def _difference(self, arguments: tuple[Any, ...], place: int) -> Any:
         step = STEPS[self.variables[place]]

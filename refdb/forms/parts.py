@@ -62,3 +62,20 @@ class Part:
 
     def _arguments(self, state: Mapping[str, Any]) -> list[Any]:
         return [to_scale(state[name], self._scale) if name == "temperature" else state[name] for name in self.variables]
+
+
+class FromSaturation:
+    """What forms made of parts share: where one of them begins at saturation, so do they.
+
+    Attributes:
+        saturation: the saturation pressure at which the liquid begins, where a part knows one.
+    """
+
+    __slots__ = ()
+
+    saturation: ScaledPolynomial | None
+
+    def boiling(self, temperature: Any) -> Any:
+        """The saturation pressure where the pressure begins; only of a form that has one."""
+        assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
+        return self.saturation.value(temperature)

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
-from refdb.forms.parts import Part
-from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.parts import FromSaturation, Part
 
 
-class Quotient:
+class Quotient(FromSaturation):
     """`quotient/1`: y = a / b, a and b forms of their own.
 
     Description: `axes` is a list of {name, unit} of every part of the state that either depends on; `numerator` and
@@ -22,7 +21,7 @@ class Quotient:
     def __init__(self, spec: FormSpec) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
         self._numerator, self._denominator = Part(spec["numerator"]), Part(spec["denominator"])
-        self.saturation: ScaledPolynomial | None = self._denominator.saturation or self._numerator.saturation
+        self.saturation = self._denominator.saturation or self._numerator.saturation
 
     def value(self, *arguments: Any) -> Any:
         """The quotient at a state: an argument for each axis, in the axis' unit."""
@@ -36,8 +35,3 @@ class Quotient:
         denominator = self._denominator.value(state)
         quotient = self._numerator.value(state) / denominator
         return tuple((above.get(name, 0.0) - quotient * below.get(name, 0.0)) / denominator for name in self.variables)
-
-    def boiling(self, temperature: Any) -> Any:
-        """The saturation pressure where the pressure begins; only of a form that has one."""
-        assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
-        return self.saturation.value(temperature)

@@ -7,7 +7,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.inputs import NO_SOURCE, Inputs, nominal_bore, number, positive, wave_speed
+from refdb.job.inputs import NO_SOURCE, Inputs, nominal_bore, wave_speed
+from refdb.job.quantities import number, positive
 from refdb.job.signal import crossing, loss, loss_words, speed_of, wall_absorption
 from refdb.job.spacing import (
     MOST_PASSES,

@@ -10,8 +10,9 @@ from collections.abc import Callable
 from typing import Any
 
 from refdb.job.acoustics import Ray
-from refdb.job.inputs import NO_SOURCE, Inputs, difference, liquid_state, number
+from refdb.job.inputs import NO_SOURCE, Inputs, liquid_state
 from refdb.job.metering import budget_of, flows
+from refdb.job.quantities import difference, number
 from refdb.job.uncertainty import Variable, propagate
 from refdb.problems import MissingState
 

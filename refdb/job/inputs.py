@@ -359,20 +359,6 @@ def _pipe(inputs: Inputs) -> None:
     _roughness(inputs)
 
 
-_AS_MEASURED = (
-    "circumference",
-    "outside_diameter",
-    "circumference_uncertainty",
-    "outside_diameter_uncertainty",
-    "wall",
-    "wall_uncertainty",
-    "wall_points",
-    "gauge_speed",
-    "gauge_reads_coating",
-    "tape_thickness",
-    "coating",
-    "system",
-)
 _LENGTHS = (
     "circumference",
     "outside_diameter",
@@ -383,6 +369,7 @@ _LENGTHS = (
     "tape_thickness",
     "coating",
 )
+_AS_MEASURED = (*_LENGTHS, "wall_points", "gauge_speed", "gauge_reads_coating", "system")
 
 
 def _measured_pipe(inputs: Inputs) -> None:
@@ -479,11 +466,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
 
 
 def _metres(quantity: Quantity) -> float:
-    return (
-        float(quantity.unit.to(quantity.magnitude, units().si("length")))
-        if quantity.unit.symbol != "m"
-        else float(quantity.magnitude)
-    )
+    return float(quantity.unit.to(quantity.magnitude, units().si("length")))
 
 
 def _contradiction(inputs: Inputs, row: str, nominal: float) -> None:
@@ -678,23 +661,3 @@ def _installation(inputs: Inputs) -> Input:
         f"access: {access.upstream:g} straight diameters upstream, profile within {100 * part:g} % ({NO_SOURCE})"
     )
     return Input("installation", 1.0, part, "dimensionless", "default")
-
-
-__all__ = [
-    "ABSORPTION",
-    "DEFAULTS",
-    "NO_SOURCE",
-    "Input",
-    "Inputs",
-    "Problem",
-    "bore_uncertainty",
-    "difference",
-    "liquid_state",
-    "nominal_bore",
-    "number",
-    "positive",
-    "read_inputs",
-    "slope",
-    "solid",
-    "wave_speed",
-]

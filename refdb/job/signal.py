@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from refdb.forms.absorption import classical_absorption
-from refdb.job.inputs import ABSORPTION, NO_SOURCE, Inputs, nominal_bore, positive, solid
+from refdb.job.inputs import ABSORPTION, NO_SOURCE, Inputs, nominal_bore, solid
+from refdb.job.quantities import positive
 from refdb.job.waves import Medium, Mode, angle_in, decibels, scatter
 from refdb.problems import BadParameter, Problem
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from refdb.job.inputs import NO_SOURCE, Inputs, number
+from refdb.job.inputs import NO_SOURCE, Inputs
+from refdb.job.quantities import number
 
 # What was seen of each: scope and table of contents of the two standards, the summary of the guidelines, the summary of
 # the study. Where none of these says the sentence itself, it is common practice, and the remark says where to read on.

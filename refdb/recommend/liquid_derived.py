@@ -44,6 +44,8 @@ WARNED = (GRID_NEAR_ATMOSPHERE.name, SOLUTION_GRID.name, SURFACE_FIT.name)
 BOUNDED = "absorption_over_frequency_squared"
 VISCOSITY_WAYS = (("dynamic_viscosity", "density"), ("kinematic_viscosity",))
 """Rows that give a kinematic viscosity."""
+QUOTIENT_TEXT = "propagated from dynamic viscosity and density"
+BOUND_TEXT = "propagated from viscosity, density and sound speed; that of the bound, not of the real absorption"
 BOUND_NOTE = (
     "Absorption: a lower bound, not a value. It is Stokes' absorption by shear viscosity alone, with the bulk "
     "viscosity taken as 0; no measured absorption of this liquid was seen in print. Real absorption is from about as "
@@ -82,8 +84,6 @@ def derive_kinematic_viscosity(
         "denominator": density.form,
         **_bounds_spec(density.form, viscosity.form),
     }
-    parts = [_relative(viscosity, domain, table), _relative(density, domain, table)]
-    growing = [float(row.uncertainty.per_megapascal or 0.0) for row in (viscosity, density)]
     return RecommendedValue(
         id=f"{subject}.kinematic_viscosity",
         subject=subject,
@@ -91,13 +91,7 @@ def derive_kinematic_viscosity(
         unit="m2/s",
         form=spec,
         domain=domain,
-        uncertainty=RecommendedUncertainty(
-            number=number_text(math.hypot(*parts), 2),
-            unit="%",
-            code="propagated",
-            text="propagated from dynamic viscosity and density",
-            per_megapascal=number_text(math.hypot(*growing), 2) if any(growing) else None,
-        ),
+        uncertainty=_propagated((viscosity, density), (1.0, 1.0), domain, table, QUOTIENT_TEXT),
         rule=QUOTIENT.name,
         basis=weakest_basis(["derived", viscosity.basis, density.basis]),
         seen=weakest_seen([viscosity.seen, density.seen]),
@@ -166,6 +160,21 @@ def bound_absorption(subject: str, rows: Mapping[str, RecommendedValue], table: 
     return _bound(subject, min(found, key=lambda parts: RUNG_ORDER.index(_rung_of(parts))), table) if found else None
 
 
+def _propagated(
+    rows: Sequence[RecommendedValue], powers: Sequence[float], domain: Domain, table: UnitTable, text: str
+) -> RecommendedUncertainty:
+    """Of a product of powers: the relative uncertainties, each times the size of its power, in quadrature."""
+    weighted = list(zip(powers, rows, strict=True))
+    growing = [power * float(row.uncertainty.per_megapascal or 0.0) for power, row in weighted]
+    return RecommendedUncertainty(
+        number=number_text(math.hypot(*(power * _relative(row, domain, table) for power, row in weighted)), 2),
+        unit="%",
+        code="propagated",
+        text=text,
+        per_megapascal=number_text(math.hypot(*growing), 2) if any(growing) else None,
+    )
+
+
 def _bound(subject: str, parts: Sequence[RecommendedValue], table: UnitTable) -> RecommendedValue | None:
     *viscosity, speed = parts
     domain = _shared_by_all([row.domain for row in parts], table)
@@ -173,8 +182,6 @@ def _bound(subject: str, parts: Sequence[RecommendedValue], table: UnitTable) ->
     if domain is None or axes is None:
         return None
     powers = [*(1.0 for _ in viscosity), 3.0]
-    relative = [power * _relative(row, domain, table) for power, row in zip(powers, parts, strict=True)]
-    growing = [power * float(row.uncertainty.per_megapascal or 0.0) for power, row in zip(powers, parts, strict=True)]
     notes = ["viscosity, to the power 1", "density, to the power -1"][: len(viscosity)]
     return RecommendedValue(
         id=f"{subject}.{BOUNDED}",
@@ -191,13 +198,7 @@ def _bound(subject: str, parts: Sequence[RecommendedValue], table: UnitTable) ->
             **_bounds_spec(*(row.form for row in reversed(parts))),
         },
         domain=domain,
-        uncertainty=RecommendedUncertainty(
-            number=number_text(math.hypot(*relative), 2),
-            unit="%",
-            code="propagated",
-            text="propagated from viscosity, density and sound speed; that of the bound, not of the real absorption",
-            per_megapascal=number_text(math.hypot(*growing), 2) if any(growing) else None,
-        ),
+        uncertainty=_propagated(parts, powers, domain, table, BOUND_TEXT),
         rule=CLASSICAL_ABSORPTION.name,
         basis=weakest_basis(["derived", *(row.basis for row in parts)]),
         seen=weakest_seen([row.seen for row in parts]),
@@ -253,7 +254,8 @@ def _axes_spec(axes: Axes) -> list[dict[str, str]]:
 def _bounds_spec(*specs: FormSpec) -> dict[str, Any]:
     """Where the liquid freezes and boils, as the first of the forms that knows it says."""
     names = ("freezing", "boiling")
-    return {name: next(spec[name] for spec in specs if name in spec) for name in names if any(name in s for s in specs)}
+    told = {name: [spec[name] for spec in specs if name in spec] for name in names}
+    return {name: found[0] for name, found in told.items() if found}
 
 
 def _warnings(*rows: RecommendedValue) -> list[str] | None:

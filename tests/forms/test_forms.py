@@ -87,6 +87,8 @@ SPECS = [
     OIL_EXPANSION,
     WALTHER,
 ]
+OF_LIBRARY_FUNCTIONS = {"oil-expansion/1", "power-sum/1", "walther/1"}
+"""Forms whose value is a power or an exponential, which libraries round differently."""
 
 
 def test_every_form_is_exercised_here() -> None:
@@ -122,8 +124,10 @@ def test_a_slope_is_the_derivative(spec: dict[str, Any]) -> None:
 def test_an_array_is_answered_element_by_element_as_single_numbers_are(spec: dict[str, Any]) -> None:
     form = make_form(spec)
     xs = np.linspace(0.0, 40.0, 57)
-    # The two exponential functions of math and numpy may differ in the last digit, which rounding an answer hides.
-    tolerance = 1e-14 if spec.get("of") == "logarithm" else 0.0
+    # Plain sums and products agree to the last bit. Powers, exponentials and logarithms of math and numpy do not on
+    # every processor; the rounding of an answer to twelve digits hides what they differ by.
+    plain = spec.get("of") != "logarithm" and spec["name"] not in OF_LIBRARY_FUNCTIONS
+    tolerance = 0.0 if plain else 1e-13
     assert list(form.value(xs)) == pytest.approx([form.value(float(x)) for x in xs], rel=tolerance, abs=0.0)
     assert list(form.slopes(xs)[0]) == pytest.approx([form.slopes(float(x))[0] for x in xs], rel=tolerance, abs=0.0)
 

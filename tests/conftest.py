@@ -17,7 +17,7 @@ from fastapi.testclient import TestClient
 
 import refdb
 from refdb.answer import Database
-from refdb.build import build, cut_release, derive_records
+from refdb.build import Draft, build, cut_release, draft_release
 from refdb.build.text import read_releases
 from refdb.cli.main import run
 from refdb.data import current
@@ -69,9 +69,15 @@ def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
 
 
 @pytest.fixture(scope="session")
-def records() -> dict[str, dict[str, Any]]:
+def afresh() -> Draft:
+    """What the project's text gives today beside the newest release, every row computed."""
+    return draft_release(PROJECT, afresh=True)
+
+
+@pytest.fixture(scope="session")
+def records(afresh: Draft) -> dict[str, dict[str, Any]]:
     """Every record that the project's text gives today, by id."""
-    return derive_records(PROJECT)
+    return afresh.records
 
 
 @pytest.fixture(scope="session")

@@ -39,7 +39,14 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
         BadParameter: that release is not older than `release`, or there is none before it.
     """
     older = _older(store, release, since)
-    old, new = (_records(store, which) for which in (older, release))
+    old, new = ({record.id: record for record in store.all(which)} for which in (older, release))
+    return compared(older.label, release.label, old, new)
+
+
+def compared(
+    old_label: str, new_label: str, old: Mapping[str, StoredRecord], new: Mapping[str, StoredRecord]
+) -> dict[str, Any]:
+    """The difference between two lists of records, by id; the parts are those of `changes`."""
     pairs = [(old[row], new[row]) for row in sorted(old.keys() & new.keys()) if old[row].digest != new[row].digest]
     moved: dict[str, list[_Moved]] = {"recommended": [], "recommended-pipe": [], "recommended-roughness": []}
     corrected = []
@@ -59,8 +66,8 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
     }
     counts = {name: len(entries) for name, entries in parts.items()}
     return {
-        "from": older.label,
-        "to": release.label,
+        "from": old_label,
+        "to": new_label,
         "counts": counts,
         "withdrawn_sources": _withdrawn_sources(pairs),
         **parts,
@@ -98,10 +105,6 @@ def _older(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> Rele
             given=since,
         )
     return labels[since]
-
-
-def _records(store: ReleaseStore, release: ReleaseInfo) -> dict[str, StoredRecord]:
-    return {record.id: record for record in store.all(release)}
 
 
 def _told(record: StoredRecord) -> dict[str, Any]:

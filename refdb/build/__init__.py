@@ -1,8 +1,25 @@
 """Building: from the text to the compiled store, cutting releases, verifying them."""
 
-from refdb.build.carry import carried_forward
 from refdb.build.compile import build
-from refdb.build.release import changes_since, cut_release, derive_records
+from refdb.build.release import (
+    Draft,
+    changes_since,
+    check_label,
+    cut_release,
+    derive_records,
+    draft_release,
+    write_draft,
+)
 from refdb.build.verify import verify
 
-__all__ = ["build", "carried_forward", "changes_since", "cut_release", "derive_records", "verify"]
+__all__ = [
+    "Draft",
+    "build",
+    "changes_since",
+    "check_label",
+    "cut_release",
+    "derive_records",
+    "draft_release",
+    "verify",
+    "write_draft",
+]

@@ -8,47 +8,109 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from refdb.build.carry import carried_forward
+from refdb.build.derivation import read_steps, step_lines
+from refdb.build.made_with import made_with
 from refdb.build.progress import Progress, stepper
-from refdb.build.text import LABEL, full_records, read_releases, releases_folder, write_release
+from refdb.build.text import (
+    LABEL,
+    full_records,
+    read_releases,
+    release_folders,
+    releases_folder,
+    write_release,
+)
 from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger import load_ledger
 from refdb.ledger.load import document_folders
 from refdb.problems import BadParameter
-from refdb.recommend import recommend
+from refdb.recommend import Derived, Earlier, Step, recommend
 from refdb.recommend.policy import load_policy
 from refdb.records import FORMAT, digest, release_digest
+
+Record = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class Changes:
     """What differs between two lists of records."""
 
-    added: dict[str, dict[str, Any]]
-    changed: dict[str, dict[str, Any]]
+    added: dict[str, Record]
+    changed: dict[str, Record]
     withdrawn: list[str]
 
     def __bool__(self) -> bool:
         return bool(self.added or self.changed or self.withdrawn)
 
 
-def derive_records(text_root: Path, progress: Progress | None = None) -> dict[str, dict[str, Any]]:
-    """Every record that a release cut today would hold, by id.
+@dataclass(frozen=True)
+class Draft:
+    """What a release cut today would hold, beside the newest one.
+
+    Attributes:
+        previous: the label of the newest release; empty where there is none.
+        released: every record of it, by id.
+        records: every record that the text gives today.
+        steps: how the rows among them were derived, beside those of the newest release.
+        computed: how many steps were computed; the rows of the others were carried forward.
+    """
+
+    previous: str
+    released: dict[str, Record]
+    records: dict[str, Record]
+    old_steps: dict[str, Step]
+    steps: dict[str, Step]
+    computed: int
+
+    @property
+    def changes(self) -> Changes:
+        """What a release cut today would add, change and withdraw."""
+        return changes_since(self.released, self.records)
+
+
+def derive_records(text_root: Path, progress: Progress | None = None) -> dict[str, Record]:
+    """Every record that a release cut today would hold, by id, each row computed and none carried forward.
 
     Raises:
         LedgerError: the text is wrong.
     """
+    return _derive(text_root, Earlier(), progress)[0]
+
+
+def draft_release(text_root: Path, progress: Progress | None = None, afresh: bool = False) -> Draft:
+    """What a release cut today would hold; rows that rest on what they rested on are those of the newest release.
+
+    Args:
+        afresh: compute every row and carry none forward.
+
+    Raises:
+        LedgerError: the text is wrong.
+        IntegrityError: a release folder does not fit its digests.
+    """
+    releases = read_releases(text_root)
+    earlier = Earlier(read_steps(release_folders(text_root)), full_records(releases))
+    records, derived = _derive(text_root, Earlier() if afresh else earlier, progress)
+    return Draft(
+        previous=releases[-1].label if releases else "",
+        released=dict(earlier.records),
+        records=records,
+        old_steps=dict(earlier.steps),
+        steps=derived.steps,
+        computed=len(derived.computed),
+    )
+
+
+def _derive(text_root: Path, earlier: Earlier, progress: Progress | None) -> tuple[dict[str, Record], Derived]:
     vocabulary = compile_vocabulary(text_root)
     documents = len(document_folders(text_root))
     ledger = load_ledger(text_root, vocabulary, stepper(progress, "reading documents", documents))
     subjects = sum(1 for record in ledger.records.values() if record.kind == "subject")
-    rows = recommend(ledger, load_policy(text_root), vocabulary, stepper(progress, "recommending", subjects))
-    records = {record_id: record.plain() for record_id, record in ledger.records.items()}
-    records.update({row.id: row.plain() for row in rows})
-    return dict(sorted(records.items()))
+    tell = stepper(progress, "recommending", subjects)
+    derived = recommend(ledger, load_policy(text_root), vocabulary, tell, earlier)
+    records = {record_id: record.plain() for record_id, record in ledger.records.items()} | derived.rows
+    return dict(sorted(records.items())), derived
 
 
-def changes_since(old: Mapping[str, dict[str, Any]], new: Mapping[str, dict[str, Any]]) -> Changes:
+def changes_since(old: Mapping[str, Record], new: Mapping[str, Record]) -> Changes:
     """What `new` adds to, changes in and withdraws from `old`."""
     return Changes(
         added={row: record for row, record in new.items() if row not in old},
@@ -64,12 +126,7 @@ def cut_release(
     cut_on: datetime.date,
     progress: Progress | None = None,
 ) -> Changes:
-    """Write `sources/releases/<label>/` as the difference from the newest release.
-
-    Args:
-        label: `YEARrNUMBER`, following the newest.
-        note: what the release is, in a sentence or two.
-        cut_on: the UTC date on which it is cut.
+    """Draft a release and write it.
 
     Returns:
         What the release adds, changes and withdraws.
@@ -78,29 +135,49 @@ def cut_release(
         BadParameter: the label does not follow the newest, or nothing has changed.
         LedgerError: the text is wrong.
     """
-    releases = read_releases(text_root)
-    _check_label(label, releases[-1].label if releases else None)
-    released = full_records(releases)
-    records = carried_forward(derive_records(text_root, progress), released)
-    changes = changes_since(released, records)
+    check_label(text_root, label)
+    draft = draft_release(text_root, progress)
+    write_draft(text_root, draft, label, note, cut_on)
+    return draft.changes
+
+
+def write_draft(text_root: Path, draft: Draft, label: str, note: str, cut_on: datetime.date) -> None:
+    """Write `sources/releases/<label>/` as the difference from the newest release.
+
+    Args:
+        label: `YEARrNUMBER`, following the newest.
+        note: what the release is, in a sentence or two.
+        cut_on: the UTC date on which it is cut.
+
+    Raises:
+        BadParameter: the label does not follow the newest, or nothing has changed.
+    """
+    check_label(text_root, label)
+    changes = draft.changes
     if not changes:
-        raise BadParameter(f"label: nothing has changed since {releases[-1].label}; there is no {label} to cut.")
+        raise BadParameter(f"label: nothing has changed since {draft.previous}; there is no {label} to cut.")
     header = {
         "format": FORMAT,
         "label": label,
         "cut_on": cut_on.isoformat(),
-        "previous": releases[-1].label if releases else "",
-        "rows": len(records),
-        "digest": release_digest((row, digest(record)) for row, record in records.items()),
+        "previous": draft.previous,
+        "rows": len(draft.records),
+        "digest": release_digest((row, digest(record)) for row, record in draft.records.items()),
         "note": note,
+        "made_with": made_with(text_root),
     }
     new = dict(sorted((changes.added | changes.changed).items()))
     withdrawn = dict.fromkeys(changes.withdrawn, "no longer in the ledger")
-    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn)
-    return changes
+    lines = step_lines(draft.old_steps, draft.steps)
+    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, lines)
 
 
-def _check_label(label: str, newest: str | None) -> None:
+def check_label(text_root: Path, label: str) -> None:
+    """Refuse a label that is none, or that does not follow the newest release.
+
+    Raises:
+        BadParameter: with the reason.
+    """
     found = LABEL.match(label)
     if found is None:
         raise BadParameter(
@@ -108,12 +185,12 @@ def _check_label(label: str, newest: str | None) -> None:
             parameter="label",
             given=label,
         )
-    if newest is not None:
-        last = LABEL.match(newest)
+    for folder in release_folders(text_root)[-1:]:
+        last = LABEL.match(folder.name)
         order = (int(found["year"]), int(found["number"]))
         if last is not None and order <= (int(last["year"]), int(last["number"])):
             raise BadParameter(
-                f"label: '{label}' does not follow the newest release, {newest}.",
+                f"label: '{label}' does not follow the newest release, {folder.name}.",
                 parameter="label",
                 given=label,
             )

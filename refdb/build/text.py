@@ -2,7 +2,8 @@
 
 `sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
 the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
-(ids that left, with the reason) and `SHA256SUMS`.
+(ids that left, with the reason), `derivation.jsonl` (how the rows were derived, from 2026r7 on; see
+`refdb.build.derivation`) and `SHA256SUMS`.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import json
 import re
 import shutil
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -45,17 +46,21 @@ def releases_folder(text_root: Path) -> Path:
     return text_root / "sources" / "releases"
 
 
+def release_folders(text_root: Path) -> list[Path]:
+    """The folder of every release, oldest first."""
+    folder = releases_folder(text_root)
+    return sorted((f for f in folder.iterdir() if LABEL.match(f.name)), key=_order) if folder.is_dir() else []
+
+
 def read_releases(text_root: Path) -> list[ReleaseText]:
     """Every release, oldest first, each checked against its files' digests and its own.
 
     Raises:
         IntegrityError: a file or a record does not fit its digest.
     """
-    folder = releases_folder(text_root)
-    folders = sorted((f for f in folder.iterdir() if LABEL.match(f.name)), key=_order) if folder.is_dir() else []
     state: dict[str, str] = {}
     releases = []
-    for ordinal, release_folder in enumerate(folders, start=1):
+    for ordinal, release_folder in enumerate(release_folders(text_root), start=1):
         release = _read_release(release_folder, ordinal, state)
         state = apply(state, release)
         releases.append(release)
@@ -82,15 +87,22 @@ def write_release(
     header: Mapping[str, Any],
     records: Iterator[Mapping[str, Any]],
     withdrawn: Mapping[str, str],
+    derivation: Iterable[bytes],
 ) -> None:
-    """Write a release folder whole: into a neighbour folder first, then renamed into place."""
+    """Write a release folder whole: into a neighbour folder first, then renamed into place.
+
+    Args:
+        header: of `release.toml`; what is itself a mapping becomes a table at its end.
+        derivation: the lines of `derivation.jsonl`.
+    """
     building = folder.with_name(f".{folder.name}.building")
     shutil.rmtree(building, ignore_errors=True)
     building.mkdir(parents=True)
-    (building / "release.toml").write_text(
-        "".join(f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in header.items()),
-        encoding="utf-8",
-    )
+    tables = {key: value for key, value in header.items() if isinstance(value, Mapping)}
+    text = _toml({key: value for key, value in header.items() if key not in tables})
+    text += "".join(f"\n[{key}]\n{_toml(table)}" for key, table in tables.items())
+    (building / "release.toml").write_text(text, encoding="utf-8")
+    (building / "derivation.jsonl").write_bytes(b"".join(line + b"\n" for line in derivation))
     with (building / "records.jsonl").open("wb") as stream:
         for record in records:
             stream.write(canonical(record) + b"\n")
@@ -99,11 +111,15 @@ def write_release(
     writer.writerow(["id", "reason"])
     writer.writerows(sorted(withdrawn.items()))
     (building / "withdrawn.csv").write_text(lines.getvalue(), encoding="utf-8")
-    names = ("records.jsonl", "release.toml", "withdrawn.csv")
+    names = ("derivation.jsonl", "records.jsonl", "release.toml", "withdrawn.csv")
     (building / "SHA256SUMS").write_text(
         "".join(f"{file_digest(building / name)}  {name}\n" for name in names), encoding="ascii"
     )
     building.rename(folder)
+
+
+def _toml(entries: Mapping[str, Any]) -> str:
+    return "".join(f"{key} = {json.dumps(value, ensure_ascii=False)}\n" for key, value in entries.items())
 
 
 def _order(folder: Path) -> tuple[int, int]:

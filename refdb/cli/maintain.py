@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,6 +15,7 @@ from refdb.cli.options import Command, json_option
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
+    from refdb.build import Draft
     from refdb.build.progress import Progress
     from refdb.store.backup import Backup
 
@@ -78,23 +79,20 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
-    from refdb.build import build, carried_forward, changes_since, derive_records
-    from refdb.build.text import full_records, read_releases
+    from refdb.build import build, draft_release
 
     root = text_root(text)
     folder = compiled_folder(target, root)
     with progress_bar() as progress:
-        records = derive_records(root, progress)
+        draft = draft_release(root, progress)
         made = build(root, folder, progress)
-    releases = read_releases(root)
-    released = full_records(releases)
-    pending = changes_since(released, carried_forward(records, released))
-    newest = releases[-1].label if releases else "nothing"
+    pending = draft.changes
     click.echo("Compiled." if made else "The compiled store already belongs to the text.")
     if pending:
         click.echo(
-            f"The ledger differs from {newest}: {len(pending.added)} added, {len(pending.changed)} changed, "
-            f"{len(pending.withdrawn)} withdrawn. They are served once a release is cut."
+            f"The ledger differs from {draft.previous or 'nothing'}: {len(pending.added)} added, "
+            f"{len(pending.changed)} changed, {len(pending.withdrawn)} withdrawn. "
+            "They are served once a release is cut."
         )
 
 
@@ -108,20 +106,46 @@ def release_group() -> None:
 @click.option("--note", required=True, help="What this release is, in a sentence or two.")
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
-def cut_command(label: str, note: str, text: str, target: str | None) -> None:
-    """Freeze what the rules recommend today as release LABEL, such as 2026r1, and compile it."""
-    from refdb.build import build, cut_release
+@click.option("--preview", is_flag=True, help="Only say what it would add, change and withdraw; write nothing.")
+def cut_command(label: str, note: str, text: str, target: str | None, preview: bool) -> None:
+    """Freeze what the rules recommend today as release LABEL, such as 2026r1, and compile it.
+
+    Before anything is written, what moves is told, in units of its uncertainty.
+    """
+    from refdb.build import build, check_label, draft_release, write_draft
 
     root = text_root(text)
     folder = compiled_folder(target, root)
-    today = datetime.datetime.now(datetime.UTC).date()
+    check_label(root, label)
     with progress_bar() as progress:
-        changes = cut_release(root, label, note, today, progress)
+        draft = draft_release(root, progress)
+    show_draft(draft, label)
+    if preview:
+        click.echo("Nothing was written: this was a preview.")
+        return
+    write_draft(root, draft, label, note, datetime.datetime.now(datetime.UTC).date())
+    with progress_bar() as progress:
         build(root, folder, progress)
+    changes = draft.changes
     click.echo(
         f"Release {label}: {len(changes.added)} rows added, {len(changes.changed)} changed, "
         f"{len(changes.withdrawn)} withdrawn. Commit sources/releases/{label}/."
     )
+
+
+def show_draft(draft: Draft, label: str) -> None:
+    """What a release would move, add and withdraw, and how many of its steps were computed."""
+    from refdb.answer.changes import compared
+    from refdb.cli.audit import show_changes
+    from refdb.lookup import StoredRecord
+    from refdb.records import digest
+
+    def stored(records: dict[str, dict[str, Any]]) -> dict[str, StoredRecord]:
+        return {row: StoredRecord(row, digest(record), 0, None, record) for row, record in records.items()}
+
+    if draft.previous and draft.changes:
+        show_changes(compared(draft.previous, label, stored(draft.released), stored(draft.records)))
+    click.echo(f"{draft.computed} of {len(draft.steps)} steps of derivation were computed, the others carried forward.")
 
 
 @release_group.command("key")

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, partial
+from typing import Any, TypeVar
 
 from refdb.ledger import Ledger
 from refdb.recommend.analogue import estimate_analogues
@@ -23,72 +26,151 @@ from refdb.recommend.liquid_derived import bound_absorption, derive_expansion, d
 from refdb.recommend.liquid_saturation import recommend_saturation
 from refdb.recommend.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes import recommend_pipes
-from refdb.recommend.policy import Policy, Repeatability
+from refdb.recommend.policy import Oil, Policy, Repeatability
 from refdb.recommend.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.reference import recommend_reference
 from refdb.recommend.roughness import recommend_roughness
 from refdb.recommend.solution_points import at_pure_end
 from refdb.recommend.solutions import Solutions
+from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
 from refdb.records.models import (
+    Envelope,
     LiningReading,
     PipeReading,
     PropertyReading,
-    Recommended,
+    Reading,
     RecommendedValue,
     RoughnessReading,
     Source,
     Subject,
     ToleranceReading,
 )
-from refdb.records.rules import RANDOM_EFFECTS
+from refdb.records.rules import (
+    ANALOGUE,
+    CLASSICAL_ABSORPTION,
+    CONSENSUS,
+    CURVE_FIT,
+    DEAD_OIL,
+    EXPANSION,
+    FAMILY,
+    GRID,
+    GRID_NEAR_ATMOSPHERE,
+    GRID_OF_KIND,
+    ISOTROPIC,
+    ISOTROPIC_MODULI,
+    PRINTED_DIMENSIONS,
+    PRINTED_LIMITS,
+    PRINTED_PIPES,
+    PRINTED_ROUGHNESS,
+    QUOTIENT,
+    RANDOM_EFFECTS,
+    REFERENCE,
+    ROUGHNESS_OF_DOCUMENTS,
+    TEMPERATURE_LINE,
+    VISCOSITY_LINE,
+)
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
+
+Item = TypeVar("Item")
 
 CHECKED = tuple(Repeatability.model_fields)
 """The properties of solids about which the policy says something."""
 
-Step = Callable[[str], None]
+Tell = Callable[[str], None]
 Rows = dict[str, RecommendedValue]
 
 
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """The rows that the rules recommend, in their plain form by id, and the steps that made them, by name.
+
+    Attributes:
+        computed: the names of the steps that were computed; the others were carried forward.
+    """
+
+    rows: dict[str, Plain]
+    steps: dict[str, Step]
+    computed: list[str]
+
+
 def recommend(
-    ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument, step: Step | None = None
-) -> list[Recommended]:
-    """Every row that the rules recommend from the ledger, in order of ids.
+    ledger: Ledger,
+    policy: Policy,
+    vocabulary: VocabularyDocument,
+    tell: Tell | None = None,
+    earlier: Earlier | None = None,
+) -> Derived:
+    """Every row that the rules recommend from the ledger.
 
     Args:
-        step: called with each subject's id as its rows are derived, for a progress bar.
+        tell: called with each subject's id as its rows are derived, for a progress bar.
+        earlier: the newest release, whose rows are carried forward where they rest on what they rested on; everything
+            is computed where none is given.
     """
-    values = Values(ledger, policy, vocabulary).recommended(ledger.of(PropertyReading), step)
     table = UnitTable.from_documents(vocabulary["units"])
-    rows: list[Recommended] = [*values.values()]
-    rows.extend(recommend_pipes(ledger.of(PipeReading)))
-    roughness_unit = vocabulary["properties"]["roughness"]["si"]
+    steps = Steps(ledger.records, table, earlier or Earlier())
+    values = Values(ledger, policy, vocabulary, steps).recommended(ledger.of(PropertyReading), tell)
+    rows = [row.plain() for row in values.values()]
+    rows += _printed_rows(ledger, vocabulary, table, steps)
+    return Derived({row["id"]: row for row in rows}, steps.taken, steps.derived)
+
+
+def _printed_rows(ledger: Ledger, vocabulary: VocabularyDocument, table: UnitTable, steps: Steps) -> list[Plain]:
+    """Rows of pipes, tolerances, linings and surfaces, which no other row rests on."""
     sources = {source.id: source for source in ledger.of(Source)}
-    rows.extend(recommend_roughness(ledger.of(RoughnessReading), roughness_unit, table, sources))
-    rows.extend(recommend_tolerances(ledger.of(ToleranceReading)))
-    rows.extend(recommend_linings(ledger.of(LiningReading)))
-    return sorted(rows, key=lambda row: row.id)
+    roughness_unit = vocabulary["properties"]["roughness"]["si"]
+    rows: list[Plain] = []
+    for system, pipes in sorted(_grouped(ledger.of(PipeReading), lambda reading: reading.system).items()):
+        reads = Reads((PRINTED_DIMENSIONS, PRINTED_PIPES), records=pipes)
+        rows += steps.printed(f"pipes {system}", reads, partial(recommend_pipes, pipes))
+    for surface, found in sorted(_grouped(ledger.of(RoughnessReading), lambda reading: reading.surface).items()):
+        reads = Reads(
+            (PRINTED_ROUGHNESS, ROUGHNESS_OF_DOCUMENTS),
+            policy=(roughness_unit,),
+            records=[*found, *_sources_of(found, sources)],
+        )
+        make = partial(recommend_roughness, found, roughness_unit, table, sources)
+        rows += steps.printed(f"roughness {surface}", reads, make)
+    for row, limits in sorted(_grouped(ledger.of(ToleranceReading), lambda reading: reading.tolerance).items()):
+        reads = Reads((PRINTED_LIMITS,), records=limits)
+        rows += steps.printed(f"tolerance {row}", reads, partial(recommend_tolerances, limits))
+    for row, linings in sorted(_grouped(ledger.of(LiningReading), lambda reading: reading.lining).items()):
+        reads = Reads((PRINTED_LIMITS,), records=linings)
+        rows += steps.printed(f"lining {row}", reads, partial(recommend_linings, linings))
+    return rows
+
+
+def _sources_of(readings: Iterable[Reading], sources: Mapping[str, Source]) -> list[Source]:
+    return [sources[key] for key in sorted({reading.source for reading in readings})]
 
 
 class Values:
-    """The ladder of values: published, derived from it, a named relative's, the family's, and remembered ones last."""
+    """The ladder of values: published, derived from it, a named relative's, the family's, and remembered ones last.
 
-    def __init__(self, ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument) -> None:
+    Args:
+        steps: takes each step, or carries its rows forward; every step is computed, and none noted, without it.
+    """
+
+    def __init__(
+        self, ledger: Ledger, policy: Policy, vocabulary: VocabularyDocument, steps: Steps | None = None
+    ) -> None:
         self._ledger = ledger
         self._policy = policy
         self._vocabulary = vocabulary
+        self._steps = steps
         self._table = UnitTable.from_documents(vocabulary["units"])
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
         self._bounds = Bounds.of(ledger.records)
         self._liquids = Liquids(ledger.records, self._table)
+        self._family_of = {subject.id: subject.family for subject in ledger.of(Subject)}
         self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
-        resolutions = resolutions_of(ledger.of(PropertyReading))
-        arithmetic: Arithmetic = RandomEffects(policy, resolutions) if self._second else PlainMean()
+        self._resolutions = resolutions_of(ledger.of(PropertyReading))
+        arithmetic: Arithmetic = RandomEffects(policy, self._resolutions) if self._second else PlainMean()
         self._consensus = Consensus(arithmetic, self._sources, policy, self._table)
 
-    def recommended(self, readings: Sequence[PropertyReading], step: Step | None = None) -> Rows:
+    def recommended(self, readings: Sequence[PropertyReading], tell: Tell | None = None) -> Rows:
         """The rows that follow from some or all readings of the ledger, by id."""
         by_subject = _grouped(readings, lambda reading: reading.subject)
         pure_ends = self._pure_ends(readings)
@@ -96,22 +178,28 @@ class Values:
         remembered: Rows = {}
         subjects = self._ledger.of(Subject)
         for subject in subjects:
-            if step is not None:
-                step(subject.id)
+            if tell is not None:
+                tell(subject.id)
             own = self._published(subject, by_subject.get(subject.id, []), pure_ends.get(subject.id, []))
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
             rows |= own | self._derived(subject, own)
         solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
-        rows |= solutions.rows([reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows)
+        rows |= solutions.rows(
+            [reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows, self._taken
+        )
         for solution in self._policy.solutions.molar_masses:
             rows |= self._derived_of_liquid(solution, rows)
-        oils = recommend_oils(self._policy.oils, self._policy.oil_model, self._ledger.records, self._table)
-        derived = {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
-        rows |= derived
-        families = estimate_families(subjects, rows, self._policy)
-        best = remembered | oils | families | estimate_analogues(subjects, rows, self._policy.analogues) | rows
+        oils = {row.id: row for oil in self._policy.oils for row in self._oil(oil)}
+        rows |= {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
+        best = remembered | oils | self._families(subjects, rows) | self._analogues(subjects, rows) | rows
         return self._bounded(subjects, best) | best
+
+    def _taken(
+        self, name: str, reads: Callable[[], Reads], make: Callable[[], Iterable[RecommendedValue]]
+    ) -> list[RecommendedValue]:
+        """The rows of a step, computed or carried forward."""
+        return list(make()) if self._steps is None else self._steps.values(name, reads(), make, RecommendedValue)
 
     def inconsistent(self, subject: Subject, readings: Sequence[PropertyReading]) -> dict[str, str]:
         """Readings that contradict a check, with the numbers that say so; none is asked of what is not isotropic."""
@@ -135,25 +223,72 @@ class Values:
     ) -> Rows:
         if self._policy.solutions.holds(subject.id):
             return {}
-        inconsistent = self.inconsistent(subject, readings)
+        inconsistent = cache(partial(self.inconsistent, subject, readings))
         rows: Rows = {}
         own, ends = (_grouped(group, lambda reading: reading.property) for group in (readings, pure_ends))
         for property_id in sorted({*own, *ends}):
-            group = own.get(property_id, [])
-            si = self._vocabulary["properties"][property_id]["si"]
-            chosen = self._chosen(f"{subject.id}.{property_id}", group, si) if group else None
-            chosen = chosen or self._curve(subject, [*group, *ends.get(property_id, [])], si)
-            if chosen is not None:
-                rows[chosen.id] = chosen
-                continue
-            for condition in (None, *sorted({r.condition for r in group if r.condition})):
-                members = [r for r in group if condition in (None, r.condition)]
-                row = self._consensus.recommend(
-                    subject, property_id, si, members, inconsistent, condition, readings if self._second else ()
-                )
-                if row is not None:
-                    rows[row.id] = row
+            group, pure = own.get(property_id, []), ends.get(property_id, [])
+            found = self._taken(
+                f"published {subject.id}.{property_id}",
+                partial(self._reads_of_published, subject, property_id, [*readings, *pure]),
+                partial(self._of_property, subject, property_id, group, pure, readings, inconsistent),
+            )
+            rows |= {row.id: row for row in found}
         return rows
+
+    def _of_property(
+        self,
+        subject: Subject,
+        property_id: str,
+        group: Sequence[PropertyReading],
+        pure_ends: Sequence[PropertyReading],
+        of_subject: Sequence[PropertyReading],
+        inconsistent: Callable[[], Mapping[str, str]],
+    ) -> Iterator[RecommendedValue]:
+        """The row that a reading was chosen for or a curve goes through; else those of the consensus."""
+        si = self._vocabulary["properties"][property_id]["si"]
+        chosen = self._chosen(f"{subject.id}.{property_id}", group, si) if group else None
+        chosen = chosen or self._curve(subject, [*group, *pure_ends], si)
+        if chosen is not None:
+            yield chosen
+            return
+        for condition in (None, *sorted({r.condition for r in group if r.condition})):
+            members = [r for r in group if condition in (None, r.condition)]
+            row = self._consensus.recommend(
+                subject, property_id, si, members, inconsistent(), condition, of_subject if self._second else ()
+            )
+            if row is not None:
+                yield row
+
+    def _reads_of_published(self, subject: Subject, property_id: str, readings: Sequence[PropertyReading]) -> Reads:
+        """What the published rows of a property rest on: all readings of the subject, since checks hold one against
+        another and bounds are readings too."""
+        records: list[Envelope] = [subject, *readings, *_sources_of(readings, self._sources)]
+        si = self._vocabulary["properties"][property_id]["si"]
+        row = f"{subject.id}.{property_id}"
+        policy = self._policy
+        if row in policy.grids:
+            choice = policy.grids[row]
+            named = [self._ledger.records.get(name) for name in (choice.reading, choice.freezing) if name is not None]
+            return Reads((GRID,), (choice, si), [*records, *(record for record in named if record is not None)])
+        if row in policy.references:
+            return Reads((REFERENCE,), (policy.references[row], si), records)
+        if row in policy.lines:
+            return Reads((TEMPERATURE_LINE,), (policy.lines[row], si), records)
+        if row in policy.viscosities:
+            return Reads((VISCOSITY_LINE,), (policy.viscosities[row], si), records)
+        fit, family = policy.curve_fits.get(property_id), policy.family(subject.family)
+        kinds = [kind for kind in policy.grid_kinds if kind.property == property_id]
+        printed = {(reading.source, reading.property, reading.unit) for reading in readings}
+        return Reads(
+            (GRID_OF_KIND, GRID_NEAR_ATMOSPHERE, CURVE_FIT, RANDOM_EFFECTS if self._second else CONSENSUS),
+            (si, fit, family, policy.consensus, policy.room, *kinds),
+            records,
+            computed={
+                "elsewhere": self._spans.elsewhere(subject, CHECKED) if self._second and family is not None else {},
+                "resolutions": sorted((*key, self._resolutions[key]) for key in printed & self._resolutions.keys()),
+            },
+        )
 
     def _chosen(self, row: str, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
         """The row where a written reason says which reading it follows."""
@@ -180,37 +315,111 @@ class Values:
         )
 
     def _derived(self, subject: Subject, published: Rows) -> Rows:
+        if self._policy.solutions.holds(subject.id):
+            return {}
         if subject.subject_kind == "liquid":
             return self._derived_of_liquid(subject.id, published)
         family = self._policy.family(subject.family)
-        if family is None or not subject.isotropic:
+        if family is None or not subject.isotropic or not (self._second or family.elastic):
             return {}
         missing = [property_id for property_id in SPEEDS if f"{subject.id}.{property_id}" not in published]
-        if self._second:
-            derived = [derive_isotropic_speed(subject, property_id, published, family) for property_id in missing]
-        elif family.elastic:
-            derived = [derive_speed(subject, property_id, published, family) for property_id in missing]
-        else:
-            derived = []
-        return {row.id: row for row in derived if row is not None}
+        derive = derive_isotropic_speed if self._second else derive_speed
+        rows: Rows = {}
+        for property_id in missing:
+            found = self._taken(
+                f"derived {subject.id}.{property_id}",
+                lambda: Reads(
+                    (ISOTROPIC if self._second else ISOTROPIC_MODULI,), (family,), [subject], published.values()
+                ),
+                lambda property_id=property_id: _known([derive(subject, property_id, published, family)]),  # type: ignore[misc]
+            )
+            rows |= {row.id: row for row in found}
+        return rows
 
     def _derived_of_liquid(self, subject: str, published: Rows) -> Rows:
-        derived = [derive_kinematic_viscosity(subject, published, self._table)]
-        if self._policy.expansion is not None:
-            derived.append(derive_expansion(subject, published, self._policy.expansion, self._table))
-        return {row.id: row for row in derived if row is not None and row.id not in published}
+        own = {row_id: row for row_id, row in published.items() if row.subject == subject}
+
+        def make() -> Iterator[RecommendedValue]:
+            derived = [derive_kinematic_viscosity(subject, own, self._table)]
+            if self._policy.expansion is not None:
+                derived.append(derive_expansion(subject, own, self._policy.expansion, self._table))
+            return (row for row in _known(derived) if row.id not in own)
+
+        found = self._taken(
+            f"derived {subject}",
+            lambda: Reads((QUOTIENT, EXPANSION), (self._policy.expansion,), rows=own.values()),
+            make,
+        )
+        return {row.id: row for row in found}
+
+    def _oil(self, oil: Oil) -> list[RecommendedValue]:
+        """The rows of an oil that follow from its density."""
+        model = self._policy.oil_model
+        named = [*oil.density, *([model.speed_equation] if model is not None else [])]
+        records = [record for name in named if (record := self._ledger.records.get(name)) is not None]
+        return self._taken(
+            f"oil {oil.subject}",
+            lambda: Reads((DEAD_OIL,), (oil, model), records),
+            lambda: recommend_oils([oil], model, self._ledger.records, self._table).values(),
+        )
+
+    def _families(self, subjects: Sequence[Subject], rows: Rows) -> Rows:
+        """What families have in common, for members of which nothing better is known."""
+        by_family = _grouped(rows.values(), lambda row: self._family_of[row.subject])
+        found: Rows = {}
+        for name, members in sorted(_grouped(subjects, lambda subject: subject.family).items()):
+            own = {row.id: row for row in by_family.get(name, [])}
+            made = self._taken(
+                f"family {name}",
+                partial(Reads, (FAMILY,), (self._policy.estimate, self._policy.family(name)), members, own.values()),
+                partial(_values_of, estimate_families, members, own, self._policy),
+            )
+            found |= {row.id: row for row in made}
+        return found
+
+    def _analogues(self, subjects: Sequence[Subject], rows: Rows) -> Rows:
+        """What named relatives lend."""
+        found: Rows = {}
+        for entry in self._policy.analogues:
+            named = [f"{subject}.{name}" for subject in (entry.subject, entry.of) for name in entry.properties]
+            own = {row: rows[row] for row in named if row in rows}
+            made = self._taken(
+                f"analogue {entry.subject} of {entry.of}: {' '.join(entry.properties)}",
+                partial(Reads, (ANALOGUE,), (entry,), rows=own.values()),
+                partial(_values_of, estimate_analogues, subjects, own, [entry]),
+            )
+            found |= {row.id: row for row in made}
+        return found
 
     def _bounded(self, subjects: Sequence[Subject], best: Rows) -> Rows:
         """The least absorption of every liquid; what is published stands before it."""
-        liquids = [subject.id for subject in subjects if subject.subject_kind == "liquid"]
-        bounds = [bound_absorption(liquid, best, self._table) for liquid in liquids]
-        return {row.id: row for row in bounds if row is not None}
+        by_subject = _grouped(best.values(), lambda row: row.subject)
+        found: Rows = {}
+        for subject in subjects:
+            if subject.subject_kind == "liquid":
+                own = {row.id: row for row in by_subject.get(subject.id, [])}
+                made = self._taken(
+                    f"bound {subject.id}",
+                    partial(Reads, (CLASSICAL_ABSORPTION,), rows=own.values()),
+                    partial(self._bound, subject.id, own),
+                )
+                found |= {row.id: row for row in made}
+        return found
+
+    def _bound(self, liquid: str, own: Rows) -> list[RecommendedValue]:
+        return _known([bound_absorption(liquid, own, self._table)])
 
 
-def _grouped(
-    readings: Sequence[PropertyReading], key: Callable[[PropertyReading], str]
-) -> Mapping[str, list[PropertyReading]]:
-    grouped: dict[str, list[PropertyReading]] = defaultdict(list)
-    for reading in readings:
-        grouped[key(reading)].append(reading)
+def _known(rows: Iterable[RecommendedValue | None]) -> list[RecommendedValue]:
+    return [row for row in rows if row is not None]
+
+
+def _values_of(estimate: Callable[..., Rows], *arguments: Any) -> Iterable[RecommendedValue]:
+    return estimate(*arguments).values()
+
+
+def _grouped(items: Iterable[Item], key: Callable[[Item], str]) -> Mapping[str, list[Item]]:
+    grouped: dict[str, list[Item]] = defaultdict(list)
+    for item in items:
+        grouped[key(item)].append(item)
     return grouped

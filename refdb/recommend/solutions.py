@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,7 @@ from refdb.recommend.solution_policy import (
     SurfaceChoice,
     ThermodynamicSpeed,
 )
+from refdb.recommend.steps import Reads
 from refdb.recommend.surface_fit import Order, SurfaceFit, fit_surface, resample
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
@@ -40,12 +41,15 @@ from refdb.records.models import (
     StateVariable,
     UnfrozenInterval,
 )
-from refdb.records.rules import SOLUTION_ANALOGUE, SOLUTION_GRID, SURFACE_FIT, THERMODYNAMIC_SPEED
+from refdb.records.rules import SOLUTION_ANALOGUE, SOLUTION_GRID, SURFACE_FIT, THERMODYNAMIC_SPEED, Rule
 from refdb.units import UnitTable
 
 Array = npt.NDArray[np.float64]
 Rows = dict[str, RecommendedValue]
 Spans = tuple[tuple[float, float], tuple[float, float]]
+Choice = SolutionGrid | SurfaceChoice | ThermodynamicSpeed | SolutionAnalogue
+Taken = Callable[[str, Callable[[], Reads], Callable[[], Iterable[RecommendedValue]]], list[RecommendedValue]]
+"""Takes a step by its name, what it reads and what makes its rows."""
 
 ATMOSPHERE = 0.101325
 """MPa, the unit of the pressure in the rows of water."""
@@ -66,6 +70,16 @@ class _Evidence:
     left_out: list[tuple[PropertyReading, str]]
 
 
+@dataclass(frozen=True)
+class _Work:
+    """Readings by row, rows of pure liquids, what takes a step, and the rows of solutions so far."""
+
+    by_row: Mapping[str, list[PropertyReading]]
+    published: Mapping[str, RecommendedValue]
+    taken: Taken
+    rows: Rows
+
+
 class Solutions:
     """The rows of all solutions, from the readings and from the rows of water."""
 
@@ -81,12 +95,15 @@ class Solutions:
         self._properties = properties
         self._table = table
 
-    def rows(self, readings: Sequence[PropertyReading], published: Mapping[str, RecommendedValue]) -> Rows:
+    def rows(
+        self, readings: Sequence[PropertyReading], published: Mapping[str, RecommendedValue], taken: Taken
+    ) -> Rows:
         """Every row that the policy names and the readings bear.
 
         Args:
             readings: of solutions.
             published: rows of pure liquids; those of water are where solutions begin.
+            taken: takes a step, or carries its rows forward.
 
         Raises:
             LedgerError: a reading that the policy names is not a usable grid.
@@ -94,26 +111,56 @@ class Solutions:
         by_row: dict[str, list[PropertyReading]] = {}
         for reading in readings:
             by_row.setdefault(f"{reading.subject}.{reading.property}", []).append(reading)
-        rows: Rows = {}
-
-        def add(row: RecommendedValue) -> None:
-            rows[row.id] = bounded(row, rows, self._water_bound(row.subject, published))
-
-        for grid_choice in sorted(self._policy.grids, key=_guarded_later):
-            if grid_choice.row in by_row:
-                add(self._grid(grid_choice, self._evidence(by_row[grid_choice.row]), published))
-        for choice in self._policy.surfaces:
-            water = published.get(f"water.{choice.row.rsplit('.', 1)[1]}")
-            if choice.row in by_row and water is not None:
-                add(self._surface(choice, self._evidence(by_row[choice.row]), water))
+        work = _Work(by_row, published, taken, {})
+        for grid in sorted(self._policy.grids, key=_guarded_later):
+            if grid.row in by_row:
+                beside = _water_row(grid.row, published)
+                make = partial(self._grid, grid, by_row[grid.row], published)
+                self._add(work, grid, SOLUTION_GRID, make, [beside] if beside is not None else [])
+        for surface in self._policy.surfaces:
+            water = _water_row(surface.row, published)
+            if surface.row in by_row and water is not None:
+                make = partial(self._surface, surface, by_row[surface.row], water)
+                self._add(work, surface, SURFACE_FIT, make, [water])
         for speed in self._policy.speeds:
-            add(self._speed(speed))
+            self._add(work, speed, THERMODYNAMIC_SPEED, partial(self._speed, speed), [])
         for analogue in self._policy.analogues:
-            relative = rows.get(analogue.of)
+            relative = work.rows.get(analogue.of)
             if relative is not None and analogue.row in by_row:
-                own, other = (self._evidence(by_row[row]) for row in (analogue.row, analogue.of))
-                add(_analogue(analogue, own, other, relative, published["water.sound_speed"]))
-        return rows
+                beyond = published["water.sound_speed"]
+                make = partial(self._analogue, analogue, by_row[analogue.row], by_row[analogue.of], relative, beyond)
+                self._add(work, analogue, SOLUTION_ANALOGUE, make, [relative, beyond])
+        return work.rows
+
+    def _add(
+        self,
+        work: _Work,
+        choice: Choice,
+        rule: Rule,
+        make: Callable[[], RecommendedValue],
+        rests_on: Sequence[RecommendedValue],
+    ) -> None:
+        """Take the step of one row, and guard the row by what is known of where the solution freezes and boils."""
+        subject, property_id = choice.row.split(".")
+        water = self._water_bound(subject, work.published)
+        guards = [work.rows[bound] for name in BOUNDING if (bound := f"{subject}.{name}") in work.rows]
+        other = choice.of if isinstance(choice, SolutionAnalogue) else choice.row
+
+        def reads() -> Reads:
+            return Reads(
+                (rule,),
+                (choice, self._policy.molar_masses.get(subject), self._properties[property_id]["si"]),
+                [*work.by_row.get(choice.row, []), *work.by_row.get(other, []), *self._named(choice)],
+                [*rests_on, *guards, *([water] if water is not None else [])],
+            )
+
+        for row in work.taken(f"solution {choice.row}", reads, lambda: [bounded(make(), work.rows, water)]):
+            work.rows[row.id] = row
+
+    def _named(self, choice: Choice) -> list[Grid]:
+        """The grids that an entry of the policy names."""
+        names = (getattr(choice, part, None) for part in ("reading", "density", "bulk_modulus", "specific_heat"))
+        return [self._grids[name] for name in names if name in self._grids]
 
     def _water_bound(self, subject: str, published: Mapping[str, RecommendedValue]) -> RecommendedValue | None:
         """The saturation pressure of water, where what is dissolved in it hardly evaporates."""
@@ -125,8 +172,12 @@ class Solutions:
         return _Evidence({r.id: r for r in readings if isinstance(r, Grid)}, points, left_out)
 
     def _grid(
-        self, choice: SolutionGrid, evidence: _Evidence, published: Mapping[str, RecommendedValue]
+        self,
+        choice: SolutionGrid,
+        readings: Sequence[PropertyReading],
+        published: Mapping[str, RecommendedValue],
     ) -> RecommendedValue:
+        evidence = self._evidence(readings)
         grid = self._usable(choice.row, choice.reading)
         spec = grid_spec(grid, self._grids, self._table)
         form = ScaledPolynomial(spec)
@@ -170,7 +221,10 @@ class Solutions:
             raise LedgerError([f"sources/rules/solutions.toml: {row}: '{reading}' is not a usable grid"])
         return grid
 
-    def _surface(self, choice: SurfaceChoice, evidence: _Evidence, water: RecommendedValue) -> RecommendedValue:
+    def _surface(
+        self, choice: SurfaceChoice, readings: Sequence[PropertyReading], water: RecommendedValue
+    ) -> RecommendedValue:
+        evidence = self._evidence(readings)
         used = [point for point in evidence.points if _wanted(point, choice)]
         if not used:
             raise LedgerError([f"sources/rules/solutions.toml: {choice.row}: no document measured a usable point"])
@@ -224,6 +278,16 @@ class Solutions:
             ],
             working={"reason": choice.reason, "joining": f"{number_text(cost, 2)} m/s"},
         )
+
+    def _analogue(
+        self,
+        choice: SolutionAnalogue,
+        own: Sequence[PropertyReading],
+        other: Sequence[PropertyReading],
+        relative: RecommendedValue,
+        water: RecommendedValue,
+    ) -> RecommendedValue:
+        return _analogue(choice, self._evidence(own), self._evidence(other), relative, water)
 
 
 def _analogue(
@@ -291,6 +355,11 @@ def continued(row: RecommendedValue, water: RecommendedValue) -> Callable[[Array
         )
 
     return value
+
+
+def _water_row(row: str, published: Mapping[str, RecommendedValue]) -> RecommendedValue | None:
+    """The row of water for the property of another row."""
+    return published.get(f"water.{row.rsplit('.', 1)[1]}")
 
 
 def _guarded_later(choice: SolutionGrid) -> bool:

@@ -120,6 +120,10 @@ class UnitTable:
         """The table from its compiled form: one document per unit with the fields of `Unit`."""
         return cls((_unit(document) for document in documents), refused)
 
+    def spelled(self, spelling: str) -> list[Unit]:
+        """Every unit with a spelling, of whatever dimension; none where nothing is spelled so."""
+        return self._by_spelling.get(spelling, [])
+
     def find(self, spelling: str, dimension: str | None = None, field: str = "unit") -> Unit:
         """The unit written `spelling`, of `dimension` where one is asked for.
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from refdb.build.carry import carried_forward
+from refdb.build.corrections import read_corrections
 from refdb.build.progress import Progress, stepper
 from refdb.build.text import LABEL, full_records, read_releases, releases_folder, write_release
 from refdb.build.vocabulary import compile_vocabulary
@@ -63,6 +64,7 @@ def cut_release(
     note: str,
     cut_on: datetime.date,
     progress: Progress | None = None,
+    corrects: Sequence[str] = (),
 ) -> Changes:
     """Write `sources/releases/<label>/` as the difference from the newest release.
 
@@ -70,16 +72,19 @@ def cut_release(
         label: `YEARrNUMBER`, following the newest.
         note: what the release is, in a sentence or two.
         cut_on: the UTC date on which it is cut.
+        progress: told what is being done.
+        corrects: releases that were found wrong, each as `LABEL: WHAT WAS WRONG`.
 
     Returns:
         What the release adds, changes and withdraws.
 
     Raises:
-        BadParameter: the label does not follow the newest, or nothing has changed.
+        BadParameter: the label does not follow the newest, nothing has changed, or what is corrected is no release.
         LedgerError: the text is wrong.
     """
     releases = read_releases(text_root)
     _check_label(label, releases[-1].label if releases else None)
+    corrections = read_corrections(corrects, [release.label for release in releases])
     released = full_records(releases)
     records = carried_forward(derive_records(text_root, progress), released)
     changes = changes_since(released, records)
@@ -94,6 +99,8 @@ def cut_release(
         "digest": release_digest((row, digest(record)) for row, record in records.items()),
         "note": note,
     }
+    if corrections:
+        header["corrects"] = [f"{one.release}: {one.what}" for one in corrections]
     new = dict(sorted((changes.added | changes.changed).items()))
     withdrawn = dict.fromkeys(changes.withdrawn, "no longer in the ledger")
     write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn)

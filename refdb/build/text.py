@@ -2,7 +2,8 @@
 
 `sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
 the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
-(ids that left, with the reason) and `SHA256SUMS`.
+(ids that left, with the reason) and `SHA256SUMS`. A release that corrects others says so in `release.toml`
+(`corrects`, see `refdb.build.corrections`).
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ class ReleaseText:
     digests: dict[str, str]
     withdrawn: dict[str, str]
     rows: int
+    corrects: tuple[str, ...] = ()
 
 
 def releases_folder(text_root: Path) -> Path:
@@ -131,6 +133,7 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
         digests={row: digest(record) for row, record in records.items()},
         withdrawn=withdrawn,
         rows=header["rows"],
+        corrects=tuple(header.get("corrects", ())),
     )
     full = apply(state, release)
     if release_digest(full.items()) != release.digest or len(full) != release.rows:

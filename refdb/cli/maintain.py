@@ -106,9 +106,15 @@ def release_group() -> None:
 @release_group.command("cut")
 @click.argument("label")
 @click.option("--note", required=True, help="What this release is, in a sentence or two.")
+@click.option(
+    "--corrects",
+    multiple=True,
+    metavar="LABEL: WHAT",
+    help="A release that was found wrong, and what was wrong with it; may be repeated.",
+)
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
-def cut_command(label: str, note: str, text: str, target: str | None) -> None:
+def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, target: str | None) -> None:
     """Freeze what the rules recommend today as release LABEL, such as 2026r1, and compile it."""
     from refdb.build import build, cut_release
 
@@ -116,7 +122,7 @@ def cut_command(label: str, note: str, text: str, target: str | None) -> None:
     folder = compiled_folder(target, root)
     today = datetime.datetime.now(datetime.UTC).date()
     with progress_bar() as progress:
-        changes = cut_release(root, label, note, today, progress)
+        changes = cut_release(root, label, note, today, progress, corrects)
         build(root, folder, progress)
     click.echo(
         f"Release {label}: {len(changes.added)} rows added, {len(changes.changed)} changed, "

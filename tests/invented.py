@@ -6,8 +6,12 @@ real evidence. The vocabulary is the real one.
 
 from __future__ import annotations
 
+import json
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
+
+from refdb.records import release_digest
 
 PROJECT = Path(__file__).parent.parent
 
@@ -188,3 +192,20 @@ def write_document(root: Path, key: str, readings: str, more: str = "") -> None:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "source.toml").write_text(SOURCE.format(title=f"The {key.replace('-', ' ')}", more=more))
     (folder / "readings.csv").write_text(readings)
+
+
+def write_earlier_cut(root: Path, label: str, rows: Sequence[tuple[str, str]]) -> None:
+    """Write an invented earlier cut under a label, which held the versions of rows given by id and digest."""
+    folder = root / "sources" / "earlier-cuts"
+    folder.mkdir(exist_ok=True)
+    header = {
+        "label": label,
+        "digest": "sha256:" + "c" * 64,
+        "commit": "c" * 40,
+        "cut_on": "2026-01-01",
+        "superseded_on": "2026-01-02",
+        "rows_digest": release_digest(rows),
+        "why": "invented: its numbers were placeholders",
+    }
+    (folder / f"{label}-cccccccc.toml").write_text("".join(f"{k} = {json.dumps(v)}\n" for k, v in header.items()))
+    (folder / f"{label}-cccccccc.csv").write_text("id,digest\n" + "".join(f"{row},{one}\n" for row, one in rows))

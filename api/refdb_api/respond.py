@@ -100,6 +100,12 @@ def private(response: Response) -> Response:
     return response
 
 
+def asked_again(response: Response) -> Response:
+    """The response of a route that names a release and still tells what later ones say of it: no pinned answer."""
+    response.headers["cache-control"] = ASK_AGAIN
+    return response
+
+
 def _cached(request: Request, response: Response) -> Response:
     """Pinned answers never change and may be kept for ever; what follows the newest release is asked for again.
 

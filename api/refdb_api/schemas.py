@@ -727,14 +727,33 @@ class HistoryDocument(Document):
     versions: list[VersionDocument]
 
 
+class ReleaseCorrectionDocument(Document):
+    """What was wrong with a release; `release` is the other one: that which was wrong, or that which says so."""
+
+    release: str
+    what: str
+
+
+class EarlierCutDocument(Document):
+    """A list of rows that bore the label of a release before it, and why it was cut again."""
+
+    digest: str = Field(pattern=r"^sha256:[0-9a-f]{64}$")
+    cut_on: str
+    superseded_on: str
+    why: str
+
+
 class ReleaseDocument(Document):
-    """A release."""
+    """A release; what it corrects, what corrects it, and what bore its label before."""
 
     label: str
     cut_on: str
     digest: str
     rows: int
     note: str
+    corrects: list[ReleaseCorrectionDocument]
+    corrected_by: list[ReleaseCorrectionDocument]
+    earlier_cuts: list[EarlierCutDocument]
 
 
 class ChangedRow(Document):
@@ -1469,6 +1488,7 @@ class CheckedAnswer(Document):
     release: str | None
     verdict: Literal["current", "superseded", "not ours"]
     reason: str
+    corrections: list[ReleaseCorrectionDocument]
     now: dict[str, Any] | None
     effect: AnswerEffect | None
 

@@ -3,6 +3,9 @@
 An answer names its release, its row and the digest of the row's version. It is ours if that release holds that
 version and gives these numbers for it at the saved state; it is the current advice if the newest release holds the
 same version.
+
+Two labels were used more than once. Of the cuts that bear them no more ids and digests alone are kept: their answers
+are recognised, but where no release holds the version their numbers are not proved, and the reason says so.
 """
 
 from __future__ import annotations
@@ -15,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 from refdb.answer.changes import why_changed
 from refdb.answer.layers import LAYER, HouseRow, house_answer
 from refdb.answer.options import Options
-from refdb.lookup import ReleaseInfo
+from refdb.lookup import EarlierCut, ReleaseInfo, StoredRecord
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, Problem
 from refdb.units import Quantity, significant, units
@@ -46,7 +49,8 @@ def check_answers(database: Database, saved: Any) -> list[dict[str, Any]]:
 
     Returns:
         For each answer: `place` in the document, `row`, `release`, `verdict` (`current`, `superseded` or `not ours`),
-        `reason`, `now` (what the newest release answers, or null) and `effect` (what that changes, or null).
+        `reason`, `corrections` (what later releases say was wrong with this one), `now` (what the newest release
+        answers, or null) and `effect` (what that changes, or null).
 
     Raises:
         BadParameter: no answer is in the document, or more than we look at.
@@ -109,6 +113,7 @@ class _Check:
         self.saved = saved
         self.row: str = saved.answer["row"]["id"]
         self.digest: str = saved.answer["row"]["digest"]
+        self.corrections: list[dict[str, Any]] = []
 
     def document(self) -> dict[str, Any]:
         """The verdict as plain JSON values."""
@@ -117,7 +122,7 @@ class _Check:
             if self.saved.answer.get("layer") == LAYER:
                 verdict, reason, now, effect = self._of_house()
             else:
-                verdict, reason, now, effect = self._against_newest(self._proved())
+                verdict, reason, now, effect = self._of_release()
         except _Refuted as why:
             verdict, reason = NOT_OURS, str(why)
         return {
@@ -126,14 +131,48 @@ class _Check:
             "release": self.saved.release,
             "verdict": verdict,
             "reason": reason,
+            "corrections": self.corrections,
             "now": now,
             "effect": effect,
         }
 
-    def _proved(self) -> ReleaseInfo:
-        """The release that the answer was given from, once it has given the same numbers again."""
+    def _of_release(self) -> Verdict:
+        """The verdict on an answer from a release, or from an earlier cut under a release's label."""
         self._require_numbers()
         release = self._release()
+        cuts = self.database.store.earlier_cuts(self.row, self.digest, release)
+        if cuts:
+            return self._of_earlier_cut(release, cuts)
+        verdict = self._against_newest(self._proved(release))
+        self.corrections = [one.document() for one in release.corrected_by]
+        return verdict
+
+    def _of_earlier_cut(self, release: ReleaseInfo, cuts: list[EarlierCut]) -> Verdict:
+        """The verdict on an answer from a cut that bears its label no more; only a version that is held is proved."""
+        which = " or ".join(cut.digest for cut in cuts)
+        told = (
+            f"from an earlier cut of {release.label} (digest {which}) that was cut again under the same label: "
+            f"{cuts[-1].why}"
+        )
+        for other in self.database.releases():
+            record = self.database.store.record(self.row, other)
+            if record is not None and record.digest == self.digest:
+                verdict, reason, now, effect = self._against_newest(self._proved(other))
+                return verdict, f"{told}; {reason}", now, effect
+        self._require_subject()
+        _, reason, now, effect = self._against_newest(None)
+        return SUPERSEDED, f"{told}; its record is not kept and its numbers are not proved; {reason}", now, effect
+
+    def _require_subject(self) -> None:
+        """Refute an answer without a record of its own where it is about something else than its row."""
+        record = self.database.store.record(self.row, self.database.releases()[-1])
+        for name in ("subject", "property"):
+            held = record.body.get(name) if record is not None else None
+            if held is not None and name in self.saved.answer and _identity(self.saved.answer[name]) != held:
+                raise _Refuted(f"the {name} does not fit the row: it is {held}")
+
+    def _proved(self, release: ReleaseInfo) -> StoredRecord:
+        """The version that a release gives the answer from, once it has given the same numbers again."""
         record = self.database.store.record(self.row, release)
         if record is None:
             raise _Refuted(f"release {release.label} has no row {self.row}")
@@ -144,7 +183,7 @@ class _Check:
         except Problem as problem:
             raise _Refuted(f"release {release.label} does not answer so: {problem.detail}") from None
         self._require_same(again)
-        return release
+        return record
 
     def _require_numbers(self) -> None:
         if not any(_quantities(self.saved.answer)):
@@ -203,14 +242,16 @@ class _Check:
         except Problem as problem:
             raise _Refuted(problem.detail) from None
 
-    def _against_newest(self, release: ReleaseInfo) -> Verdict:
+    def _against_newest(self, old: StoredRecord | None) -> Verdict:
+        """The verdict on a version of the row; None where its record is not kept."""
         newest = self.database.releases()[-1]
-        record, old = (self.database.store.record(self.row, which) for which in (newest, release))
-        if record is None or old is None:
+        record = self.database.store.record(self.row, newest)
+        if record is None:
             return SUPERSEDED, f"withdrawn: release {newest.label} advises nothing under this row", None, None
         if record.digest == self.digest:
             return CURRENT, f"release {newest.label} advises the same", None, None
-        why = f"by release {newest.label}: {'; '.join(why_changed(old.body, record.body)) or 'its record changed'}"
+        changed = why_changed(old.body, record.body) if old is not None else []
+        why = f"by release {newest.label}: {'; '.join(changed) or 'its record changed'}"
         now: dict[str, Any] = {"release": newest.label, "row": {"id": record.id, "digest": record.digest}}
         try:
             again = self._asked(newest)

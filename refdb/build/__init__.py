@@ -4,7 +4,7 @@ from refdb.build.compile import build
 from refdb.build.release import (
     Draft,
     changes_since,
-    check_label,
+    check_cut,
     cut_release,
     derive_records,
     draft_release,
@@ -16,7 +16,7 @@ __all__ = [
     "Draft",
     "build",
     "changes_since",
-    "check_label",
+    "check_cut",
     "cut_release",
     "derive_records",
     "draft_release",

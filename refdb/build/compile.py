@@ -11,6 +11,7 @@ import json
 import os
 import time
 from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,8 @@ from sqlalchemy import create_engine, event, insert, text
 from sqlalchemy.engine import Engine
 from sqlalchemy.pool import NullPool
 
+from refdb.build.corrections import insert_corrections
+from refdb.build.earlier_cuts import EarlierCutText, insert_earlier_cuts, read_earlier_cuts
 from refdb.build.progress import Progress, stepper
 from refdb.build.sign import SignatureText, read_signatures
 from refdb.build.text import ReleaseText, read_releases
@@ -48,21 +51,23 @@ def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | N
 
     Raises:
         LedgerError: the vocabulary is wrong.
-        IntegrityError: a release folder does not fit its digests.
+        IntegrityError: a release folder, or an earlier cut, does not fit its digests.
+        BadParameter: a release corrects what is no release before it.
     """
     if not (text_root / "shared" / "vocabulary").is_dir():
         return False
     vocabulary = compile_vocabulary(text_root)
     releases = read_releases(text_root)
     signatures = read_signatures(text_root, {release.label: release.digest for release in releases})
-    mark = _mark(vocabulary, releases, signatures)
+    earlier_cuts = read_earlier_cuts(text_root, [release.label for release in releases])
+    mark = _mark(vocabulary, releases, signatures, earlier_cuts)
     names = (f"releases-{mark}.sqlite", f"vocabulary-{mark}.json")
     if _is_current(target, names):
         return False
     target.mkdir(parents=True, exist_ok=True)
     store = target / f".building-{os.getpid()}.sqlite"
     store.unlink(missing_ok=True)
-    _write_store(store, releases, signatures, progress)
+    _write_store(store, releases, signatures, earlier_cuts, progress)
     _put(store, target / names[0])
     words = target / f".building-{os.getpid()}.json"
     words.write_bytes(json.dumps(vocabulary, ensure_ascii=False).encode("utf-8"))
@@ -72,13 +77,20 @@ def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | N
     return True
 
 
-def _mark(vocabulary: VocabularyDocument, releases: list[ReleaseText], signatures: list[SignatureText]) -> str:
+def _mark(
+    vocabulary: VocabularyDocument,
+    releases: list[ReleaseText],
+    signatures: list[SignatureText],
+    earlier_cuts: list[EarlierCutText],
+) -> str:
     """A short digest of everything that the compiled files are made from."""
     parts = [
         head_revision(),
         json.dumps(vocabulary, sort_keys=True),
         *(release.digest for release in releases),
+        *(f"{release.label} corrects {text}" for release in releases for text in release.corrects),
         *(one.signature for one in signatures),
+        *(json.dumps(asdict(cut)) for cut in earlier_cuts),
     ]
     return hashlib.sha256("\n".join(parts).encode("utf-8")).hexdigest()[:16]
 
@@ -129,7 +141,11 @@ def sqlite_engine(path: Path) -> Engine:
 
 
 def _write_store(
-    store: Path, releases: list[ReleaseText], signatures: list[SignatureText], progress: Progress | None
+    store: Path,
+    releases: list[ReleaseText],
+    signatures: list[SignatureText],
+    earlier_cuts: list[EarlierCutText],
+    progress: Progress | None,
 ) -> None:
     versions = list(_versions(releases))
     step = stepper(progress, "compiling the release store", len(versions))
@@ -138,6 +154,8 @@ def _write_store(
         upgrade(connection)
         if releases:
             connection.execute(insert(Release), [_release_row(release) for release in releases])
+        insert_corrections(connection, releases)
+        insert_earlier_cuts(connection, earlier_cuts, releases)
         if signatures:
             ordinals = {release.label: release.ordinal for release in releases}
             connection.execute(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from refdb.build.corrections import Correction, read_corrections
 from refdb.build.derivation import read_steps, step_lines
 from refdb.build.made_with import made_with
 from refdb.build.progress import Progress, stepper
@@ -125,6 +126,7 @@ def cut_release(
     note: str,
     cut_on: datetime.date,
     progress: Progress | None = None,
+    corrects: Sequence[str] = (),
 ) -> Changes:
     """Draft a release and write it.
 
@@ -132,27 +134,30 @@ def cut_release(
         What the release adds, changes and withdraws.
 
     Raises:
-        BadParameter: the label does not follow the newest, or nothing has changed.
+        BadParameter: the label does not follow the newest, nothing has changed, or what is corrected is no release.
         LedgerError: the text is wrong.
     """
-    check_label(text_root, label)
+    check_cut(text_root, label, corrects)
     draft = draft_release(text_root, progress)
-    write_draft(text_root, draft, label, note, cut_on)
+    write_draft(text_root, draft, label, note, cut_on, corrects)
     return draft.changes
 
 
-def write_draft(text_root: Path, draft: Draft, label: str, note: str, cut_on: datetime.date) -> None:
+def write_draft(
+    text_root: Path, draft: Draft, label: str, note: str, cut_on: datetime.date, corrects: Sequence[str] = ()
+) -> None:
     """Write `sources/releases/<label>/` as the difference from the newest release.
 
     Args:
         label: `YEARrNUMBER`, following the newest.
         note: what the release is, in a sentence or two.
         cut_on: the UTC date on which it is cut.
+        corrects: releases that were found wrong, each as `LABEL: WHAT WAS WRONG`.
 
     Raises:
-        BadParameter: the label does not follow the newest, or nothing has changed.
+        BadParameter: the label does not follow the newest, nothing has changed, or what is corrected is no release.
     """
-    check_label(text_root, label)
+    corrections = check_cut(text_root, label, corrects)
     changes = draft.changes
     if not changes:
         raise BadParameter(f"label: nothing has changed since {draft.previous}; there is no {label} to cut.")
@@ -166,18 +171,29 @@ def write_draft(text_root: Path, draft: Draft, label: str, note: str, cut_on: da
         "note": note,
         "made_with": made_with(text_root),
     }
+    if corrections:
+        header["corrects"] = [f"{one.release}: {one.what}" for one in corrections]
     new = dict(sorted((changes.added | changes.changed).items()))
     withdrawn = dict.fromkeys(changes.withdrawn, "no longer in the ledger")
     lines = step_lines(draft.old_steps, draft.steps)
     write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, lines)
 
 
-def check_label(text_root: Path, label: str) -> None:
-    """Refuse a label that is none, or that does not follow the newest release.
+def check_cut(text_root: Path, label: str, corrects: Sequence[str]) -> list[Correction]:
+    """Refuse a label that is none or does not follow the newest release, and corrections of what is no release.
+
+    Returns:
+        The corrections.
 
     Raises:
         BadParameter: with the reason.
     """
+    known = [folder.name for folder in release_folders(text_root)]
+    _check_label(label, known[-1] if known else None)
+    return read_corrections(corrects, known)
+
+
+def _check_label(label: str, newest: str | None) -> None:
     found = LABEL.match(label)
     if found is None:
         raise BadParameter(
@@ -185,12 +201,12 @@ def check_label(text_root: Path, label: str) -> None:
             parameter="label",
             given=label,
         )
-    for folder in release_folders(text_root)[-1:]:
-        last = LABEL.match(folder.name)
+    if newest is not None:
+        last = LABEL.match(newest)
         order = (int(found["year"]), int(found["number"]))
         if last is not None and order <= (int(last["year"]), int(last["number"])):
             raise BadParameter(
-                f"label: '{label}' does not follow the newest release, {folder.name}.",
+                f"label: '{label}' does not follow the newest release, {newest}.",
                 parameter="label",
                 given=label,
             )

@@ -3,7 +3,8 @@
 `sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
 the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
 (ids that left, with the reason), `derivation.jsonl` (how the rows were derived, from 2026r7 on; see
-`refdb.build.derivation`) and `SHA256SUMS`.
+`refdb.build.derivation`) and `SHA256SUMS`. A release that corrects others says so in `release.toml` (`corrects`, see
+`refdb.build.corrections`).
 """
 
 from __future__ import annotations
@@ -39,6 +40,7 @@ class ReleaseText:
     digests: dict[str, str]
     withdrawn: dict[str, str]
     rows: int
+    corrects: tuple[str, ...] = ()
 
 
 def releases_folder(text_root: Path) -> Path:
@@ -147,6 +149,7 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
         digests={row: digest(record) for row, record in records.items()},
         withdrawn=withdrawn,
         rows=header["rows"],
+        corrects=tuple(header.get("corrects", ())),
     )
     full = apply(state, release)
     if release_digest(full.items()) != release.digest or len(full) != release.rows:

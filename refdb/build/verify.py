@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.build.compile import links_of, typed_columns
+from refdb.build.earlier_cuts import earlier_cut_findings
 from refdb.build.progress import Progress, stepper
 from refdb.build.sign import fits
 from refdb.data import FOLDER, current, file_digest
@@ -45,7 +46,7 @@ class Verification:
 
 
 def verify(folder: Path = FOLDER, progress: Progress | None = None, public_key: str | None = None) -> Verification:
-    """Check the compiled files: the digest of each file, row and release, the columns of each row, the signatures.
+    """Check the compiled files: digests of files, rows, releases and earlier cuts, columns of rows, signatures.
 
     Args:
         folder: the compiled files.
@@ -82,6 +83,8 @@ def _verify_store(store: Path, result: Verification, progress: Progress | None, 
         ).fetchall()
         releases = connection.execute("SELECT ordinal, label, digest, rows FROM release ORDER BY ordinal").fetchall()
         signatures = connection.execute("SELECT release, public_key, signature FROM signature ORDER BY 1, 2").fetchall()
+        earlier = connection.execute("SELECT digest, rows_digest FROM earlier_cut ORDER BY 1").fetchall()
+        earlier_rows = connection.execute("SELECT cut, row, digest FROM earlier_cut_row").fetchall()
         names = {tuple(_text(cell) for cell in row) for row in connection.execute("SELECT normal, target FROM name")}
         links = {
             tuple(_text(cell) for cell in row) for row in connection.execute("SELECT digest, rests_on, role FROM link")
@@ -96,6 +99,10 @@ def _verify_store(store: Path, result: Verification, progress: Progress | None, 
         result.findings += _release_findings([_text(cell) for cell in release], rows)
         own = [[_text(cell) for cell in signature[1:]] for signature in signatures if signature[0] == release[0]]
         _verify_signatures(_text(release[1]), _text(release[2]), own, result, public_key)
+    result.findings += earlier_cut_findings(
+        [(_text(digest), _text(own)) for digest, own in earlier],
+        [(_text(cut), _text(row), _text(version)) for cut, row, version in earlier_rows],
+    )
     result.rows, result.releases = len(rows), len(releases)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import click
@@ -383,11 +384,23 @@ def units_command(dimension: str | None, as_json: bool) -> None:
 @click.command("releases")
 @json_option
 def releases_command(as_json: bool) -> None:
-    """The releases, oldest first, with their digests."""
+    """The releases, oldest first, with their digests; which of them is corrected by which, and why."""
     items = open_database().releases()
     if as_json:
         return printing.print_json({"items": [item.document() for item in items]})
     table = printing.grid("label", "cut on", "rows", "digest", "note")
     for item in items:
         table.add_row(item.label, item.cut_on, str(item.rows), item.digest, item.note)
-    return printing.show(table)
+    return printing.show(table, *(line for item in items for line in _release_lines(item)))
+
+
+def _release_lines(release: ReleaseInfo) -> Iterator[str]:
+    for cut in release.earlier_cuts:
+        yield (
+            f"{release.label}: also cut under this label: digest {cut.digest}, superseded on {cut.superseded_on}: "
+            f"{cut.why}"
+        )
+    for one in release.corrects:
+        yield f"{release.label}: corrects {one.release}: {one.what}"
+    for one in release.corrected_by:
+        yield f"{release.label}: corrected by {one.release}: {one.what}"

@@ -43,7 +43,12 @@ def check_answers_command(file: Path, house_url: str | None, as_json: bool) -> N
         table.add_row(item["verdict"], item["row"]["id"], item["release"] or "", _move(item), _short(item["reason"]))
     counted = Counter(item["verdict"] for item in items)
     summary = ", ".join(f"{count} {verdict}" for verdict, count in sorted(counted.items()))
-    return printing.show(f"{len(items)} answer(s): {summary}", table)
+    corrections = dict.fromkeys(
+        f"Release {item['release']} is corrected by {one['release']}: {one['what']}"
+        for item in items
+        for one in item["corrections"]
+    )
+    return printing.show(f"{len(items)} answer(s): {summary}", table, *corrections)
 
 
 def read_saved(file: Path) -> Any:

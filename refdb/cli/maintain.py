@@ -104,26 +104,32 @@ def release_group() -> None:
 @release_group.command("cut")
 @click.argument("label")
 @click.option("--note", required=True, help="What this release is, in a sentence or two.")
+@click.option(
+    "--corrects",
+    multiple=True,
+    metavar="LABEL: WHAT",
+    help="A release that was found wrong, and what was wrong with it; may be repeated.",
+)
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 @click.option("--preview", is_flag=True, help="Only say what it would add, change and withdraw; write nothing.")
-def cut_command(label: str, note: str, text: str, target: str | None, preview: bool) -> None:
+def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, target: str | None, preview: bool) -> None:
     """Freeze what the rules recommend today as release LABEL, such as 2026r1, and compile it.
 
     Before anything is written, what moves is told, in units of its uncertainty.
     """
-    from refdb.build import build, check_label, draft_release, write_draft
+    from refdb.build import build, check_cut, draft_release, write_draft
 
     root = text_root(text)
     folder = compiled_folder(target, root)
-    check_label(root, label)
+    check_cut(root, label, corrects)
     with progress_bar() as progress:
         draft = draft_release(root, progress)
     show_draft(draft, label)
     if preview:
         click.echo("Nothing was written: this was a preview.")
         return
-    write_draft(root, draft, label, note, datetime.datetime.now(datetime.UTC).date())
+    write_draft(root, draft, label, note, datetime.datetime.now(datetime.UTC).date(), corrects)
     with progress_bar() as progress:
         build(root, folder, progress)
     changes = draft.changes

@@ -5,19 +5,50 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from refdb.problems import BadParameter, UnknownName
+from refdb.problems import BadParameter, IntegrityError, UnknownName
 
 T = TypeVar("T")
 _VALID = "since <= ?1 AND (until IS NULL OR until > ?1)"
 
 
 @dataclass(frozen=True, slots=True)
+class ReleaseCorrection:
+    """What was wrong with a release, seen from one of the two: `release` is the other one's label."""
+
+    release: str
+    what: str
+
+    def document(self) -> dict[str, Any]:
+        """The correction as plain JSON values."""
+        return {"release": self.release, "what": self.what}
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierCut:
+    """A list of rows that bore a release's label before it: its digest, its dates, and why it was cut again."""
+
+    digest: str
+    cut_on: str
+    superseded_on: str
+    why: str
+
+    def document(self) -> dict[str, Any]:
+        """The cut as plain JSON values."""
+        return {
+            "digest": self.digest,
+            "cut_on": self.cut_on,
+            "superseded_on": self.superseded_on,
+            "why": self.why,
+        }
+
+
+@dataclass(frozen=True, slots=True)
 class ReleaseInfo:
-    """One release: its label, date, digest and size."""
+    """One release: its label, date, digest and size; what it corrects, what corrects it, what bore its label before."""
 
     ordinal: int
     label: str
@@ -25,6 +56,9 @@ class ReleaseInfo:
     digest: str
     rows: int
     note: str
+    corrects: tuple[ReleaseCorrection, ...] = ()
+    corrected_by: tuple[ReleaseCorrection, ...] = ()
+    earlier_cuts: tuple[EarlierCut, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The release as plain JSON values."""
@@ -34,6 +68,9 @@ class ReleaseInfo:
             "digest": self.digest,
             "rows": self.rows,
             "note": self.note,
+            "corrects": [one.document() for one in self.corrects],
+            "corrected_by": [one.document() for one in self.corrected_by],
+            "earlier_cuts": [one.document() for one in self.earlier_cuts],
         }
 
 
@@ -66,12 +103,13 @@ class ReleaseStore:
         # The file is ours and never written while it has this name, so SQLite need not look for locks or journals.
         self._connection = sqlite3.connect(f"{path.as_uri()}?mode=ro&immutable=1", uri=True, check_same_thread=False)
         self.path = path
-        self.releases = [
-            ReleaseInfo(*row)
-            for row in self._connection.execute(
-                'SELECT ordinal, label, cut_on, digest, rows, note FROM "release" ORDER BY ordinal'
-            )
-        ]
+        try:
+            self.releases = list(self._read_releases())
+        except sqlite3.OperationalError as error:
+            raise IntegrityError(
+                f"The compiled store {path} cannot be read by this version of refdb ({error}); run `refdb build` in "
+                "a checkout, or install the package again."
+            ) from error
         self._records: dict[tuple[str, int], StoredRecord | None] = {}
         self._of_kind: dict[tuple[str, int], list[StoredRecord]] = {}
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
@@ -156,6 +194,12 @@ class ReleaseStore:
         )
         return [(str(name), str(role)) for name, role in found]
 
+    def earlier_cuts(self, row: str, digest: str, release: ReleaseInfo) -> list[EarlierCut]:
+        """The earlier cuts under a release's label that held a version of a row which the release does not hold."""
+        found = self._connection.execute("SELECT cut FROM earlier_cut_row WHERE row = ? AND digest = ?", (row, digest))
+        cuts = {cut for (cut,) in found}
+        return [cut for cut in release.earlier_cuts if cut.digest in cuts]
+
     def named(self, normals: tuple[str, ...], release: ReleaseInfo) -> list[StoredName]:
         """What has exactly one of these normal names in a release."""
         marks = ", ".join(f"?{number}" for number in range(2, 2 + len(normals)))
@@ -166,6 +210,29 @@ class ReleaseStore:
         if release.ordinal not in self._names:
             self._names[release.ordinal] = list(self._select_names(_VALID, (release.ordinal,)))
         return self._names[release.ordinal]
+
+    def _read_releases(self) -> Iterator[ReleaseInfo]:
+        corrections = self._connection.execute(
+            "SELECT release, corrected, what FROM release_correction ORDER BY release, number"
+        ).fetchall()
+        cuts = self._connection.execute(
+            "SELECT release, digest, cut_on, superseded_on, why FROM earlier_cut ORDER BY superseded_on, digest"
+        ).fetchall()
+        releases = [
+            ReleaseInfo(*row)
+            for row in self._connection.execute(
+                'SELECT ordinal, label, cut_on, digest, rows, note FROM "release" ORDER BY ordinal'
+            )
+        ]
+        labels = {release.ordinal: release.label for release in releases}
+        for release in releases:
+            own = release.ordinal
+            yield replace(
+                release,
+                corrects=tuple(ReleaseCorrection(labels[of], what) for by, of, what in corrections if by == own),
+                corrected_by=tuple(ReleaseCorrection(labels[by], what) for by, of, what in corrections if of == own),
+                earlier_cuts=tuple(EarlierCut(*cut) for of, *cut in cuts if of == own),
+            )
 
     def _labelled(self, label: str) -> ReleaseInfo:
         for release in self.releases:

@@ -8,6 +8,8 @@ migrations; each table is marked `reference` or `house`, and no foreign key cros
 from refdb.store.migrate import alembic_config, head_revision, upgrade
 from refdb.store.models import (
     Base,
+    EarlierCut,
+    EarlierCutRow,
     HouseKey,
     HouseValue,
     HouseValueVersion,
@@ -15,6 +17,7 @@ from refdb.store.models import (
     Link,
     Name,
     Release,
+    ReleaseCorrection,
     RowVersion,
     Signature,
     tables_of,
@@ -22,6 +25,8 @@ from refdb.store.models import (
 
 __all__ = [
     "Base",
+    "EarlierCut",
+    "EarlierCutRow",
     "HouseKey",
     "HouseValue",
     "HouseValueVersion",
@@ -29,6 +34,7 @@ __all__ = [
     "Link",
     "Name",
     "Release",
+    "ReleaseCorrection",
     "RowVersion",
     "Signature",
     "alembic_config",

@@ -114,6 +114,46 @@ class Signature(Base):
     signature: Mapped[str] = mapped_column(String(128))
 
 
+class ReleaseCorrection(Base):
+    """What was wrong with a release (`corrected`), as a later one (`release`) says."""
+
+    __tablename__ = "release_correction"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    release: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    corrected: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
+    what: Mapped[str] = mapped_column(Text)
+
+
+class EarlierCut(Base):
+    """A list of rows that bore the label of a release before the release that bears it now.
+
+    `rows_digest` is taken over those of its rows that are kept, as the digest of a release is over all of its rows.
+    """
+
+    __tablename__ = "earlier_cut"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), primary_key=True)
+    release: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
+    cut_on: Mapped[str] = mapped_column(String(10))
+    superseded_on: Mapped[str] = mapped_column(String(10))
+    rows_digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH))
+    why: Mapped[str] = mapped_column(Text)
+
+
+class EarlierCutRow(Base):
+    """A version of a row that an earlier cut held, and the release that bears its label does not. It has no body."""
+
+    __tablename__ = "earlier_cut_row"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    cut: Mapped[str] = mapped_column(ForeignKey("earlier_cut.digest", ondelete="RESTRICT"), primary_key=True)
+    row: Mapped[str] = mapped_column(String(ID_LENGTH), primary_key=True)
+    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH))
+
+
 class HouseValue(Base):
     """A value that an organisation measured or prefers. It names reference rows as text, never by foreign key."""
 

@@ -8,7 +8,7 @@ from refdb.answer.bibliography import bibtex, csl_items
 from refdb.answer.prov import prov_document
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_query
-from refdb_api.respond import document
+from refdb_api.respond import asked_again, document
 from refdb_api.routes.common import as_is, database, listed, release_of
 from refdb_api.schemas import (
     AuditDocument,
@@ -86,16 +86,16 @@ async def history(request: Request) -> Response:
 
 @routes.get("/releases", "releases", "The releases", ReleaseList)
 async def releases(request: Request) -> Response:
-    """The releases, oldest first, with their digests."""
+    """The releases, oldest first, with their digests, what each corrects and by which it is corrected."""
     read_query(request, NOTHING)
     return document(request, {"items": [release.document() for release in database(request).releases()]})
 
 
 @routes.get("/releases/{label}", "release", "One release", ReleaseDocument)
 async def release(request: Request) -> Response:
-    """A release by its label."""
+    """A release by its label, what it corrects, by which it is corrected, and earlier cuts under its label."""
     read_query(request, NOTHING)
-    return document(request, database(request).release(request.path_params["label"]).document())
+    return asked_again(document(request, database(request).release(request.path_params["label"]).document()))
 
 
 @routes.get(

@@ -1,0 +1,1 @@
+"""Tools of the maintainers that no release needs."""

@@ -30,6 +30,7 @@ from refdb.cli.main import refdb as command_group
 from refdb.cli.main import run
 from refdb.forms import FORMS
 from refdb.job.models import Job
+from refdb.job.sheet.factor_chart import factor_chart
 from refdb.problems import ALL_PROBLEMS, PROBLEM_URI
 from refdb.records.models import RECORD
 from refdb.records.rules import RULES
@@ -84,6 +85,7 @@ def generated() -> dict[str, str]:
         "shared/docs/jobs.md": jobs_page(
             (PROJECT / "shared/docs/jobs.md").read_text(encoding="utf-8"), refdb.open(), _table
         ),
+        "shared/docs/profile-factor.svg": f"{factor_chart()}\n",
         "shared/docs/consensus.md": NOTICE + calibration.page(),
         "shared/docs/consensus.svg": calibration.plot(),
         **_pipe_matching(),

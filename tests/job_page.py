@@ -11,6 +11,8 @@ from typing import Any
 from refdb.answer import Database
 from refdb.job import work_job
 from refdb.job.inputs import DEFAULTS, RELATIVE_DEFAULTS, ROUGHNESS_SPREAD, STRAIGHT
+from refdb.job.profile import profile
+from refdb.job.profile_evidence import MEASURED, SIMULATED
 
 PROJECT = Path(__file__).parent.parent
 EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))
@@ -30,6 +32,7 @@ def jobs_page(text: str, database: Database, table: Table) -> str:
     made = {
         "defaults": lambda: _defaults(table),
         "straight lengths": lambda: _straight(table),
+        "profiles": lambda: _profiles(table),
         "places": lambda: _places(table, worked),
         "flows": lambda: _flows(table, worked),
         "budgets": lambda: _budgets(table, worked),
@@ -50,6 +53,26 @@ def _defaults(table: Table) -> str:
 def _straight(table: Table) -> str:
     rows = ((f"{least:g} and more", f"{100 * part:g} %") for least, part in STRAIGHT)
     return table("straight diameters upstream", "standard uncertainty of the profile", rows=rows)
+
+
+def _profiles(table: Table) -> str:
+    kinds = [("measured", MEASURED), ("simulated", SIMULATED)]
+    points = sorted((reynolds, factor, kind) for kind, told in kinds for reynolds, factor in told)
+
+    def rows() -> Iterator[tuple[Any, ...]]:
+        for reynolds, factor, kind in points:
+            found = profile(reynolds, 0.0)
+            apart = f"{100.0 * (found.factor / factor - 1.0):+.2f} %"
+            yield (
+                f"{reynolds:.0f}",
+                f"{found.factor:.4f}",
+                f"{factor:.4f}",
+                kind,
+                apart,
+                f"{2.0 * found.uncertainty:.4f}",
+            )
+
+    return table("Re", "k here", "k of the profile", "from", "difference", "2 u(k)", rows=rows())
 
 
 def _places(table: Table, worked: Mapping[Path, Mapping[str, Any]]) -> str:
@@ -78,10 +101,7 @@ def _flows(table: Table, worked: Mapping[Path, Mapping[str, Any]]) -> str:
     def rows() -> Iterator[tuple[Any, ...]]:
         for told in worked.values():
             for point in told["flow"]["points"]:
-                low, high = point["profile_factor_interval"]
-                factor = (
-                    f"{low:.3f} to {high:.3f}" if point["profile_factor"] is None else f"{point['profile_factor']:.4f}"
-                )
+                factor = f"{point['profile_factor']:.4f} ± {point['profile_factor_uncertainty']:.4f}"
                 flow, velocity = _shown(point["volume_flow"]), _shown(point["velocity"], 3)
                 yield (told["title"], flow, velocity, f"{point['reynolds']:.3g}", point["regime"], factor)
 

@@ -198,13 +198,12 @@ def _spacing(told: dict[str, Any]) -> list[Any]:
 def _flow(told: dict[str, Any]) -> list[Any]:
     table = printing.grid("flow", "velocity", "Reynolds number", "regime", "profile factor", "time difference")
     for item in told["points"]:
-        low, high = item["profile_factor_interval"]
-        factor = f"{low:.4f}" if item["profile_factor"] is not None else f"{low:.3f} to {high:.3f}"
-        difference = plain(item["time_difference"], 4) or "not one figure"
+        factor = f"{item['profile_factor']:.4f} ± {item['profile_factor_uncertainty']:.4f}"
+        difference = plain(item["time_difference"], 4)
         reynolds = number(item["reynolds"], 3)
         words = (plain(item["volume_flow"]), plain(item["velocity"], 4), reynolds, item["regime"], factor, difference)
         table.add_row(*words)
-    return [table]
+    return [table, told["profile"]["text"], *(item["text"] for item in told["points"] if item["text"])]
 
 
 def _budget(told: dict[str, Any]) -> list[Any]:

@@ -131,9 +131,8 @@ def results(document: Mapping[str, Any]) -> dict[str, Measured]:
 
 def _flow_factor(document: Mapping[str, Any], relative: float) -> dict[str, Measured]:
     for item in document["flow"]["points"] if document["flow"] else ():
-        difference = item["time_difference"]
-        if item["name"] == "normal" and difference is not None:
-            factor = float(f"{item['volume_flow']['magnitude'] / difference['magnitude']:.12g}")
+        if item["name"] == "normal":
+            factor = float(f"{item['volume_flow']['magnitude'] / item['time_difference']['magnitude']:.12g}")
             unit = FACTOR_UNITS[item["volume_flow"]["unit"]]
             doubt = {"magnitude": float(f"{relative * factor:.6g}"), "unit": unit}
             return {"flow factor": ({"magnitude": factor, "unit": unit}, doubt)}

@@ -8,8 +8,9 @@ from typing import Any
 
 from refdb.job.acoustics import Ray, bore_of
 from refdb.job.correlations import correlations_of
-from refdb.job.inputs import Inputs, nominal_bore, slope
-from refdb.job.profile import ENTRANCE, Profile, entrance_length, mean_velocity, profile
+from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, slope
+from refdb.job.profile import ENTRANCE, TRANSITION_DOUBT, Profile, entrance_length, mean_velocity, profile
+from refdb.job.profile_evidence import DOCUMENTS, WORDS
 from refdb.job.quantities import positive
 from refdb.job.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
 from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
@@ -34,6 +35,7 @@ ADVICE = {
     "calibration": "have the pair of sensors calibrated",
     "installation": "go further away from bends and valves, or measure in two planes",
     "profile": "the profile factor itself limits; calibrate in place",
+    "transition": "the flow is laminar and turbulent by turns: work at another flow, or calibrate in place",
     "wall speed": "measure the wall's sound speed",
     "lining speed": "measure the lining's sound speed",
     "roughness": "look at the surface inside",
@@ -52,6 +54,7 @@ def flow_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
         "bore": {"magnitude": 1000.0 * nominal_bore(inputs), "unit": "mm"},
         "area": {"magnitude": area(nominal_bore(inputs)), "unit": "m2"},
         "points": points,
+        "profile": {"text": WORDS, "documents": list(DOCUMENTS)},
         "sensitivity": {
             "bore": "2: 1 % of bore is 2 % of flow"
             if inputs.job.time_in_liquid == "measured"
@@ -92,22 +95,26 @@ def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str
     shape = profile_at(inputs, volume_flow)
     velocity = volume_flow / area(bore)
     in_liquid = float(time_in_liquid(inputs.job.sensors.passes, bore, inputs.value("sound speed"), path.along))
-    differences = [1e9 * float(time_difference(velocity / k, path.along, in_liquid)) for k in shape.interval]
-    settled = shape.factor is not None
+
+    def difference(factor: float) -> float:
+        return 1e9 * float(time_difference(velocity / factor, path.along, in_liquid))
+
     return {
         "name": name,
         "volume_flow": {"magnitude": 3600.0 * volume_flow, "unit": "m3/h"},
         "mass_flow": {"magnitude": volume_flow * inputs.value("density"), "unit": "kg/s"},
         "velocity": {"magnitude": velocity, "unit": "m/s"},
         "reynolds": shape.reynolds,
+        "reynolds_uncertainty": shape.reynolds * _doubt_of_reynolds(inputs),
         "regime": shape.regime,
+        "turbulent_share": shape.share,
         "profile_factor": shape.factor,
         "profile_factor_uncertainty": shape.uncertainty,
-        "profile_factor_interval": sorted(shape.interval),
+        "profile_factor_interval": list(shape.interval),
         "friction_factor": shape.friction,
-        "power_law_factor": shape.power,
-        "time_difference": {"magnitude": differences[0], "unit": "ns"} if settled else None,
-        "time_difference_interval": sorted(differences),
+        "relative_roughness": inputs.value("roughness") / bore,
+        "time_difference": {"magnitude": difference(shape.factor), "unit": "ns"},
+        "time_difference_interval": sorted(difference(end) for end in shape.interval),
         "entrance_length": {"magnitude": entrance_length(shape.reynolds, bore), "unit": "m"}
         if shape.regime == "laminar"
         else None,
@@ -115,9 +122,23 @@ def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str
     }
 
 
+def _doubt_of_reynolds(inputs: Inputs) -> float:
+    """The relative standard uncertainty of a Reynolds number at a given flow, 4 Q ρ/(π D µ)."""
+    warmth = inputs["liquid temperature"].uncertainty
+    parts = [bore_uncertainty(inputs) / nominal_bore(inputs)]
+    for label in ("density", "dynamic viscosity"):
+        parts += [inputs[label].uncertainty / inputs.value(label), slope(inputs, label) * warmth / inputs.value(label)]
+    return math.hypot(*parts)
+
+
 def _profile_words(shape: Profile) -> str | None:
-    if shape.factor is None:
-        return "Between laminar and turbulent nobody can tell the profile; the flow is known only within the interval."
+    if shape.regime == "transitional":
+        low, high = shape.interval
+        return (
+            "Between laminar and turbulent the flow is by turns one and the other, turbulent for "
+            f"{100 * shape.share:.3g} % of the time. How soon it turns depends on the inlet of the pipe: the factor is "
+            f"{low:.3f} to {high:.3f}, and what is shown is unsteady."
+        )
     if not shape.developed:
         return (
             f"Laminar flow develops over {ENTRANCE * shape.reynolds:.0f} diameters, more than there are straight: the "
@@ -130,18 +151,8 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
     """What the instrument makes of its times, as a function of every input; and the inputs.
 
     The times are those that the nominal pipe gives at the flow; they then stand as observed, and the inputs vary.
-
-    Raises:
-        MissingState: the flow lies between the regimes, where no single figure can be given.
     """
     shape = profile_at(inputs, volume_flow)
-    if shape.factor is None or shape.uncertainty is None:
-        raise MissingState(
-            f"flow.normal: the Reynolds number {shape.reynolds:.0f} lies between 2300 and 4000, where the "
-            f"profile factor is {shape.interval[0]:.3f} to {shape.interval[1]:.3f}; no budget is given there. Work the "
-            "job at another flow.",
-            parameter="flow.normal",
-        )
     names = [
         *("outside diameter", "wall", "deposits", "wedge angle", "wedge speed", "sound speed", "liquid temperature"),
         *("density", "dynamic viscosity", "roughness", "wall speed", "delay", "spacing as set", "transit time"),
@@ -149,7 +160,9 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
     ]
     names += [name for label in path.labels for name in label if name not in names]
     variables = {name: inputs[name].variable for name in names}
-    variables["profile"] = Variable(1.0, shape.uncertainty / shape.factor)
+    variables["profile"] = Variable(1.0, shape.shape_doubt / shape.factor)
+    if shape.transition_doubt > 0.0:
+        variables["transition"] = Variable(0.0, TRANSITION_DOUBT)
     nominal = {name: variable.value for name, variable in variables.items()}
     warmth = inputs.value("liquid temperature")
     slopes = {label: slope(inputs, label) for label in ("sound speed", "density", "dynamic viscosity")}
@@ -157,11 +170,7 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
     in_liquid = float(time_in_liquid(passes, bore_of(nominal), nominal["sound speed"], path.along))
     total = in_liquid + float(time_in_layers(path.layers(nominal), path.along)) + nominal["delay"]
     velocity = volume_flow / area(bore_of(nominal))
-    # The factor that the model itself finds, so that the model gives back the flow it was made for.
-    guess = velocity / shape.factor
-    viscosity = nominal["dynamic viscosity"] / nominal["density"]
-    factor = float(mean_velocity(guess, bore_of(nominal), viscosity, nominal["roughness"], shape.regime)) / guess
-    observed = float(time_difference(velocity / factor, path.along, in_liquid))
+    observed = float(time_difference(velocity / shape.factor, path.along, in_liquid))
 
     def model(x: Mapping[str, Any]) -> Any:
         along = slowness(x["wedge angle"], x["wedge speed"])
@@ -175,8 +184,10 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
             time = time_in_liquid(passes, bore, at["sound speed"], along)
         along_path = path_velocity(observed - x["zero"], along, time)
         kinematic = at["dynamic viscosity"] / at["density"]
-        mean = mean_velocity(along_path, bore, kinematic, x["roughness"], shape.regime)
-        return x["profile"] * x["calibration"] * x["installation"] * mean * math.pi / 4.0 * bore * bore
+        # A factor that is off moves the Reynolds number, and with it the factor itself: it belongs inside.
+        along_path = x["profile"] * along_path
+        mean = mean_velocity(along_path, bore, kinematic, x["roughness"], x.get("transition", 0.0))
+        return x["calibration"] * x["installation"] * mean * math.pi / 4.0 * bore * bore
 
     return model, variables
 

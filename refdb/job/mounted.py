@@ -10,7 +10,7 @@ from refdb.answer import LiquidQuestion
 from refdb.job.acoustics import Ray
 from refdb.job.inputs import Inputs, bore_uncertainty, liquid_state, nominal_bore, slope
 from refdb.job.metering import area, flows, profile_at
-from refdb.job.profile import profile_of_path
+from refdb.job.profile import mean_interval, profile_of_path
 from refdb.job.quantities import difference, number, positive
 from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
@@ -243,7 +243,7 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     part = None
     if inputs.job.flow is not None:
         shape = profile_at(inputs, flows(inputs)["normal"])
-        along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / (shape.factor or shape.interval[0])
+        along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / shape.factor
         part = {"magnitude": 100.0 * velocity / along_path, "unit": "%"}
     return {
         "residual_velocity": {"magnitude": velocity, "unit": "m/s"},
@@ -270,16 +270,17 @@ def _flow(inputs: Inputs, path: Ray) -> dict[str, Any]:
     in_liquid = float(time_in_liquid(passes, bore, inputs.value("sound speed"), path.along))
     velocity = float(path_velocity(shown, path.along, in_liquid))
     viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
-    shape = profile_of_path(velocity, bore, viscosity, inputs.value("roughness"), inputs.job.access.upstream)
-    ends = [3600.0 * factor * velocity * area(bore) for factor in sorted(shape.interval)]
-    flow = 3600.0 * shape.factor * velocity * area(bore) if shape.factor is not None else None
+    found = (velocity, bore, viscosity, inputs.value("roughness"), inputs.job.access.upstream)
+    shape = profile_of_path(*found)
+    hourly = 3600.0 * area(bore)
     return {
         "path_velocity": {"magnitude": velocity, "unit": "m/s"},
         "regime": shape.regime,
-        "reynolds": shape.reynolds if shape.factor is not None else None,
+        "reynolds": shape.reynolds,
         "profile_factor": shape.factor,
-        "volume_flow": {"magnitude": flow, "unit": "m3/h"} if flow is not None else None,
-        "volume_flow_interval": [{"magnitude": end, "unit": "m3/h"} for end in sorted(ends)],
+        "profile_factor_uncertainty": shape.uncertainty,
+        "volume_flow": {"magnitude": hourly * shape.factor * velocity, "unit": "m3/h"},
+        "volume_flow_interval": [{"magnitude": hourly * end, "unit": "m3/h"} for end in mean_interval(*found)],
     }
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import itertools
 import math
 import tomllib
 from pathlib import Path
@@ -16,7 +15,7 @@ from refdb.answer import Database
 from refdb.job import compare, fit, work_job, work_step
 from refdb.job.inputs import nominal_bore
 from refdb.job.metering import metering_model
-from refdb.job.profile import LAMINAR_FACTOR, friction_factor, friction_factors, profile
+from refdb.job.profile import friction_factor, friction_factors
 from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
 from refdb.job.uncertainty import Variable, propagate, simulate
 from refdb.job.waves import Medium, scatter, slowness
@@ -81,17 +80,6 @@ def test_draws_agree_with_the_linear_budget(database: Database, job: dict[str, A
     told = work_job(job, database, 20_000)["uncertainty"]
     drawn = told["monte_carlo"]["standard_uncertainty"]["magnitude"]
     assert drawn == pytest.approx(told["standard_uncertainty"]["magnitude"], rel=0.05)
-
-
-def test_between_the_regimes_there_is_an_interval_and_no_figure() -> None:
-    told = profile(3000.0, 1e-4)
-    assert told.factor is None
-    assert told.interval[0] == LAMINAR_FACTOR < told.interval[1]
-
-
-def test_the_profile_factor_is_continuous_in_turbulent_flow() -> None:
-    factors = [profile(4000.0 * 1.01**step, 1e-4).factor or 0.0 for step in range(800)]
-    assert max(abs(a - b) for a, b in itertools.pairwise(factors)) < 5e-4
 
 
 def test_thousands_of_friction_factors_at_once_are_those_of_the_library_one_by_one() -> None:

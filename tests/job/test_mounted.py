@@ -111,7 +111,8 @@ def test_a_zero_reading_is_a_velocity(database: Database, changed: Changed) -> N
     """145.27 ns stand for 1 m/s in the specification's check; what is read at rest is told in the same way."""
     told = work_step("mounted", changed(mounted={"zero_difference": "0.14527 ns"}), database)["mounted"]["zero"]
     assert told["residual_velocity"]["magnitude"] == pytest.approx(1e-3, rel=1e-4)
-    assert told["of_normal_flow"]["magnitude"] == pytest.approx(100.0 * 1e-3 / 1.3345, rel=2e-3)
+    # 150 m3/h are 1.2636 m/s in the mean and, with the measured profiles' factor of 0.9366, 1.3492 m/s along the path.
+    assert told["of_normal_flow"]["magnitude"] == pytest.approx(100.0 * 1e-3 * 0.9366 / 1.2636, rel=2e-4)
 
 
 def _known(passes: int, bore: float = 0.2, shift: float = 0.0, **lining: float) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import html
 import json
+import math
 import re
 import tomllib
 import xml.etree.ElementTree as ET
@@ -19,7 +20,10 @@ from refdb.answer import Database
 from refdb.job import against, work_job
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.models import AgainstQuestion, read_model
+from refdb.job.profile_evidence import MEASURED, SIMULATED
 from refdb.job.sheet import blank_page, page, pdf
+from refdb.job.sheet.canvas import TEXT
+from refdb.job.sheet.factor_chart import TOP, factor_chart
 from refdb.job.sheet.geometry import geometry
 from refdb.job.us_units import in_us_units
 from refdb.problems import BadParameter, UnknownName
@@ -169,11 +173,14 @@ def test_what_somebody_wrote_is_escaped(database: Database, job: dict[str, Any])
     assert html.escape(hostile, quote=False).replace("'", "&#39;").replace('"', "&#34;") in written
 
 
-def drawings(written: str) -> list[ET.Element]:
-    return [ET.fromstring(text) for text in re.findall(r"<svg.*?</svg>", written, re.DOTALL)]  # noqa: S314 - our own
-
-
 SVG = "{http://www.w3.org/2000/svg}"
+
+
+def drawing(written: str, title: str) -> ET.Element:
+    """The one drawing of a page whose title begins so."""
+    found = [ET.fromstring(text) for text in re.findall(r"<svg.*?</svg>", written, re.DOTALL)]  # noqa: S314 - our own
+    (one,) = (each for each in found if (each.findtext(f"{SVG}title") or "").startswith(title))
+    return one
 
 
 @pytest.mark.parametrize("passes", [1, 2, 3, 4])
@@ -181,7 +188,7 @@ def test_the_section_is_to_scale(database: Database, job: dict[str, Any], passes
     """Dots mark the exit points: their distance on paper is the computed one at the scale that is printed."""
     job["sensors"] |= {"passes": passes, "offset": "20 mm"}
     told = work_job(job, database)
-    drawn = drawings(page(told))[0]
+    drawn = drawing(page(told), "Longitudinal section")
     words = " ".join(text.text or "" for text in drawn.iter(f"{SVG}text"))
     scale = float(re.search(r"Scale 1:([\d.]+)", words)[1])  # type: ignore[index]
     ends = [dot for dot in drawn.iter(f"{SVG}circle") if dot.get("r") == "0.70"]
@@ -203,11 +210,40 @@ def test_the_traced_path_ends_at_the_second_sensor(database: Database, example: 
 
 
 def test_the_budget_is_drawn_largest_first(database: Database, job: dict[str, Any]) -> None:
-    drawn = drawings(page(work_job(job, database)))[1]
+    drawn = drawing(page(work_job(job, database)), "What each input brings")
     bars = [float(bar.get("width", "")) for bar in drawn.iter(f"{SVG}rect") if bar.get("class") == "bar"]
     named = bars[:-1]  # at the end stands what is left
     assert len(named) > 5
     assert named == sorted(named, reverse=True)
+
+
+def test_the_factor_is_drawn_with_what_was_measured_and_the_flows_of_the_job(
+    database: Database, job: dict[str, Any]
+) -> None:
+    """Nothing is told by colour: signs differ in shape, and each stands in the words below the axes."""
+    told = work_job(job, database)
+    written = page(told)
+    drawn = drawing(written, "Profile factor")
+    words = [text.text or "" for text in drawn.iter(f"{SVG}text")]
+    for point in told["flow"]["points"]:
+        assert any(text.startswith(point["name"]) and f"k = {point['profile_factor']:.4f}" in text for text in words)
+    signs = [each.get("class") for each in drawn.iter(f"{SVG}circle")]
+    assert signs.count("solid") == len(MEASURED) + 1  # one more in the words
+    assert signs.count("ring") == len(SIMULATED) + 1
+    assert {float(text.get("font-size", "")) for text in drawn.iter(f"{SVG}text")} == {TEXT}
+    assert not re.search(r"#(?!([0-9a-f])\1*\b)[0-9a-f]+", ET.tostring(drawn, encoding="unicode").replace("#hatch", ""))
+    assert all(text in html.unescape(written) for text in told["flow"]["profile"]["documents"])
+
+
+def test_a_reynolds_number_stands_on_the_axis_where_it_belongs(database: Database, job: dict[str, Any]) -> None:
+    """Halfway between two powers of ten, by logarithm, lies the root of ten."""
+    flow = work_job(job, database)["flow"]
+    places = []
+    for reynolds in (1e4, math.sqrt(10.0) * 1e4, 1e5):
+        moved = flow | {"points": [flow["points"][0] | {"reynolds": reynolds, "reynolds_uncertainty": 0.0}]}
+        lines = ET.fromstring(str(factor_chart(moved))).iter(f"{SVG}line")  # noqa: S314 - our own
+        places.append(next(float(line.get("x1", "")) for line in lines if line.get("y1") == f"{TOP:.2f}"))
+    assert places[1] - places[0] == pytest.approx(places[2] - places[1], abs=0.02)
 
 
 def test_a_job_whose_spacing_is_refused_says_so_in_place_of_a_drawing(database: Database, job: dict[str, Any]) -> None:

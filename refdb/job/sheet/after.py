@@ -39,10 +39,10 @@ def _speed(told: Mapping[str, Any]) -> list[Markup | None]:
 
 
 def _flow(told: Mapping[str, Any]) -> str:
-    """The flow of a time difference; its interval between the regimes."""
-    low, high = told["volume_flow_interval"]
-    amount = plain(told["volume_flow"]) or f"{plain(low)} to {plain(high)}"
-    return f"Flow by the time difference that was shown: {amount} ({told['regime']})."
+    """The flow of a time difference; what it may be where it lies between laminar and turbulent."""
+    low, high = map(plain, told["volume_flow_interval"])
+    wide = f", 95 % between {low} and {high}" if low != high else ""
+    return f"Flow by the time difference that was shown: {plain(told['volume_flow'])}{wide} ({told['regime']})."
 
 
 def _cause(item: Mapping[str, Any]) -> str:

@@ -39,9 +39,10 @@ class Canvas:
         words = Markup('<rect class="{}" x="{}" y="{}" width="{}" height="{}"/>')
         self._parts.append(words.format(kind, *map(_mm, (left, top, width, height))))
 
-    def dot(self, at: Point, radius: float = 0.7) -> None:
-        """A filled circle."""
-        self._parts.append(Markup('<circle class="solid" cx="{}" cy="{}" r="{}"/>').format(*map(_mm, (*at, radius))))
+    def dot(self, at: Point, radius: float = 0.7, kind: str = "solid") -> None:
+        """A circle; `kind` is its class in the style sheet, by default filled."""
+        words = Markup('<circle class="{}" cx="{}" cy="{}" r="{}"/>')
+        self._parts.append(words.format(kind, *map(_mm, (*at, radius))))
 
     def arc(self, centre: Point, radius: float, first: float, last: float) -> None:
         """An arc between two angles, in radians clockwise from the right."""
@@ -120,6 +121,8 @@ text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
 .element { stroke: #000; stroke-width: 1.1; }
 .bar { fill: #777; stroke: #000; stroke-width: 0.2; }
 .whole { fill: #000; }
+.band { fill: #ddd; }
+.ring { fill: #fff; stroke: #000; stroke-width: 0.25; }
 </style>"""
 )
 """Inside the drawing: not every renderer lets the page's own style into it."""

@@ -13,6 +13,7 @@ from refdb.job.sheet import markup
 from refdb.job.sheet.after import after_mounting
 from refdb.job.sheet.chart import chart
 from refdb.job.sheet.drawing import drawing
+from refdb.job.sheet.factor_chart import factor_chart
 from refdb.job.sheet.sources import Sources
 
 CAUTION = "Before anything else"
@@ -184,26 +185,33 @@ def _as_set(told: Mapping[str, Any] | None) -> list[Markup | None]:
 
 
 def _flow(document: Mapping[str, Any]) -> list[Markup | None]:
-    if document["flow"] is None:
+    flow = document["flow"]
+    if flow is None:
         return []
-    rows = []
-    for item in document["flow"]["points"]:
-        low, high = item["profile_factor_interval"]
-        factor = f"{low:.4f}" if item["profile_factor"] is not None else f"{low:.3f} to {high:.3f}"
-        rows.append(
-            (
-                item["name"],
-                plain(item["volume_flow"]),
-                plain(item["velocity"], 4),
-                number(item["reynolds"], 3),
-                item["regime"],
-                factor,
-                plain(item["time_difference"], 4) or "not one figure",
-            )
+    rows = [
+        (
+            item["name"],
+            plain(item["volume_flow"]),
+            plain(item["velocity"], 4),
+            number(item["reynolds"], 3),
+            item["regime"],
+            f"{item['profile_factor']:.4f} ± {item['profile_factor_uncertainty']:.4f}",
+            plain(item["time_difference"], 4),
         )
+        for item in flow["points"]
+    ]
     heads = ("Flow", "Volume flow", "Mean velocity", "Reynolds number", "Regime", "Profile factor", "Time difference")
-    texts = list(dict.fromkeys(item["text"] for item in document["flow"]["points"] if item["text"]))
-    return [markup.heading("Flow"), markup.table(heads, rows, (1, 2, 3, 5, 6)), markup.points(texts)]
+    texts = list(dict.fromkeys(item["text"] for item in flow["points"] if item["text"]))
+    told = markup.table(heads, rows, (1, 2, 3, 5, 6))
+    words = markup.paragraph(flow["profile"]["text"])
+    return [
+        markup.heading("Flow"),
+        told,
+        markup.points(texts),
+        Markup('<div class="keep">{}{}</div>').format(words, factor_chart(flow)),
+        markup.paragraph("The profile factor rests on:"),
+        markup.points(flow["profile"]["documents"], "small"),
+    ]
 
 
 def _heat(document: Mapping[str, Any]) -> list[Markup | None]:

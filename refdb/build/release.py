@@ -9,15 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from refdb.build.carry import carried_forward
+from refdb.build.manifest import Entries, contents, manifests_of, vocabulary_named
 from refdb.build.progress import Progress, stepper
 from refdb.build.text import LABEL, full_records, read_releases, releases_folder, write_release
-from refdb.build.vocabulary import compile_vocabulary
+from refdb.build.vocabulary import compile_vocabulary, vocabulary_digest
 from refdb.ledger import load_ledger
 from refdb.ledger.load import document_folders
 from refdb.problems import BadParameter
 from refdb.recommend import recommend
 from refdb.recommend.policy import load_policy
 from refdb.records import FORMAT, digest, release_digest
+from refdb.vocabulary import VocabularyDocument
 
 
 @dataclass(frozen=True)
@@ -32,13 +34,20 @@ class Changes:
         return bool(self.added or self.changed or self.withdrawn)
 
 
-def derive_records(text_root: Path, progress: Progress | None = None) -> dict[str, dict[str, Any]]:
+def derive_records(
+    text_root: Path, progress: Progress | None = None, vocabulary: VocabularyDocument | None = None
+) -> dict[str, dict[str, Any]]:
     """Every record that a release cut today would hold, by id.
+
+    Args:
+        text_root: the folder that holds `shared/` and `sources/`.
+        progress: told what is being done.
+        vocabulary: that of the text, where it has been compiled already.
 
     Raises:
         LedgerError: the text is wrong.
     """
-    vocabulary = compile_vocabulary(text_root)
+    vocabulary = vocabulary or compile_vocabulary(text_root)
     documents = len(document_folders(text_root))
     ledger = load_ledger(text_root, vocabulary, stepper(progress, "reading documents", documents))
     subjects = sum(1 for record in ledger.records.values() if record.kind == "subject")
@@ -75,28 +84,36 @@ def cut_release(
         What the release adds, changes and withdraws.
 
     Raises:
-        BadParameter: the label does not follow the newest, or nothing has changed.
+        BadParameter: the label does not follow the newest, or nothing has changed, the vocabulary included.
         LedgerError: the text is wrong.
+        IntegrityError: a release folder does not fit its digests or its manifest.
     """
     releases = read_releases(text_root)
+    manifests = manifests_of(releases)
+    words = compile_vocabulary(text_root)
+    vocabulary = vocabulary_digest(words)
     _check_label(label, releases[-1].label if releases else None)
     released = full_records(releases)
-    records = carried_forward(derive_records(text_root, progress), released)
+    records = carried_forward(derive_records(text_root, progress, words), released)
     changes = changes_since(released, records)
-    if not changes:
+    named = vocabulary_named(releases)
+    if not changes and (named is None or named[1] == vocabulary):
         raise BadParameter(f"label: nothing has changed since {releases[-1].label}; there is no {label} to cut.")
+    versions = {row: digest(record) for row, record in records.items()}
     header = {
         "format": FORMAT,
         "label": label,
         "cut_on": cut_on.isoformat(),
         "previous": releases[-1].label if releases else "",
         "rows": len(records),
-        "digest": release_digest((row, digest(record)) for row, record in records.items()),
+        "digest": release_digest(versions.items()),
         "note": note,
     }
     new = dict(sorted((changes.added | changes.changed).items()))
     withdrawn = dict.fromkeys(changes.withdrawn, "no longer in the ledger")
-    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn)
+    entries = [Entries.of(record, versions[row]) for row, record in records.items()]
+    manifest = contents(header, entries, manifests[-1] if manifests else None, vocabulary)
+    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, manifest)
     return changes
 
 

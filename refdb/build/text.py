@@ -2,7 +2,7 @@
 
 `sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
 the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
-(ids that left, with the reason) and `SHA256SUMS`.
+(ids that left, with the reason), `manifest.json` (`refdb.build.manifest`; not in the first six) and `SHA256SUMS`.
 """
 
 from __future__ import annotations
@@ -23,11 +23,16 @@ from refdb.problems import IntegrityError
 from refdb.records import canonical, digest, release_digest
 
 LABEL = re.compile(r"^(?P<year>\d{4})r(?P<number>[1-9]\d*)$")
+MANIFEST = "manifest.json"
 
 
 @dataclass(frozen=True)
 class ReleaseText:
-    """One release folder, read and checked."""
+    """One release folder, read and checked.
+
+    `files` are the names in its `SHA256SUMS` with their SHA-256; `manifest` is the content of `manifest.json`, if it is
+    there.
+    """
 
     ordinal: int
     label: str
@@ -38,6 +43,8 @@ class ReleaseText:
     digests: dict[str, str]
     withdrawn: dict[str, str]
     rows: int
+    files: dict[str, str]
+    manifest: bytes | None
 
 
 def releases_folder(text_root: Path) -> Path:
@@ -82,8 +89,13 @@ def write_release(
     header: Mapping[str, Any],
     records: Iterator[Mapping[str, Any]],
     withdrawn: Mapping[str, str],
+    contents: Mapping[str, Any],
 ) -> None:
-    """Write a release folder whole: into a neighbour folder first, then renamed into place."""
+    """Write a release folder whole: into a neighbour folder first, then renamed into place.
+
+    Args:
+        contents: the manifest but for its files.
+    """
     building = folder.with_name(f".{folder.name}.building")
     shutil.rmtree(building, ignore_errors=True)
     building.mkdir(parents=True)
@@ -99,9 +111,11 @@ def write_release(
     writer.writerow(["id", "reason"])
     writer.writerows(sorted(withdrawn.items()))
     (building / "withdrawn.csv").write_text(lines.getvalue(), encoding="utf-8")
-    names = ("records.jsonl", "release.toml", "withdrawn.csv")
+    files = {name: file_digest(building / name) for name in ("records.jsonl", "release.toml", "withdrawn.csv")}
+    (building / MANIFEST).write_bytes(canonical({**contents, "files": files}))
+    files[MANIFEST] = file_digest(building / MANIFEST)
     (building / "SHA256SUMS").write_text(
-        "".join(f"{file_digest(building / name)}  {name}\n" for name in names), encoding="ascii"
+        "".join(f"{sha}  {name}\n" for name, sha in sorted(files.items())), encoding="ascii"
     )
     building.rename(folder)
 
@@ -113,7 +127,7 @@ def _order(folder: Path) -> tuple[int, int]:
 
 
 def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> ReleaseText:
-    _check_files(folder)
+    files = _checked_files(folder)
     header = tomllib.loads((folder / "release.toml").read_text(encoding="utf-8"))
     records: dict[str, dict[str, Any]] = {}
     for line in (folder / "records.jsonl").read_bytes().splitlines():
@@ -131,6 +145,8 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
         digests={row: digest(record) for row, record in records.items()},
         withdrawn=withdrawn,
         rows=header["rows"],
+        files=files,
+        manifest=(folder / MANIFEST).read_bytes() if MANIFEST in files else None,
     )
     full = apply(state, release)
     if release_digest(full.items()) != release.digest or len(full) != release.rows:
@@ -138,8 +154,11 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
     return release
 
 
-def _check_files(folder: Path) -> None:
+def _checked_files(folder: Path) -> dict[str, str]:
+    files: dict[str, str] = {}
     for line in (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines():
         expected, _, name = line.partition("  ")
         if file_digest(folder / name) != expected:
             raise IntegrityError(f"sources/releases/{folder.name}/{name} does not fit its SHA-256 in SHA256SUMS")
+        files[name] = expected
+    return files

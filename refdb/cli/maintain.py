@@ -79,7 +79,9 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
     from refdb.build import build, carried_forward, changes_since, derive_records
+    from refdb.build.manifest import vocabulary_named
     from refdb.build.text import full_records, read_releases
+    from refdb.data import current
 
     root = text_root(text)
     folder = compiled_folder(target, root)
@@ -96,6 +98,9 @@ def build_command(text: str, target: str | None) -> None:
             f"The ledger differs from {newest}: {len(pending.added)} added, {len(pending.changed)} changed, "
             f"{len(pending.withdrawn)} withdrawn. They are served once a release is cut."
         )
+    named = vocabulary_named(releases)
+    if named is not None and named[1] != current(folder).digest("vocabulary"):
+        click.echo(f"The vocabulary differs from {named[0]}'s. The next release that is cut will name it.")
 
 
 @click.group("release")
@@ -161,9 +166,11 @@ def sign_command(label: str, key: Path, text: str) -> None:
 )
 @json_option
 def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> int:
-    """Recompute every digest of the compiled store: files, rows, releases, and try every signature.
+    """Recompute all that the manifests of the releases cover, from the bytes up, and try every signature.
 
-    Exit code 1 when anything does not fit. A release need not be signed, unless a public key is given.
+    That is files, rows, names, links, dates, notes, the order of the releases and the vocabulary. Exit code 1 when
+    anything does not fit. A release need not be signed, unless a public key is given; then the vocabulary must be the
+    one that the newest release was cut with, too.
     """
     from refdb.build import verify
     from refdb.build.sign import public_key_of
@@ -177,9 +184,11 @@ def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> 
     else:
         for finding in result.findings:
             click.echo(finding)
+        for remark in result.remarks:
+            click.echo(f"Remark: {remark}")
         for label, signers in result.signed_by.items():
             signed = f"signed with {', '.join(signers)}" if signers else "unsigned"
-            click.echo(f"{label}: {signed}")
+            click.echo(f"{label}: {signed}, manifest {result.manifests[label]}")
         verdict = "Everything fits." if result.sound else f"{len(result.findings)} finding(s)."
         click.echo(f"{result.files} files, {result.releases} release(s), {result.rows} row versions. {verdict}")
     return 0 if result.sound else 1

@@ -10,7 +10,7 @@ import json
 from functools import cache
 from typing import Any, NamedTuple, TypedDict
 
-from refdb.data import current
+from refdb.data import pinned
 
 
 class StatePart(NamedTuple):
@@ -43,8 +43,12 @@ class VocabularyDocument(TypedDict):
 
 @cache
 def vocabulary() -> VocabularyDocument:
-    """The whole compiled vocabulary."""
-    document: VocabularyDocument = json.loads(current().vocabulary.read_bytes())
+    """The whole compiled vocabulary, of the same build as the store that this process answers from.
+
+    Raises:
+        IntegrityError: it is missing, cleared away by a later build, or does not fit its SHA-256.
+    """
+    document: VocabularyDocument = json.loads(pinned().vocabulary_bytes())
     return document
 
 

@@ -13,6 +13,7 @@ from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, generate_l
 from starlette.exceptions import HTTPException
 
 from refdb.answer import Database, open_database
+from refdb.data import pinned_whole
 from refdb.problems import Problem
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response
@@ -37,7 +38,10 @@ hazardous liquids, traffic and heights: local codes, site rules and licensed pra
 
 
 def create_app(database: Database | None = None, house: House | None = None) -> FastAPI:
-    """The service over a database; the installed one by default, opened when the service starts.
+    """The service over a database; the installed one by default, hashed whole and opened when the service starts.
+
+    It does not start where the installed files do not fit their SHA-256. A database that is given was opened by
+    somebody else, who answers for it.
 
     Args:
         database: the releases.
@@ -47,6 +51,7 @@ def create_app(database: Database | None = None, house: House | None = None) -> 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         if database is None:
+            pinned_whole()
             app.state.database = open_database()
         yield
 

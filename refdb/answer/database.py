@@ -29,15 +29,15 @@ from refdb.answer.provenance import history, provenance, row_document
 from refdb.answer.recipe import HINT
 from refdb.answer.roughness import RoughnessAnswer, roughness_of
 from refdb.answer.value import Answer, RowText, Values, answer
-from refdb.data import current
+from refdb.data import POINTER, WAY_OUT, CompiledFiles, current, pinned
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.find import Found, find, likeliest, subject_named
 from refdb.lookup.state import State, read_state
-from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
+from refdb.problems import BadParameter, IntegrityError, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.records.readings import PROPERTY_READING_KINDS, as_printed
 from refdb.units import Quantity, units
-from refdb.vocabulary import conditions, properties
+from refdb.vocabulary import conditions, properties, vocabulary
 
 if TYPE_CHECKING:
     from refdb.answer.match_liquid import LiquidMatch, Reason
@@ -71,14 +71,34 @@ def open_database(
     Args:
         release: read this release unless a question names another; the newest by default.
         as_of: read the newest release cut on or before this UTC date (`YYYY-MM-DD`).
-        store: another compiled store file.
+        store: the compiled store file of another folder; `SHA256SUMS` must name it there, with the same vocabulary.
         house: where house values come from, such as `refdb.house.House(URL)`; asked with `layers="house,release"`.
 
     Raises:
-        IntegrityError: no store has been compiled.
+        IntegrityError: no store has been compiled, or what is there does not fit; `refdb.data` says what is checked.
         UnknownName: there is no such release.
     """
-    return Database(ReleaseStore(store or current().store), release, as_of, house)
+    files = pinned() if store is None else _beside(store)
+    opened = ReleaseStore(files.store)
+    if opened.manifest != files.digest("manifest"):
+        raise IntegrityError(
+            f"The release store {opened.path} is not the one that the manifest beside it tells; {WAY_OUT}."
+        )
+    vocabulary()  # now, since a later build may clear its file away
+    return Database(opened, release, as_of, house)
+
+
+def _beside(store: Path) -> CompiledFiles:
+    """The compiled files of the folder that a store lies in."""
+    files = current(store.parent)
+    if files.store.name != store.name:
+        raise IntegrityError(f"The release store {store} is not {files.store.name}, which {POINTER} names there.")
+    if files.digest("vocabulary") != pinned().digest("vocabulary"):
+        raise IntegrityError(
+            f"The release store {store} was compiled with another vocabulary than the one in {pinned().folder}, which "
+            f"is in use; read its folder with the setting REFDB_DATA={store.parent}."
+        )
+    return files
 
 
 class Database:

@@ -1,7 +1,8 @@
 """Compiling the release store: all or nothing, the same bytes from the same text, safe to repeat.
 
+What is made is a store of all releases, the vocabulary, and the manifest of the newest release, which covers the store.
 The new files are written under names of their own beside the old ones; replacing the pointer file is the one step by
-which they take over. A build that is killed at any moment leaves the old pair in force or the new one.
+which they take over. A build that is killed at any moment leaves the old files in force or the new ones.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import hashlib
 import json
 import os
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -21,16 +22,17 @@ from sqlalchemy.pool import NullPool
 
 from refdb.build.corrections import insert_corrections
 from refdb.build.earlier_cuts import EarlierCutText, insert_earlier_cuts, read_earlier_cuts
+from refdb.build.manifest import FORMAT, Manifest, manifests_of
 from refdb.build.progress import Progress, stepper
-from refdb.build.sign import SignatureText, read_signatures
+from refdb.build.sign import SignatureText, read_signatures, require_fitting
 from refdb.build.text import ReleaseText, read_releases
-from refdb.build.vocabulary import compile_vocabulary
+from refdb.build.vocabulary import compile_vocabulary, vocabulary_bytes
 from refdb.data import PACKAGE_FOLDER, POINTER, file_digest
 from refdb.problems import IntegrityError
-from refdb.records import canonical
+from refdb.records import canonical, digest
+from refdb.records.links import links_of
 from refdb.records.names import names_of
 from refdb.store import Link, Name, Release, RowVersion, Signature, head_revision, upgrade
-from refdb.vocabulary import VocabularyDocument
 
 STALE_AFTER = 3600.0
 """Seconds after which a half-written file of a build that was killed is cleared away."""
@@ -51,34 +53,37 @@ def build(text_root: Path, target: Path = PACKAGE_FOLDER, progress: Progress | N
 
     Raises:
         LedgerError: the vocabulary is wrong.
-        IntegrityError: a release folder, or an earlier cut, does not fit its digests.
+        IntegrityError: a release folder or an earlier cut does not fit its digests or its manifest, or a signature does
+            not fit.
         BadParameter: a release corrects what is no release before it.
     """
     if not (text_root / "shared" / "vocabulary").is_dir():
         return False
-    vocabulary = compile_vocabulary(text_root)
+    vocabulary = vocabulary_bytes(compile_vocabulary(text_root))
     releases = read_releases(text_root)
-    signatures = read_signatures(text_root, {release.label: release.digest for release in releases})
+    signatures = read_signatures(text_root, [release.label for release in releases])
     earlier_cuts = read_earlier_cuts(text_root, [release.label for release in releases])
     mark = _mark(vocabulary, releases, signatures, earlier_cuts)
-    names = (f"releases-{mark}.sqlite", f"vocabulary-{mark}.json")
+    names = (f"releases-{mark}.sqlite", f"vocabulary-{mark}.json", *([f"manifest-{mark}.json"] if releases else []))
     if _is_current(target, names):
         return False
+    manifests = manifests_of(releases)
+    require_fitting(signatures, {manifest["label"]: digest(manifest) for manifest in manifests})
     target.mkdir(parents=True, exist_ok=True)
     store = target / f".building-{os.getpid()}.sqlite"
     store.unlink(missing_ok=True)
-    _write_store(store, releases, signatures, earlier_cuts, progress)
+    _write_store(store, releases, manifests, signatures, earlier_cuts, progress)
     _put(store, target / names[0])
-    words = target / f".building-{os.getpid()}.json"
-    words.write_bytes(json.dumps(vocabulary, ensure_ascii=False).encode("utf-8"))
-    _put(words, target / names[1])
+    _put_bytes(vocabulary, target / names[1])
+    if manifests:
+        _put_bytes(canonical(manifests[-1]), target / names[2])
     _point_to(target, names)
     _clear_away(target, names)
     return True
 
 
 def _mark(
-    vocabulary: VocabularyDocument,
+    vocabulary: bytes,
     releases: list[ReleaseText],
     signatures: list[SignatureText],
     earlier_cuts: list[EarlierCutText],
@@ -86,9 +91,9 @@ def _mark(
     """A short digest of everything that the compiled files are made from."""
     parts = [
         head_revision(),
-        json.dumps(vocabulary, sort_keys=True),
-        *(release.digest for release in releases),
-        *(f"{release.label} corrects {text}" for release in releases for text in release.corrects),
+        FORMAT,
+        vocabulary.decode("utf-8"),
+        *(f"{name} {sha}" for release in releases for name, sha in release.files.items()),
         *(one.signature for one in signatures),
         *(json.dumps(asdict(cut)) for cut in earlier_cuts),
     ]
@@ -114,6 +119,12 @@ def _put(building: Path, final: Path) -> None:
     building.replace(final)
 
 
+def _put_bytes(content: bytes, final: Path) -> None:
+    building = final.with_name(f".building-{os.getpid()}.json")
+    building.write_bytes(content)
+    _put(building, final)
+
+
 def _point_to(target: Path, names: tuple[str, ...]) -> None:
     building = target / f".building-{os.getpid()}.sums"
     building.write_text("".join(f"{file_digest(target / name)}  {name}\n" for name in names), encoding="ascii")
@@ -122,7 +133,7 @@ def _point_to(target: Path, names: tuple[str, ...]) -> None:
 
 def _clear_away(target: Path, names: tuple[str, ...]) -> None:
     for file in target.iterdir():
-        superseded = file.name.startswith(("releases-", "vocabulary-")) and file.name not in names
+        superseded = file.name.startswith(("releases-", "vocabulary-", "manifest-")) and file.name not in names
         abandoned = file.name.startswith(".building-") and time.time() - file.stat().st_mtime > STALE_AFTER
         if superseded or abandoned:
             file.unlink(missing_ok=True)
@@ -143,6 +154,7 @@ def sqlite_engine(path: Path) -> Engine:
 def _write_store(
     store: Path,
     releases: list[ReleaseText],
+    manifests: list[Manifest],
     signatures: list[SignatureText],
     earlier_cuts: list[EarlierCutText],
     progress: Progress | None,
@@ -153,7 +165,7 @@ def _write_store(
     with engine.begin() as connection:
         upgrade(connection)
         if releases:
-            connection.execute(insert(Release), [_release_row(release) for release in releases])
+            connection.execute(insert(Release), [_release_row(*both) for both in zip(releases, manifests, strict=True)])
         insert_corrections(connection, releases)
         insert_earlier_cuts(connection, earlier_cuts, releases)
         if signatures:
@@ -170,7 +182,7 @@ def _write_store(
             connection.execute(insert(RowVersion), [version for version, _ in batch])
             for version, _ in batch:
                 step(version["row"])
-        names = [name for version, record in versions for name in _name_rows(version, record)]
+        names = [name for version, record in versions for name in name_rows(version, record)]
         if names:
             connection.execute(insert(Name), [{"number": n, **row} for n, row in enumerate(names, start=1)])
         links = sorted({(v["digest"], on, role) for v, record in versions for on, role in links_of(record)})
@@ -184,7 +196,7 @@ def _write_store(
     engine.dispose()
 
 
-def _release_row(release: ReleaseText) -> dict[str, Any]:
+def _release_row(release: ReleaseText, manifest: Manifest) -> dict[str, Any]:
     return {
         "ordinal": release.ordinal,
         "label": release.label,
@@ -192,6 +204,7 @@ def _release_row(release: ReleaseText) -> dict[str, Any]:
         "digest": release.digest,
         "rows": release.rows,
         "note": release.note,
+        "manifest": canonical(manifest).decode("utf-8"),
     }
 
 
@@ -225,17 +238,8 @@ def typed_columns(record: dict[str, Any]) -> dict[str, Any]:
     return {key: record.get(key) for key in ("kind", "subject", "property", "source")}
 
 
-def links_of(record: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    """The rows a record rests on, each with its role."""
-    for part, role in (("inputs", "input"), ("left_out", "left out")):
-        for entry in record.get(part, []):
-            yield entry["id"], role
-    for key in ("source", "subject"):
-        if key in record:
-            yield record[key], key
-
-
-def _name_rows(version: dict[str, Any], record: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def name_rows(version: Mapping[str, Any], record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """What a version of a record gives to the index of names, but for the number."""
     for normal, words, designation_kind, target_kind, target in names_of(record):
         yield {
             "normal": normal,

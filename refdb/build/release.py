@@ -11,6 +11,7 @@ from typing import Any
 from refdb.build.corrections import Correction, read_corrections
 from refdb.build.derivation import read_steps, step_lines
 from refdb.build.made_with import made_with
+from refdb.build.manifest import Entries, Manifest, contents, manifests_of, vocabulary_named
 from refdb.build.progress import Progress, stepper
 from refdb.build.text import (
     LABEL,
@@ -20,13 +21,14 @@ from refdb.build.text import (
     releases_folder,
     write_release,
 )
-from refdb.build.vocabulary import compile_vocabulary
+from refdb.build.vocabulary import compile_vocabulary, vocabulary_digest
 from refdb.ledger import load_ledger
 from refdb.ledger.load import document_folders
 from refdb.problems import BadParameter
 from refdb.recommend import Derived, Earlier, Step, recommend
 from refdb.recommend.policy import load_policy
 from refdb.records import FORMAT, digest, release_digest
+from refdb.vocabulary import VocabularyDocument
 
 Record = dict[str, Any]
 
@@ -48,14 +50,18 @@ class Draft:
     """What a release cut today would hold, beside the newest one.
 
     Attributes:
-        previous: the label of the newest release; empty where there is none.
+        previous: the manifest of the newest release, if there is one.
+        vocabulary: the digest of the compiled vocabulary.
+        named_vocabulary: the newest release that names the vocabulary it was cut with, and the digest it names.
         released: every record of it, by id.
         records: every record that the text gives today.
         steps: how the rows among them were derived, beside those of the newest release.
         computed: how many steps were computed; the rows of the others were carried forward.
     """
 
-    previous: str
+    previous: Manifest | None
+    vocabulary: str
+    named_vocabulary: tuple[str, str] | None
     released: dict[str, Record]
     records: dict[str, Record]
     old_steps: dict[str, Step]
@@ -67,14 +73,30 @@ class Draft:
         """What a release cut today would add, change and withdraw."""
         return changes_since(self.released, self.records)
 
+    @property
+    def label(self) -> str:
+        """The label of the newest release; empty where there is none."""
+        return str(self.previous["label"]) if self.previous is not None else ""
+
+    @property
+    def other_words(self) -> str | None:
+        """The newest release that names its vocabulary, where today's is another one."""
+        named = self.named_vocabulary
+        return named[0] if named is not None and named[1] != self.vocabulary else None
+
 
 def derive_records(text_root: Path, progress: Progress | None = None) -> dict[str, Record]:
     """Every record that a release cut today would hold, by id, each row computed and none carried forward.
 
+    Args:
+        text_root: the folder that holds `shared/` and `sources/`.
+        progress: told what is being done.
+        vocabulary: that of the text, where it has been compiled already.
+
     Raises:
         LedgerError: the text is wrong.
     """
-    return _derive(text_root, Earlier(), progress)[0]
+    return _derive(text_root, compile_vocabulary(text_root), Earlier(), progress)[0]
 
 
 def draft_release(text_root: Path, progress: Progress | None = None, afresh: bool = False) -> Draft:
@@ -88,10 +110,14 @@ def draft_release(text_root: Path, progress: Progress | None = None, afresh: boo
         IntegrityError: a release folder does not fit its digests.
     """
     releases = read_releases(text_root)
+    manifests = manifests_of(releases)
+    vocabulary = compile_vocabulary(text_root)
     earlier = Earlier(read_steps(release_folders(text_root)), full_records(releases))
-    records, derived = _derive(text_root, Earlier() if afresh else earlier, progress)
+    records, derived = _derive(text_root, vocabulary, Earlier() if afresh else earlier, progress)
     return Draft(
-        previous=releases[-1].label if releases else "",
+        previous=manifests[-1] if manifests else None,
+        vocabulary=vocabulary_digest(vocabulary),
+        named_vocabulary=vocabulary_named(releases),
         released=dict(earlier.records),
         records=records,
         old_steps=dict(earlier.steps),
@@ -100,8 +126,9 @@ def draft_release(text_root: Path, progress: Progress | None = None, afresh: boo
     )
 
 
-def _derive(text_root: Path, earlier: Earlier, progress: Progress | None) -> tuple[dict[str, Record], Derived]:
-    vocabulary = compile_vocabulary(text_root)
+def _derive(
+    text_root: Path, vocabulary: VocabularyDocument, earlier: Earlier, progress: Progress | None
+) -> tuple[dict[str, Record], Derived]:
     documents = len(document_folders(text_root))
     ledger = load_ledger(text_root, vocabulary, stepper(progress, "reading documents", documents))
     subjects = sum(1 for record in ledger.records.values() if record.kind == "subject")
@@ -155,19 +182,21 @@ def write_draft(
         corrects: releases that were found wrong, each as `LABEL: WHAT WAS WRONG`.
 
     Raises:
-        BadParameter: the label does not follow the newest, nothing has changed, or what is corrected is no release.
+        BadParameter: the label does not follow the newest, nothing has changed, the vocabulary included, or what is
+            corrected is no release.
     """
     corrections = check_cut(text_root, label, corrects)
     changes = draft.changes
-    if not changes:
-        raise BadParameter(f"label: nothing has changed since {draft.previous}; there is no {label} to cut.")
+    if not changes and not draft.other_words:
+        raise BadParameter(f"label: nothing has changed since {draft.label}; there is no {label} to cut.")
+    versions = {row: digest(record) for row, record in draft.records.items()}
     header = {
         "format": FORMAT,
         "label": label,
         "cut_on": cut_on.isoformat(),
-        "previous": draft.previous,
+        "previous": draft.label,
         "rows": len(draft.records),
-        "digest": release_digest((row, digest(record)) for row, record in draft.records.items()),
+        "digest": release_digest(versions.items()),
         "note": note,
         "made_with": made_with(text_root),
     }
@@ -176,7 +205,9 @@ def write_draft(
     new = dict(sorted((changes.added | changes.changed).items()))
     withdrawn = dict.fromkeys(changes.withdrawn, "no longer in the ledger")
     lines = step_lines(draft.old_steps, draft.steps)
-    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, lines)
+    entries = [Entries.of(record, versions[row]) for row, record in draft.records.items()]
+    manifest = contents(header, entries, draft.previous, draft.vocabulary)
+    write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, lines, manifest)
 
 
 def check_cut(text_root: Path, label: str, corrects: Sequence[str]) -> list[Correction]:

@@ -1,26 +1,33 @@
 """Signing releases with Ed25519 (RFC 8032), and verifying what was signed.
 
-What is signed is one line: the label of a release and its digest, which is taken over every row. Signatures lie beside
-the releases, in `sources/signatures/<label>.toml`, since a release folder is never edited after it was cut. A release
-need not be signed.
+What is signed is one line: its format, the label of a release and the digest of the release's manifest, which covers
+rows, names, links, vocabulary, date, note and the releases before (`refdb.build.manifest`). Signatures lie beside the
+releases, in `sources/signatures/<label>.toml`, each with the format of its line, since a release folder is never edited
+after it was cut. A release need not be signed.
 """
 
 from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from refdb.build.manifest import manifests_of
 from refdb.build.text import read_releases
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
 from refdb.problems import BadParameter, IntegrityError, UnknownName
+from refdb.records import digest
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+
+SIGNATURE_FORMAT = "refdb-signature/1"
+"""Stands in the line that is signed and beside each signature, so that another line can be told from this one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,19 +39,19 @@ class SignatureText:
     signature: str
 
 
-def signed_text(label: str, digest: str) -> bytes:
-    """The line that is signed."""
-    return f"refdb release {label} {digest}\n".encode("ascii")
+def signed_text(label: str, manifest: str) -> bytes:
+    """The line that is signed, from a release's label and the digest of its manifest."""
+    return f"{SIGNATURE_FORMAT} {label} {manifest}\n".encode()
 
 
-def fits(label: str, digest: str, public_key: str, signature: str) -> bool:
-    """Whether a signature is that of a key over a release."""
+def fits(label: str, manifest: str, public_key: str, signature: str) -> bool:
+    """Whether a signature is that of a key over a release's label and the digest of its manifest."""
     from cryptography.exceptions import InvalidSignature
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
     try:
         key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public_key))
-        key.verify(bytes.fromhex(signature), signed_text(label, digest))
+        key.verify(bytes.fromhex(signature), signed_text(label, manifest))
     except (InvalidSignature, ValueError):
         return False
     return True
@@ -82,40 +89,50 @@ def sign_release(text_root: Path, label: str, private: Path) -> SignatureText:
     Raises:
         UnknownName: there is no such release.
         BadParameter: the key is none, or has signed the release already.
+        IntegrityError: the release does not fit its digests or its manifest.
     """
-    known = {release.label: release for release in read_releases(text_root)}
+    known = {manifest["label"]: digest(manifest) for manifest in manifests_of(read_releases(text_root))}
     if label not in known:
         raise UnknownName(
             f"release: there is no release '{label}'; there are {', '.join(known)}.", candidates=list(known)
         )
     key = _private_key(private)
-    made = SignatureText(label, _public_hex(key), key.sign(signed_text(label, known[label].digest)).hex())
+    made = SignatureText(label, _public_hex(key), key.sign(signed_text(label, known[label])).hex())
     file = _file(text_root, label)
     if any(one.public_key == made.public_key for one in _read(text_root, label)):
         raise BadParameter(f"key: it has signed {label} already; see {file.name}.", parameter="key")
     file.parent.mkdir(exist_ok=True)
     with file.open("a", encoding="utf-8") as stream:
-        fields = {"public_key": made.public_key, "signature": made.signature}
+        fields = {"format": SIGNATURE_FORMAT, "public_key": made.public_key, "signature": made.signature}
         stream.write("[[signature]]\n" + "".join(f"{name} = {json.dumps(text)}\n" for name, text in fields.items()))
     return made
 
 
-def read_signatures(text_root: Path, digests: dict[str, str]) -> list[SignatureText]:
-    """Every signature, checked.
+def read_signatures(text_root: Path, labels: Iterable[str]) -> list[SignatureText]:
+    """Every signature of these releases, not checked yet.
+
+    Raises:
+        LedgerError: a file of signatures is no TOML.
+        IntegrityError: a signature is of a format that is not known here.
+    """
+    return [one for label in labels for one in _read(text_root, label)]
+
+
+def require_fitting(signatures: Iterable[SignatureText], manifests: Mapping[str, str]) -> None:
+    """Check every signature.
 
     Args:
-        digests: of the releases, by label.
+        signatures: as they were read.
+        manifests: the digest of each release's manifest, by label.
 
     Raises:
         IntegrityError: a signature does not fit its release.
     """
-    found = [one for label in digests for one in _read(text_root, label)]
-    for one in found:
-        if not fits(one.release, digests[one.release], one.public_key, one.signature):
+    for one in signatures:
+        if not fits(one.release, manifests[one.release], one.public_key, one.signature):
             raise IntegrityError(
                 f"sources/signatures/{one.release}.toml: the signature of key {one.public_key[:16]}… does not fit"
             )
-    return found
 
 
 def public_key_of(file: Path) -> str:
@@ -166,4 +183,10 @@ def _read(text_root: Path, label: str) -> Iterable[SignatureText]:
     findings = Findings(text_root)
     blocks = read_toml(file, findings).get("signature", [])
     findings.raise_if_any()
+    for one in blocks:
+        if one.get("format") != SIGNATURE_FORMAT:
+            raise IntegrityError(
+                f"sources/signatures/{label}.toml: format: is {one.get('format')!r}, but this refdb knows "
+                f"{SIGNATURE_FORMAT} alone; sign the release again with `refdb release sign`, or use a newer refdb."
+            )
     return [SignatureText(label, str(one.get("public_key")), str(one.get("signature"))) for one in blocks]

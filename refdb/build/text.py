@@ -2,9 +2,9 @@
 
 `sources/releases/<label>/` holds what one release added to the one before: `release.toml` (label, date, digest over
 the full list), `records.jsonl` (new and changed records, one canonical JSON a line, sorted by id), `withdrawn.csv`
-(ids that left, with the reason), `derivation.jsonl` (how the rows were derived, from 2026r7 on; see
-`refdb.build.derivation`) and `SHA256SUMS`. A release that corrects others says so in `release.toml` (`corrects`, see
-`refdb.build.corrections`).
+(ids that left, with the reason), `derivation.jsonl` (how the rows were derived: `refdb.build.derivation`),
+`manifest.json` (what is signed: `refdb.build.manifest`) and `SHA256SUMS`; the first six hold neither derivation nor
+manifest. A release that corrects others says so in `release.toml` (`corrects`: `refdb.build.corrections`).
 """
 
 from __future__ import annotations
@@ -25,11 +25,16 @@ from refdb.problems import IntegrityError
 from refdb.records import canonical, digest, release_digest
 
 LABEL = re.compile(r"^(?P<year>\d{4})r(?P<number>[1-9]\d*)$")
+MANIFEST = "manifest.json"
 
 
 @dataclass(frozen=True)
 class ReleaseText:
-    """One release folder, read and checked."""
+    """One release folder, read and checked.
+
+    `files` are the names in its `SHA256SUMS` with their SHA-256; `manifest` is the content of `manifest.json`, if it is
+    there.
+    """
 
     ordinal: int
     label: str
@@ -40,6 +45,8 @@ class ReleaseText:
     digests: dict[str, str]
     withdrawn: dict[str, str]
     rows: int
+    files: dict[str, str]
+    manifest: bytes | None
     corrects: tuple[str, ...] = ()
 
 
@@ -90,12 +97,14 @@ def write_release(
     records: Iterator[Mapping[str, Any]],
     withdrawn: Mapping[str, str],
     derivation: Iterable[bytes],
+    contents: Mapping[str, Any],
 ) -> None:
     """Write a release folder whole: into a neighbour folder first, then renamed into place.
 
     Args:
         header: of `release.toml`; what is itself a mapping becomes a table at its end.
         derivation: the lines of `derivation.jsonl`.
+        contents: the manifest but for its files.
     """
     building = folder.with_name(f".{folder.name}.building")
     shutil.rmtree(building, ignore_errors=True)
@@ -114,8 +123,11 @@ def write_release(
     writer.writerows(sorted(withdrawn.items()))
     (building / "withdrawn.csv").write_text(lines.getvalue(), encoding="utf-8")
     names = ("derivation.jsonl", "records.jsonl", "release.toml", "withdrawn.csv")
+    files = {name: file_digest(building / name) for name in names}
+    (building / MANIFEST).write_bytes(canonical({**contents, "files": files}))
+    files[MANIFEST] = file_digest(building / MANIFEST)
     (building / "SHA256SUMS").write_text(
-        "".join(f"{file_digest(building / name)}  {name}\n" for name in names), encoding="ascii"
+        "".join(f"{sha}  {name}\n" for name, sha in sorted(files.items())), encoding="ascii"
     )
     building.rename(folder)
 
@@ -131,7 +143,7 @@ def _order(folder: Path) -> tuple[int, int]:
 
 
 def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> ReleaseText:
-    _check_files(folder)
+    files = _checked_files(folder)
     header = tomllib.loads((folder / "release.toml").read_text(encoding="utf-8"))
     records: dict[str, dict[str, Any]] = {}
     for line in (folder / "records.jsonl").read_bytes().splitlines():
@@ -149,6 +161,8 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
         digests={row: digest(record) for row, record in records.items()},
         withdrawn=withdrawn,
         rows=header["rows"],
+        files=files,
+        manifest=(folder / MANIFEST).read_bytes() if MANIFEST in files else None,
         corrects=tuple(header.get("corrects", ())),
     )
     full = apply(state, release)
@@ -157,8 +171,11 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
     return release
 
 
-def _check_files(folder: Path) -> None:
+def _checked_files(folder: Path) -> dict[str, str]:
+    files: dict[str, str] = {}
     for line in (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines():
         expected, _, name = line.partition("  ")
         if file_digest(folder / name) != expected:
             raise IntegrityError(f"sources/releases/{folder.name}/{name} does not fit its SHA-256 in SHA256SUMS")
+        files[name] = expected
+    return files

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import tomllib
 from collections import Counter
 from pathlib import Path
@@ -38,6 +40,19 @@ def compile_vocabulary(text_root: Path) -> VocabularyDocument:
         systems=parts["systems"],
         surfaces=parts["surfaces"],
     )
+
+
+def vocabulary_bytes(document: VocabularyDocument) -> bytes:
+    """The compiled vocabulary as the bytes of its file, the same on every machine.
+
+    Unlike canonical JSON it keeps the order of the text, since properties, systems and units are served in it.
+    """
+    return json.dumps(document, ensure_ascii=False).encode("utf-8")
+
+
+def vocabulary_digest(document: VocabularyDocument) -> str:
+    """The digest by which a release names its vocabulary: `sha256:` and the SHA-256 of the compiled file."""
+    return "sha256:" + hashlib.sha256(vocabulary_bytes(document)).hexdigest()
 
 
 def _compile_units(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:

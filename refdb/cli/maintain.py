@@ -90,10 +90,12 @@ def build_command(text: str, target: str | None) -> None:
     click.echo("Compiled." if made else "The compiled store already belongs to the text.")
     if pending:
         click.echo(
-            f"The ledger differs from {draft.previous or 'nothing'}: {len(pending.added)} added, "
+            f"The ledger differs from {draft.label or 'nothing'}: {len(pending.added)} added, "
             f"{len(pending.changed)} changed, {len(pending.withdrawn)} withdrawn. "
             "They are served once a release is cut."
         )
+    if draft.other_words is not None:
+        click.echo(f"The vocabulary differs from {draft.other_words}'s. The next release that is cut will name it.")
 
 
 @click.group("release")
@@ -149,8 +151,8 @@ def show_draft(draft: Draft, label: str) -> None:
     def stored(records: dict[str, dict[str, Any]]) -> dict[str, StoredRecord]:
         return {row: StoredRecord(row, digest(record), 0, None, record) for row, record in records.items()}
 
-    if draft.previous and draft.changes:
-        show_changes(compared(draft.previous, label, stored(draft.released), stored(draft.records)))
+    if draft.label and draft.changes:
+        show_changes(compared(draft.label, label, stored(draft.released), stored(draft.records)))
     click.echo(f"{draft.computed} of {len(draft.steps)} steps of derivation were computed, the others carried forward.")
 
 
@@ -191,9 +193,11 @@ def sign_command(label: str, key: Path, text: str) -> None:
 )
 @json_option
 def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> int:
-    """Recompute every digest of the compiled store: files, rows, releases, and try every signature.
+    """Recompute all that the manifests of the releases cover, from the bytes up, and try every signature.
 
-    Exit code 1 when anything does not fit. A release need not be signed, unless a public key is given.
+    That is files, rows, names, links, dates, notes, the order of the releases and the vocabulary. Exit code 1 when
+    anything does not fit. A release need not be signed, unless a public key is given; then the vocabulary must be the
+    one that the newest release was cut with, too.
     """
     from refdb.build import verify
     from refdb.build.sign import public_key_of
@@ -207,9 +211,11 @@ def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> 
     else:
         for finding in result.findings:
             click.echo(finding)
+        for remark in result.remarks:
+            click.echo(f"Remark: {remark}")
         for label, signers in result.signed_by.items():
             signed = f"signed with {', '.join(signers)}" if signers else "unsigned"
-            click.echo(f"{label}: {signed}")
+            click.echo(f"{label}: {signed}, manifest {result.manifests[label]}")
         verdict = "Everything fits." if result.sound else f"{len(result.findings)} finding(s)."
         click.echo(f"{result.files} files, {result.releases} release(s), {result.rows} row versions. {verdict}")
     return 0 if result.sound else 1

@@ -9,9 +9,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from refdb.data import WAY_OUT
 from refdb.problems import BadParameter, IntegrityError, UnknownName
+from refdb.records.manifests import ReleaseLine, chain_faults, text_digest
 
 T = TypeVar("T")
+HEADER_BYTES = 100
 _VALID = "since <= ?1 AND (until IS NULL OR until > ?1)"
 
 
@@ -97,19 +100,27 @@ class StoredName:
 
 
 class ReleaseStore:
-    """All releases of one compiled file, read-only."""
+    """All releases of one compiled file, read-only.
+
+    Opening checks the size of the file and the manifests of its releases (`refdb.data` says what that guards against).
+
+    Attributes:
+        manifest: the digest of the newest release's manifest, which covers all of them; None without releases.
+
+    Raises:
+        IntegrityError: the file is cut short or no store, or its releases do not fit their manifests.
+    """
 
     def __init__(self, path: Path) -> None:
+        _check_size(path)
         # The file is ours and never written while it has this name, so SQLite need not look for locks or journals.
         self._connection = sqlite3.connect(f"{path.as_uri()}?mode=ro&immutable=1", uri=True, check_same_thread=False)
         self.path = path
         try:
             self.releases = list(self._read_releases())
-        except sqlite3.OperationalError as error:
-            raise IntegrityError(
-                f"The compiled store {path} cannot be read by this version of refdb ({error}); run `refdb build` in "
-                "a checkout, or install the package again."
-            ) from error
+            self.manifest = self._checked_manifest()
+        except sqlite3.DatabaseError as error:
+            raise IntegrityError(f"The release store {path} cannot be read: {error}; {WAY_OUT}.") from error
         self._records: dict[tuple[str, int], StoredRecord | None] = {}
         self._of_kind: dict[tuple[str, int], list[StoredRecord]] = {}
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
@@ -234,6 +245,13 @@ class ReleaseStore:
                 earlier_cuts=tuple(EarlierCut(*cut) for of, *cut in cuts if of == own),
             )
 
+    def _checked_manifest(self) -> str | None:
+        select = 'SELECT label, cut_on, digest, rows, note, manifest FROM "release" ORDER BY ordinal'
+        lines = [ReleaseLine(*row) for row in self._connection.execute(select)]
+        for fault in chain_faults(lines):
+            raise IntegrityError(f"The release store {self.path} does not fit its manifests: {fault}; {WAY_OUT}.")
+        return text_digest(lines[-1].manifest or "") if lines else None
+
     def _labelled(self, label: str) -> ReleaseInfo:
         for release in self.releases:
             if release.label == label:
@@ -267,3 +285,18 @@ class ReleaseStore:
         query = f"SELECT normal, text, designation_kind, target_kind, target FROM name WHERE {where} ORDER BY number"  # noqa: S608 - constants only
         for row in self._connection.execute(query, values):
             yield StoredName(*row)
+
+
+def _check_size(path: Path) -> None:
+    """Hold the size of the file against what its header says, https://www.sqlite.org/fileformat.html, section 1.3.
+
+    A file that was copied in part is told so before SQLite reads into what is not there.
+    """
+    with path.open("rb") as stream:
+        header = stream.read(HEADER_BYTES)
+    page, pages = int.from_bytes(header[16:18]), int.from_bytes(header[28:32])
+    size = path.stat().st_size
+    if size != page * pages or not size:
+        raise IntegrityError(
+            f"The release store {path} has {size} bytes, where its header says {page * pages}; {WAY_OUT}."
+        )

@@ -38,7 +38,10 @@ class Base(DeclarativeBase):
 
 
 class Release(Base):
-    """One release: an immutable named set of row versions."""
+    """One release: an immutable named set of row versions.
+
+    `manifest` is canonical JSON that covers the whole release (`refdb.build.manifest`); the build always writes it.
+    """
 
     __tablename__ = "release"
     __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
@@ -49,6 +52,7 @@ class Release(Base):
     digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH))
     rows: Mapped[int] = mapped_column(Integer)
     note: Mapped[str] = mapped_column(Text)
+    manifest: Mapped[str | None] = mapped_column(Text)
 
 
 class RowVersion(Base):
@@ -104,7 +108,7 @@ class Link(Base):
 
 
 class Signature(Base):
-    """A signature over a release's label and digest, with the public key that it fits."""
+    """A signature over a release's label and the digest of its manifest, with the public key that it fits."""
 
     __tablename__ = "signature"
     __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from refdb.build import build, cut_release, verify
-from refdb.data import POINTER, current
+from refdb.data import POINTER, current, file_digest
 from refdb.problems import IntegrityError
 
 
@@ -27,7 +27,8 @@ def compiled(invented_text: Path, tmp_path: Path) -> Path:
 def test_an_untouched_store_is_sound(compiled: Path) -> None:
     result = verify(compiled)
     assert result.sound
-    assert (result.files, result.releases) == (2, 1)
+    assert (result.files, result.releases) == (3, 1)
+    assert (list(result.manifests), result.remarks) == (["2026r1"], [])
     assert result.rows > 5
 
 
@@ -48,7 +49,7 @@ def test_a_flip_inside_any_record_is_named_by_its_row(compiled: Path) -> None:
     assert verify(compiled).sound
 
 
-@pytest.mark.parametrize("stem", ["releases", "vocabulary"])
+@pytest.mark.parametrize("stem", ["releases", "vocabulary", "manifest"])
 def test_any_other_flip_is_found_by_the_digest_of_the_file(compiled: Path, stem: str) -> None:
     file = current(compiled).path(stem)
     original = file.read_bytes()
@@ -67,6 +68,11 @@ def test_any_other_flip_is_found_by_the_digest_of_the_file(compiled: Path, stem:
         ("DELETE FROM link", "its link to"),
         ("DELETE FROM row_version WHERE row = 'invented-metal.density.01'", "release 2026r1: its"),
         ("UPDATE \"release\" SET digest = 'sha256:0'", "release 2026r1: its"),
+        ("UPDATE row_version SET since = 'x' WHERE row = 'invented-metal.density'", "the column since of the table"),
+        (
+            "UPDATE name SET number = 1000 - number",
+            "names: some stand twice, or in another order than their rows give them",
+        ),
     ],
 )
 def test_a_change_by_sql_is_named(compiled: Path, change: str, finding: str) -> None:
@@ -86,6 +92,22 @@ def test_a_record_that_is_well_formed_but_altered_is_named(compiled: Path) -> No
         connection.execute("UPDATE row_version SET body = ? WHERE row = 'invented-metal.density.01'", (text,))
     connection.close()
     assert any(line.startswith("row invented-metal.density.01: ") for line in verify(compiled).findings)
+
+
+def test_a_manifest_beside_the_store_that_is_not_the_newest_releases_is_told(compiled: Path) -> None:
+    files = current(compiled)
+    beside = files.path("manifest")
+    beside.write_bytes(beside.read_bytes().replace(b"The first.", b"The best."))
+    pointer = compiled / POINTER
+    pointer.write_text(pointer.read_text().replace(files.digests[beside.name], file_digest(beside)))
+    assert verify(compiled).findings == ["manifest: that of the newest release is not the one beside the store"]
+
+
+def test_a_vocabulary_that_no_release_names_is_remarked(compiled: Path) -> None:
+    with sqlite3.connect(current(compiled).store) as connection:
+        connection.execute("UPDATE release SET manifest = replace(manifest, 'vocabulary', 'vocabularx')")
+    told = "vocabulary: no release here names the one it was cut with, so no signature covers it"
+    assert verify(compiled).remarks == [told]
 
 
 def test_a_missing_file_or_pointer_is_told(compiled: Path) -> None:

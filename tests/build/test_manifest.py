@@ -85,7 +85,8 @@ def test_a_manifest_tells_label_date_note_and_the_files_of_the_folder(two_releas
     assert (manifest["label"], manifest["cut_on"], manifest["note"]) == ("2026r2", "2026-03-04", "The second.")
     folder = _folder(two_releases, "2026r2")
     assert manifest["files"] == {
-        name: file_digest(folder / name) for name in ("records.jsonl", "release.toml", "withdrawn.csv")
+        name: file_digest(folder / name)
+        for name in ("derivation.jsonl", "records.jsonl", "release.toml", "withdrawn.csv")
     }
 
 

@@ -1,0 +1,1 @@
+"""Programs that a test runs in a process of its own."""

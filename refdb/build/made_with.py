@@ -13,7 +13,7 @@ from refdb.data import file_digest
 from refdb.records import canonical
 from refdb.records.rules import RULES
 
-LIBRARIES = ("numpy", "pint", "pydantic")
+LIBRARIES = ("mpmath", "numpy", "pint", "pydantic")
 """Those that take part in computing a number: arrays, factors of units, reading of the text."""
 
 

@@ -6,6 +6,7 @@ on a numpy array alike, with plain arithmetic, so one value and a hundred thousa
 
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.catalogue import FORMS, make_form
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.scaled import ScaledPolynomial
 
-__all__ = ["FORMS", "Form", "FormSpec", "ScaledPolynomial", "make_form"]
+__all__ = ["FORMS", "PLAIN", "Form", "FormSpec", "Functions", "ScaledPolynomial", "make_form"]

@@ -6,9 +6,10 @@ import math
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import FromSaturation, Part
 
-STOKES = 8.0 * math.pi**2 / 3.0
+STOKES = 8.0 * math.pi * math.pi / 3.0
 """What stands before ν/c³ in the absorption over frequency squared where the bulk viscosity is 0."""
 
 
@@ -36,10 +37,10 @@ class ClassicalAbsorption(FromSaturation):
     name: ClassVar[str] = "classical-absorption/1"
     __slots__ = ("_density", "_speed", "_viscosity", "saturation", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._viscosity, self._speed = Part(spec["viscosity"]), Part(spec["sound_speed"])
-        self._density = Part(spec["density"]) if "density" in spec else None
+        self._viscosity, self._speed = (Part(spec[name], functions) for name in ("viscosity", "sound_speed"))
+        self._density = Part(spec["density"], functions) if "density" in spec else None
         parts = [part for part in (self._density, self._speed, self._viscosity) if part is not None]
         self.saturation = next((part.saturation for part in parts if part.saturation), None)
 

@@ -7,6 +7,7 @@ from typing import Any
 from refdb.forms.absorption import ClassicalAbsorption
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.expansion import Expansion
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import PARTS
 from refdb.forms.quotient import Quotient
 
@@ -14,12 +15,15 @@ from refdb.forms.quotient import Quotient
 FORMS: dict[str, type[Any]] = PARTS | {form.name: form for form in (Quotient, Expansion, ClassicalAbsorption)}
 
 
-def make_form(spec: FormSpec) -> Form:
+def make_form(spec: FormSpec, functions: Functions = PLAIN) -> Form:
     """The form that a stored description describes.
+
+    Args:
+        functions: what it evaluates elementary functions with; the machine's to answer, `refdb.exact`'s to derive.
 
     Raises:
         KeyError: no form has that name, or the description lacks a part.
         ValueError: a number in it is not one.
     """
-    form: Form = FORMS[spec["name"]](spec)
+    form: Form = FORMS[spec["name"]](spec, functions)
     return form

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 
 class Constant:
@@ -17,7 +18,7 @@ class Constant:
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_value",)
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, _functions: Functions = PLAIN) -> None:
         self._value = float(spec["coefficients"]["c0"])
 
     def value(self, x: Any) -> Any:

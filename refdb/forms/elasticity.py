@@ -17,18 +17,19 @@ def speeds_from_moduli(youngs_modulus: float, poisson_ratio: float, density: flo
 
 def poisson_ratio_of_speeds(longitudinal: float, shear: float) -> float:
     """Poisson's ratio of an isotropic solid from its two speeds."""
-    squared = (longitudinal / shear) ** 2
+    ratio = longitudinal / shear
+    squared = ratio * ratio
     return (squared - 2.0) / (2.0 * (squared - 1.0))
 
 
 def youngs_modulus_of_speeds(longitudinal: float, shear: float, density: float) -> float:
     """Young's modulus in Pa of an isotropic solid from its two speeds in m/s and its density in kg/m3."""
-    return 2.0 * density * shear**2 * (1.0 + poisson_ratio_of_speeds(longitudinal, shear))
+    return 2.0 * density * (shear * shear) * (1.0 + poisson_ratio_of_speeds(longitudinal, shear))
 
 
 def bulk_speed_of_speeds(longitudinal: float, shear: float) -> float:
     """Bulk sound speed sqrt(K/rho) in m/s: what is left of the longitudinal speed without shear stiffness."""
-    return math.sqrt(max(0.0, longitudinal**2 - 4.0 / 3.0 * shear**2))
+    return math.sqrt(max(0.0, longitudinal * longitudinal - 4.0 / 3.0 * (shear * shear)))
 
 
 def rod_speed(youngs_modulus: float, density: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import FromSaturation, Part
 
 STEPS = {"temperature": 1e-3, "pressure": 1e-4, "salinity": 1e-3, "strength": 1e-5}
@@ -22,9 +23,9 @@ class Expansion(FromSaturation):
     name: ClassVar[str] = "expansion/1"
     __slots__ = ("_density", "saturation", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._density = Part(spec["density"])
+        self._density = Part(spec["density"], functions)
         self.saturation = self._density.saturation
 
     def value(self, *arguments: Any) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 
 class TemperatureCoefficient:
@@ -17,7 +18,7 @@ class TemperatureCoefficient:
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_at_reference", "_coefficient", "_reference")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, _functions: Functions = PLAIN) -> None:
         coefficients = spec["coefficients"]
         self._at_reference = float(coefficients["c0"])
         self._coefficient = float(coefficients["c1"])

@@ -6,10 +6,14 @@ import math
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 KELVIN_AT_0_CELSIUS = 273.15
 SHIFT = 0.7
 """mm2/s; the constant of ASTM D341 for viscosities above 2 mm2/s."""
+
+LN_10 = 2.302585092994046
+"""The natural logarithm of 10, to the nearest double."""
 
 BEND = 0.8
 """The constant of ISO 91-1 in its exponent."""
@@ -24,18 +28,19 @@ class OilExpansion:
 
     name: ClassVar[str] = "oil-expansion/1"
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
-    __slots__ = ("_at_reference", "_expansion", "_reference")
+    __slots__ = ("_at_reference", "_expansion", "_power", "_reference")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         coefficients = spec["coefficients"]
         self._at_reference = float(coefficients["c0"])
         self._expansion = float(coefficients["a0"])
         self._reference = float(coefficients["t0"])
+        self._power = functions.power
 
     def value(self, x: Any) -> Any:
         """The density at a temperature `x` in degC."""
         grown = self._expansion * (x - self._reference)
-        return self._at_reference * math.e ** (-grown * (1.0 + BEND * grown))
+        return self._at_reference * self._power(math.e, -grown * (1.0 + BEND * grown))
 
     def slopes(self, x: Any) -> tuple[Any]:
         """The derivative at a temperature `x` in degC."""
@@ -52,39 +57,25 @@ class Walther:
 
     name: ClassVar[str] = "walther/1"
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
-    __slots__ = ("_factor", "_power", "_unit")
+    __slots__ = ("_exponent", "_factor", "_power", "_unit")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         coefficients = spec["coefficients"]
         self._unit = float(coefficients["c0"])
-        self._factor = 10.0 ** float(coefficients["c1"])
-        self._power = -float(coefficients["c2"])
+        self._power = functions.power
+        self._factor = self._power(10.0, float(coefficients["c1"]))
+        self._exponent = -float(coefficients["c2"])
 
     def value(self, x: Any) -> Any:
         """The kinematic viscosity at a temperature `x` in degC."""
-        return self._unit * (10.0 ** self._logarithm(x) - SHIFT)
+        return self._unit * (self._power(10.0, self._logarithm(x)) - SHIFT)
 
     def slopes(self, x: Any) -> tuple[Any]:
         """The derivative at a temperature `x` in degC."""
         logarithm = self._logarithm(x)
         kelvin = x + KELVIN_AT_0_CELSIUS
-        return (self._unit * math.log(10.0) * 10.0**logarithm * self._power * logarithm / kelvin,)
+        return (self._unit * LN_10 * self._power(10.0, logarithm) * self._exponent * logarithm / kelvin,)
 
     def _logarithm(self, x: Any) -> Any:
         """lg (ν / (mm2/s) + 0.7)."""
-        return self._factor * (x + KELVIN_AT_0_CELSIUS) ** self._power
-
-
-def walther_constants(celsius: tuple[float, float], viscosities: tuple[float, float]) -> tuple[float, float]:
-    """The constants c1 and c2 of the line through two viscosities.
-
-    Args:
-        celsius: two different temperatures in degC.
-        viscosities: the kinematic viscosities there, in mm2/s.
-    """
-    (first, second), (t1, t2) = (
-        tuple(math.log10(math.log10(viscosity + SHIFT)) for viscosity in viscosities),
-        tuple(math.log10(t + KELVIN_AT_0_CELSIUS) for t in celsius),
-    )
-    slope = (first - second) / (t2 - t1)
-    return first + slope * t1, slope
+        return self._factor * self._power(x + KELVIN_AT_0_CELSIUS, self._exponent)

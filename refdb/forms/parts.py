@@ -7,6 +7,7 @@ from typing import Any
 
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.constant import Constant
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.linear import TemperatureCoefficient
 from refdb.forms.oil import OilExpansion, Walther
 from refdb.forms.polynomial import Polynomial
@@ -42,8 +43,8 @@ class Part:
 
     __slots__ = ("_per_degree", "_scale", "form", "saturation", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
-        self.form: Form = PARTS[spec["name"]](spec)
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
+        self.form: Form = PARTS[spec["name"]](spec, functions)
         self.variables: tuple[str, ...] = tuple(self.form.variables)
         self._scale: str | None = spec.get("variable", {}).get("scale")
         self._per_degree = float(to_scale(1.0, self._scale))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 
 class Polynomial:
@@ -17,7 +18,7 @@ class Polynomial:
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_descending", "_descending_slope")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, _functions: Functions = PLAIN) -> None:
         named = spec["coefficients"]
         ascending = [float(named[f"c{power}"]) for power in range(len(named))]
         self._descending = tuple(reversed(ascending))

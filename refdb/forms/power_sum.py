@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 
 class PowerSum:
@@ -15,17 +16,18 @@ class PowerSum:
     """
 
     name: ClassVar[str] = "power-sum/1"
-    __slots__ = ("_terms", "variables")
+    __slots__ = ("_power", "_terms", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
         self._terms = [(float(term[0]), tuple(float(power) for power in term[1:])) for term in spec["terms"]]
+        self._power = functions.power
 
     def value(self, *arguments: Any) -> Any:
         """The property at a state: an argument for each axis, in the axis' unit."""
         total: Any = 0.0
         for coefficient, powers in self._terms:
-            total = total + coefficient * _product(arguments, powers)
+            total = total + coefficient * self._product(arguments, powers)
         return total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
@@ -35,13 +37,12 @@ class PowerSum:
             for place, power in enumerate(powers):
                 if power:
                     lowered = (*powers[:place], power - 1.0, *powers[place + 1 :])
-                    slopes[place] = slopes[place] + coefficient * power * _product(arguments, lowered)
+                    slopes[place] = slopes[place] + coefficient * power * self._product(arguments, lowered)
         return tuple(slopes)
 
-
-def _product(arguments: tuple[Any, ...], powers: tuple[float, ...]) -> Any:
-    product: Any = 1.0
-    for argument, power in zip(arguments, powers, strict=True):
-        if power:
-            product = product * argument**power
-    return product
+    def _product(self, arguments: tuple[Any, ...], powers: tuple[float, ...]) -> Any:
+        product: Any = 1.0
+        for argument, power in zip(arguments, powers, strict=True):
+            if power:
+                product = product * self._power(argument, power)
+        return product

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import FromSaturation, Part
 
 
@@ -18,9 +19,9 @@ class Quotient(FromSaturation):
     name: ClassVar[str] = "quotient/1"
     __slots__ = ("_denominator", "_numerator", "saturation", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._numerator, self._denominator = Part(spec["numerator"]), Part(spec["denominator"])
+        self._numerator, self._denominator = (Part(spec[name], functions) for name in ("numerator", "denominator"))
         self.saturation = self._denominator.saturation or self._numerator.saturation
 
     def value(self, *arguments: Any) -> Any:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from operator import mul
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 REMEMBERED = 4096
 """States kept with their value and slopes: the guard, the value and the slopes of one answer ask for the same state,
@@ -29,14 +29,15 @@ class ScaledPolynomial:
     """
 
     name: ClassVar[str] = "scaled-polynomial/1"
-    __slots__ = ("_axes", "_both", "_descending", "_logarithm", "saturation", "variables")
+    __slots__ = ("_axes", "_both", "_descending", "_exp", "_logarithm", "saturation", "variables")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         axes = spec["axes"]
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in axes)
         self._logarithm = spec["of"] == "logarithm"
+        self._exp = functions.exp
         self.saturation: ScaledPolynomial | None = next(
-            (ScaledPolynomial(axis["low"]) for axis in axes if isinstance(axis["low"], Mapping)), None
+            (ScaledPolynomial(axis["low"], functions) for axis in axes if isinstance(axis["low"], Mapping)), None
         )
         # None: the low end is the saturation pressure.
         self._axes = tuple(
@@ -54,7 +55,7 @@ class ScaledPolynomial:
             for x, (low, high) in zip(arguments, self._axes, strict=True)
         ]
         total = _value(self._descending, scaled)
-        return _exponential(total) if self._logarithm else total
+        return self._exp(total) if self._logarithm else total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
         """The derivative along each axis, the other arguments held."""
@@ -76,7 +77,7 @@ class ScaledPolynomial:
             # Held pressure is not held place: along the temperature the low end moves, because saturation does.
             slopes[0] = slopes[0] + slopes[1] * (scaled[1] - 1.0) * 0.5 * low_by_first
         if self._logarithm:
-            total = _exponential(total)
+            total = self._exp(total)
             slopes = [total * slope for slope in slopes]
         return total, tuple(slopes)
 
@@ -170,12 +171,3 @@ def _inner_with_slope(descending: tuple[float, ...], u: Any) -> tuple[Any, Any]:
         slope = slope * u + total
         total = total * u + coefficient
     return total, slope
-
-
-def _exponential(x: Any) -> Any:
-    if isinstance(x, float):
-        return math.exp(x)
-    import numpy as np
-
-    exponential: Callable[[Any], Any] = np.exp
-    return exponential(x)

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
+from refdb.forms.functions import PLAIN, Functions
 
 
 class HermiteTable:
@@ -21,7 +22,7 @@ class HermiteTable:
     variables: ClassVar[tuple[str, ...]] = ("temperature",)
     __slots__ = ("_arrays", "_slopes", "_x", "_y")
 
-    def __init__(self, spec: FormSpec) -> None:
+    def __init__(self, spec: FormSpec, _functions: Functions = PLAIN) -> None:
         self._x = [float(point[0]) for point in spec["points"]]
         self._y = [float(point[1]) for point in spec["points"]]
         self._slopes = [float(point[2]) for point in spec["points"]]

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from refdb.ledger.findings import Findings
 from refdb.problems import Problem
+from refdb.records import printed_number
 from refdb.records.models import (
     WITHHELD,
     AnyRecord,
@@ -143,6 +144,8 @@ class _Check:
 
     def _grid(self, record: Grid) -> Iterator[Fault]:
         yield from self._axes(record)
+        if record.of == "logarithm" and any(printed_number(value) <= 0.0 for value in record.values):
+            yield "values", "only numbers above 0 have a logarithm; write of = 'value' or other numbers"
         if record.saturation is not None:
             yield from self._exists("saturation", record.saturation, Grid, "the ledger")
         if record.freezing is not None:

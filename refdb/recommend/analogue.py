@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 
+from refdb.exact.sums import root_sum_square
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import FROM_SEEN, input_of, speaks_for_others
 from refdb.recommend.policy import Analogue
@@ -62,7 +62,7 @@ def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> Recommende
         form=relative.form,
         domain=relative.domain,
         uncertainty=RecommendedUncertainty(
-            number=number_text(math.hypot(own, difference), 2),
+            number=number_text(root_sum_square(own, difference), 2),
             unit=relative.uncertainty.unit,
             code="propagated",
             text=f"that of {entry.of}, and {entry.difference} of the value for how the two may differ (judgement)",

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from refdb.exact.student import t_quantile
+from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.recommend.evidence import Evidence, Resolutions, Single, evidence_of, own_evidence
 from refdb.recommend.policy import Family, Policy
 from refdb.recommend.random_effects import COVERAGE, Prior, combine, modified_z_scores
@@ -75,15 +77,13 @@ class PlainMean:
         count = len(singles)
         values = [single.value for single in singles]
         mean = statistics.fmean(values)
-        own = math.sqrt(statistics.fmean(single.standard_uncertainty**2 for single in singles))
+        own = root_mean_square(single.standard_uncertainty for single in singles)
         working = _told(values) | {"mean": number_text(mean), "typical_reading_uncertainty": number_text(own, 2)}
         deviation = statistics.stdev(values) if count > 1 else 0.0
         working["standard_deviation"] = number_text(deviation, 3)
-        uncertainty, code = math.hypot(own, deviation), _FAMILY
+        uncertainty, code = root_sum_square(own, deviation), _FAMILY
         if count >= FEWEST_FOR_INTERVAL:
-            from scipy.stats import t
-
-            quantile = float(t.ppf(0.5 + COVERAGE / 2.0, count - 1))
+            quantile = t_quantile(0.5 + COVERAGE / 2.0, count - 1)
             half_interval = quantile * deviation * math.sqrt(1.0 + 1.0 / count)
             working["t_quantile"] = number_text(quantile, 4)
             agree = half_interval / 2.0 < own
@@ -112,7 +112,7 @@ class RandomEffects:
         values = [single.value for single in singles]
         median = statistics.median(values)
         spread = _absolute(family.spread_of(property_id), property_id, median)
-        floors = [math.hypot(spread, single.standard_uncertainty) for single in singles]
+        floors = [root_sum_square(spread, single.standard_uncertainty) for single in singles]
         scores = modified_z_scores(values, floors)
         return {
             place: f"outlier: {number_text(values[place], 4)} lies {score:+.1f} robust standard deviations from "

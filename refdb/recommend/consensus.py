@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from refdb.exact.sums import root_sum_square
 from refdb.recommend.arithmetic import Arithmetic
 from refdb.recommend.evidence import (
     RECTANGULAR,
@@ -152,7 +152,7 @@ class Consensus:
             room = family.room_temperature
             half_width = (float(room.high) - float(room.low)) / 2.0
             left_over = neglected(slope, family) * estimate.value * half_width / RECTANGULAR
-            uncertainty = math.hypot(uncertainty, left_over)
+            uncertainty = root_sum_square(uncertainty, left_over)
             working["neglected_temperature_dependence"] = number_text(left_over, 2)
         weights = {
             item.reading.id: weight / len(group)

@@ -1,4 +1,4 @@
-"""Rule `curve-fit/1`: a liquid without an equation of state, from a handbook's curve or from measured points.
+"""Rule `curve-fit/2`: a liquid without an equation of state, from a handbook's curve or from measured points.
 
 One low polynomial in temperature over the range of the evidence, for the value or its logarithm. Pressure enters only
 as a limit: from saturation to 1 MPa, with what that neglects in the uncertainty.
@@ -9,14 +9,23 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from functools import cache, cached_property
+from typing import Any
 
+import numpy as np
+
+from refdb.exact.functions import EXACT, log
+from refdb.exact.least_squares import Orthonormal, fitted, polynomial, powers
+from refdb.exact.slopes import spline_slopes
+from refdb.exact.sums import root_mean_square, root_sum_square, weighted_mean
 from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.tabulated import HermiteTable
 from refdb.recommend.curve_points import Series, series_of
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.liquid_bounds import Liquid
 from refdb.recommend.policy import CurveFit
 from refdb.recommend.random_effects import Prior, combine, modified_z_scores
+from refdb.recommend.smallness import TOLD_FROM, told
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
     Grid,
@@ -29,11 +38,8 @@ from refdb.records.models import (
     Subject,
     UncertaintyCode,
 )
-from refdb.records.rules import CURVE_FIT
+from refdb.records.rules import CURVE_FIT_EXACT
 from refdb.units import UnitTable
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 SINGLE_SPAN = 4.0
 """Kelvin that the temperatures of all points must span before they say how the property changes with temperature."""
@@ -64,7 +70,7 @@ class Polynomial:
 
     def value(self, celsius: float) -> float:
         """The property at a temperature in degC."""
-        return float(self.form().value(celsius))
+        return float(self._form.value(celsius))
 
     def shifted(self, relative: float) -> Polynomial:
         """The same curve, larger by a part of itself."""
@@ -74,9 +80,9 @@ class Polynomial:
             moved = [number * (1.0 + relative) for number in self.coefficients]
         return Polynomial(moved, self.low, self.high, self.logarithm)
 
-    def form(self) -> ScaledPolynomial:
-        """Ready to be evaluated."""
-        return ScaledPolynomial(self.spec(None))
+    @cached_property
+    def _form(self) -> ScaledPolynomial:
+        return ScaledPolynomial(self.spec(None), EXACT)
 
     def spec(self, saturation: dict[str, Any] | None) -> dict[str, Any]:
         """The description of the form; with a saturation pressure, nothing changes along an axis of pressure."""
@@ -158,26 +164,26 @@ class CurveFitting:
             return None
         curve, cost = self._joined(handbook, *inside)
         others = [(series, curve_deviation(curve, series)) for series in usable if series is not handbook]
-        told = [(series, deviation) for series, deviation in others if deviation is not None]
-        largest = max((abs(relative) for _, (relative, _) in told), default=0.0)
+        shared = [(series, deviation) for series, deviation in others if deviation is not None]
+        largest = max((abs(relative) for _, (relative, _) in shared), default=0.0)
         floor = printed_number(self._policy.handbook_uncertainty) / 100.0
         disagree = largest / RECTANGULAR > floor
         return Fitted(
             curve,
-            math.hypot(max(floor, largest / RECTANGULAR), cost),
+            root_sum_square(max(floor, largest / RECTANGULAR), cost),
             "between-sources" if disagree else "stated",
             "largest disagreement with other readings, as a rectangular distribution"
             if disagree
             else self._policy.reason,
             [
                 _input(handbook, "1", "followed"),
-                *(_input(s, "0", f"compared: {100.0 * by:+.2g} % at most, at {at:.4g} degC") for s, (by, at) in told),
+                *(_input(s, "0", f"compared: {100.0 * by:+.2g} % at most, at {at:.4g} degC") for s, (by, at) in shared),
             ],
             [handbook.reading],
             {
                 "order": str(len(curve.coefficients) - 1),
-                "fit_error": f"{number_text(100.0 * cost, 2)} %",
-                "largest_disagreement": f"{number_text(100.0 * largest, 2)} %",
+                "fit_error": told(100.0 * cost, 2, "%"),
+                "largest_disagreement": told(100.0 * largest, 2, "%"),
             },
         )
 
@@ -204,21 +210,20 @@ class CurveFitting:
 
     def _joined(self, handbook: Series, low: float, high: float) -> tuple[Polynomial, float]:
         """The lowest polynomial that gives the handbook's curve back to a tenth of its uncertainty."""
-        import numpy as np
-        from scipy.interpolate import CubicSpline
-
-        spline = CubicSpline(handbook.celsius, self._scaled_values(handbook.values))
-        celsius = np.linspace(low, high, STEPS + 1)
-        wanted = np.asarray(spline(celsius))
+        values = self._scaled_values(handbook.values)
+        slopes = spline_slopes(handbook.celsius, values)
+        spline = HermiteTable({"points": list(zip(handbook.celsius, values, slopes, strict=True))})
+        places = _steps()
+        wanted = [spline.value(low + (high - low) * (place + 1.0) / 2.0) for place in places]
         limit = 0.1 * printed_number(self._policy.handbook_uncertainty) / 100.0
         numbers, cost = wanted, math.inf
         for order in HANDBOOK_ORDERS:
-            numbers = np.polynomial.polynomial.polyfit(_unit_of(celsius, low, high), wanted, order)
-            off = np.polynomial.polynomial.polyval(_unit_of(celsius, low, high), numbers) - wanted
-            cost = float(np.abs(off if self._policy.logarithm else off / wanted).max())
+            numbers = _basis_of_steps().coefficients(np.array(wanted), order + 1).tolist()
+            off = [polynomial(numbers, place) - value for place, value in zip(places, wanted, strict=True)]
+            cost = max(abs(o if self._policy.logarithm else o / w) for o, w in zip(off, wanted, strict=True))
             if cost <= limit:
                 break
-        return Polynomial([float(number) for number in numbers], low, high, self._policy.logarithm), cost
+        return Polynomial(numbers, low, high, self._policy.logarithm), cost
 
     def _fitted(self, usable: Sequence[Series], left_out: dict[str, LeftOut]) -> Fitted | None:
         """A polynomial through the points of independent documents; compiled values only where nothing was measured."""
@@ -259,22 +264,20 @@ class CurveFitting:
 
     def _curve(self, documents: Mapping[str, Sequence[Series]]) -> tuple[Polynomial, int]:
         """Least squares: a document weighs by what it is uncertain by, whatever the number of its points."""
-        import numpy as np
-
         celsius, values, weights = self._points(documents)
-        low, high = float(celsius.min()), float(celsius.max())
+        low, high = min(celsius), max(celsius)
         if high - low < SINGLE_SPAN:
-            return self._about_one(float(np.average(celsius, weights=weights)), celsius, values, weights), 0
+            return self._about_one(weighted_mean(celsius, weights), celsius, values, weights), 0
         low, high = self._to_room(low, high)
-        places = _unit_of(celsius, low, high)
-        wanted = np.log(values) if self._policy.logarithm else values
+        places = [(c - low) * (2.0 / (high - low)) - 1.0 for c in celsius]
+        wanted = self._scaled_values(values)
         best: tuple[float, list[float]] | None = None
         for order in _orders(celsius):
-            numbers = np.polynomial.polynomial.polyfit(places, wanted, order, w=np.sqrt(weights))
-            off = np.polynomial.polynomial.polyval(places, numbers) - wanted
-            score = _corrected_akaike(float(np.average(off**2, weights=weights)), len(celsius), order + 2)
+            numbers = fitted(places, wanted, weights, order)
+            off = [polynomial(numbers, place) - value for place, value in zip(places, wanted, strict=True)]
+            score = _corrected_akaike(weighted_mean((o * o for o in off), weights), len(celsius), order + 2)
             if best is None or score < best[0]:
-                best = (score, [float(number) for number in numbers])
+                best = (score, numbers)
         assert best is not None  # noqa: S101 - a straight line is always among the orders
         return Polynomial(best[1], low, high, self._policy.logarithm), len(best[1]) - 1
 
@@ -289,35 +292,31 @@ class CurveFitting:
         return low, high
 
     def _about_one(
-        self, middle: float, celsius: NDArray[Any], values: NDArray[Any], weights: NDArray[Any]
+        self, middle: float, celsius: Sequence[float], values: Sequence[float], weights: Sequence[float]
     ) -> Polynomial:
         """A line with the slope that liquids usually have, through points at one temperature."""
-        import numpy as np
-
         slope, reach = printed_number(self._policy.slope) / 100.0, printed_number(self._policy.reach)
-        at_middle = float(np.average(values * (1.0 - slope * (celsius - middle)), weights=weights))
+        moved = (value * (1.0 - slope * (c - middle)) for c, value in zip(celsius, values, strict=True))
+        at_middle = weighted_mean(moved, weights)
         low, high = self._liquid.inside(middle - reach, middle + reach) or (middle - reach, middle + reach)
         low, high = math.ceil(low * 100.0) / 100.0, math.floor(high * 100.0) / 100.0
         centre, half = (low + high) / 2.0, (high - low) / 2.0
         if self._policy.logarithm:
-            numbers = [math.log(at_middle) + slope * (centre - middle), slope * half]
+            numbers = [log(at_middle) + slope * (centre - middle), slope * half]
         else:
             numbers = [at_middle * (1.0 + slope * (centre - middle)), at_middle * slope * half]
         return Polynomial(numbers, low, high, self._policy.logarithm)
 
-    def _points(self, documents: Mapping[str, Sequence[Series]]) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
+    def _points(self, documents: Mapping[str, Sequence[Series]]) -> tuple[list[float], ...]:
         """Temperatures, values and weights of all points; a document's weights add up to its own."""
-        import numpy as np
-
         spread = printed_number(self._policy.spread) / 100.0
         columns: list[tuple[float, float, float]] = []
         for group in documents.values():
             count = sum(len(series.celsius) for series in group)
             for series in group:
-                weight = 1.0 / (series.own**2 + spread**2) / count
+                weight = 1.0 / (series.own * series.own + spread * spread) / count
                 columns.extend((c, v, weight) for c, v in zip(series.celsius, series.values, strict=True))
-        celsius, values, weights = (np.array(column) for column in zip(*columns, strict=True))
-        return celsius, values, weights
+        return tuple(map(list, zip(*columns, strict=True)))
 
     def _outliers(self, documents: Mapping[str, Sequence[Series]], curve: Polynomial) -> dict[str, str]:
         """Documents too far from the curve to be of the same liquid, with the reason."""
@@ -326,7 +325,7 @@ class CurveFitting:
         names = list(documents)
         offsets = [_offset(documents[name], curve)[0] for name in names]
         spread = printed_number(self._policy.spread) / 100.0
-        floors = [math.hypot(spread, documents[name][0].own) for name in names]
+        floors = [root_sum_square(spread, documents[name][0].own) for name in names]
         scores = modified_z_scores(offsets, floors)
         return {
             name: f"outlier: {100.0 * offset:+.2g} % from the curve, {score:+.1f} robust standard deviations from the "
@@ -343,15 +342,15 @@ class CurveFitting:
             offset, scatter = _offset(group, curve)
             offsets.append(offset)
             scatters.append(scatter)
-            own.append(math.hypot(max(series.own for series in group), scatter))
+            own.append(root_sum_square(max(series.own for series in group), scatter))
         prior = Prior(printed_number(policy.spread) / 100.0, policy.freedom)
         found = combine(offsets, own, prior)
-        scatter = math.sqrt(sum(s * s for s in scatters) / len(scatters))
+        scatter = root_mean_square(scatters)
         beyond = (curve.high - curve.low) / 2.0 if order == 0 else _beyond(documents, curve)
         neglect = printed_number(policy.slope_uncertainty) / 100.0 * beyond / RECTANGULAR
         compiled = all(series.compiled for group in documents.values() for series in group)
         alone = max(own) if compiled or len(documents) == 1 else 0.0
-        relative = math.hypot(found.half_interval / 2.0, scatter, neglect, alone)
+        relative = root_sum_square(found.half_interval / 2.0, scatter, neglect, alone)
         used = [series for group in documents.values() for series in group]
         weights = dict(zip(documents, found.weights, strict=True))
         return Fitted(
@@ -361,9 +360,7 @@ class CurveFitting:
             f"half the 95 % interval for one further specimen, from {len(documents)} independent document(s) and the "
             "spread that liquids show between documents",
             [
-                _input(
-                    series, number_text(weights[name] / len(group)), f"{100.0 * _offset([series], curve)[0]:+.2g} % off"
-                )
+                _input(series, number_text(weights[name] / len(group)), _off_words(_offset([series], curve)[0]))
                 for name, group in documents.items()
                 for series in group
             ],
@@ -375,13 +372,13 @@ class CurveFitting:
                 "between_sources": f"{number_text(100.0 * found.between, 3)} %",
                 "pooled_spread": f"{number_text(100.0 * found.pooled, 3)} %",
                 "family_spread": f"{policy.spread} % with {prior.freedom} degrees of freedom",
-                "scatter": f"{number_text(100.0 * scatter, 3)} %",
+                "scatter": told(100.0 * scatter, 3, "%"),
                 "t_quantile": number_text(found.quantile, 4),
             },
         )
 
     def _scaled_values(self, values: Sequence[float]) -> list[float]:
-        return [math.log(value) for value in values] if self._policy.logarithm else list(values)
+        return [log(value) for value in values] if self._policy.logarithm else list(values)
 
     def _row(self, subject: Subject, fitted: Fitted, left_out: list[LeftOut]) -> RecommendedValue:
         curve, liquid = fitted.curve, self._liquid
@@ -400,7 +397,7 @@ class CurveFitting:
                 text=fitted.text,
                 per_megapascal=self._policy.per_megapascal if saturation is not None else None,
             ),
-            rule=CURVE_FIT.name,
+            rule=CURVE_FIT_EXACT.name,
             basis=weakest_basis(reading.basis for reading in fitted.used),
             seen=weakest_seen(reading.seen for reading in fitted.used),
             rung="published",
@@ -437,14 +434,24 @@ def _beyond(documents: Mapping[str, Sequence[Series]], curve: Polynomial) -> flo
     return max(min(celsius) - curve.low, curve.high - max(celsius), 0.0)
 
 
-def _unit_of(celsius: NDArray[Any], low: float, high: float) -> NDArray[Any]:
-    return (celsius - low) * (2.0 / (high - low)) - 1.0
+def _steps() -> list[float]:
+    """Places from -1 to 1 at which a handbook's curve is followed."""
+    return [2.0 * step / STEPS - 1.0 for step in range(STEPS + 1)]
 
 
-def _orders(celsius: NDArray[Any]) -> range:
+@cache
+def _basis_of_steps() -> Orthonormal:
+    """The powers of those places, made orthogonal once for all handbooks."""
+    basis = Orthonormal(STEPS + 1)
+    for column in powers(np.array(_steps()), max(HANDBOOK_ORDERS)):
+        basis.add(column)
+    return basis
+
+
+def _orders(celsius: Sequence[float]) -> range:
     """A straight line; a quadratic from four temperatures and six points on, a cubic from eight temperatures on."""
     distinct = 1
-    ordered = sorted(float(c) for c in celsius)
+    ordered = sorted(celsius)
     last = ordered[0]
     for c in ordered:
         if c - last > DISTINCT:
@@ -458,7 +465,7 @@ def _corrected_akaike(mean_square: float, count: int, parameters: int) -> float:
     if count <= parameters + 1:
         return math.inf
     correction = 2.0 * parameters * (parameters + 1) / (count - parameters - 1)
-    return count * math.log(max(mean_square, 1e-30)) + 2.0 * parameters + correction
+    return count * float(log(max(mean_square, 1e-30))) + 2.0 * parameters + correction
 
 
 def _offset(group: Sequence[Series], curve: Polynomial) -> tuple[float, float]:
@@ -467,7 +474,12 @@ def _offset(group: Sequence[Series], curve: Polynomial) -> tuple[float, float]:
         v / curve.value(c) - 1.0 for series in group for c, v in zip(series.celsius, series.values, strict=True)
     ]
     mean = math.fsum(relative) / len(relative)
-    return mean, math.sqrt(math.fsum((r - mean) ** 2 for r in relative) / len(relative))
+    return mean, root_mean_square(r - mean for r in relative)
+
+
+def _off_words(offset: float) -> str:
+    percent = 100.0 * offset
+    return f"{told(percent, 2, '%')} off" if 0.0 < abs(percent) < TOLD_FROM else f"{percent:+.2g} % off"
 
 
 def _input(series: Series, weight: str, note: str) -> Input:

@@ -1,11 +1,11 @@
-"""Readings of a liquid near 1 atm as points in SI, for rule `curve-fit/1`."""
+"""Readings of a liquid near 1 atm as points in SI, for rule `curve-fit/2`."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from refdb.exact.sums import root_sum_square
 from refdb.recommend.policy import CurveFit
 from refdb.records import printed_number
 from refdb.records.models import PrintedQuantity, PropertyReading, Scalar, Table
@@ -84,4 +84,4 @@ def _own(
         return printed_number(policy.compiled) / 100.0
     target = table.find(si, table.find(reading.unit).dimension)
     stated = stated_uncertainty(reading.plain(), values[0], target, table) or 0.0
-    return math.hypot(stated / values[0], printed_number(policy.repeatability) / 100.0)
+    return root_sum_square(stated / values[0], printed_number(policy.repeatability) / 100.0)

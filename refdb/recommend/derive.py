@@ -49,13 +49,13 @@ from refdb.records.rules import (
     ANALOGUE,
     CLASSICAL_ABSORPTION,
     CONSENSUS,
-    CURVE_FIT,
+    CURVE_FIT_EXACT,
     DEAD_OIL,
     EXPANSION,
     FAMILY,
-    GRID,
-    GRID_NEAR_ATMOSPHERE,
-    GRID_OF_KIND,
+    GRID_EXACT,
+    GRID_NEAR_ATMOSPHERE_EXACT,
+    GRID_OF_KIND_EXACT,
     ISOTROPIC,
     ISOTROPIC_MODULI,
     PRINTED_DIMENSIONS,
@@ -270,7 +270,7 @@ class Values:
         if row in policy.grids:
             choice = policy.grids[row]
             named = [self._ledger.records.get(name) for name in (choice.reading, choice.freezing) if name is not None]
-            return Reads((GRID,), (choice, si), [*records, *(record for record in named if record is not None)])
+            return Reads((GRID_EXACT,), (choice, si), [*records, *(record for record in named if record is not None)])
         if row in policy.references:
             return Reads((REFERENCE,), (policy.references[row], si), records)
         if row in policy.lines:
@@ -281,7 +281,12 @@ class Values:
         kinds = [kind for kind in policy.grid_kinds if kind.property == property_id]
         printed = {(reading.source, reading.property, reading.unit) for reading in readings}
         return Reads(
-            (GRID_OF_KIND, GRID_NEAR_ATMOSPHERE, CURVE_FIT, RANDOM_EFFECTS if self._second else CONSENSUS),
+            (
+                GRID_OF_KIND_EXACT,
+                GRID_NEAR_ATMOSPHERE_EXACT,
+                CURVE_FIT_EXACT,
+                RANDOM_EFFECTS if self._second else CONSENSUS,
+            ),
             (si, fit, family, policy.consensus, policy.room, *kinds),
             records,
             computed={

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from refdb.exact.sums import root_sum_square
 from refdb.forms.elasticity import speeds_from_moduli
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, input_of, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
@@ -82,7 +83,7 @@ class _Result:
 
     @property
     def uncertainty(self) -> float:
-        return math.hypot(*self.parts, self.model)
+        return root_sum_square(*self.parts, self.model)
 
     def words(self) -> str:
         return f"from {self.way.words}: {number_text(self.speed, 4)} ± {number_text(self.uncertainty, 2)} m/s"

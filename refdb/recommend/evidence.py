@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.recommend.policy import Family
 from refdb.records import digest, printed_number, rounding_half_width
 from refdb.records.models import (
@@ -69,7 +70,7 @@ def evidence_of(reading: Scalar | Range, si: str, spread: float, absolute: bool,
     own = read.stated
     if own is None:
         family = spread if absolute else spread * read.value
-        own = math.hypot(read.rounding / RECTANGULAR, read.half_range / RECTANGULAR, family)
+        own = root_sum_square(read.rounding / RECTANGULAR, read.half_range / RECTANGULAR, family)
     return Evidence(reading, digest(reading.plain()), read.value, own)
 
 
@@ -93,7 +94,7 @@ def own_evidence(
     if own is None:
         coarse = resolutions.get((reading.source, reading.property, reading.unit), 0.0)
         rounding = max(read.rounding, table.find(reading.unit).difference_to(coarse, target))
-        own = math.hypot(
+        own = root_sum_square(
             rounding / RECTANGULAR,
             read.half_range / RECTANGULAR,
             family.repeatability_of(reading.property) * (1.0 if reading.property == "poisson_ratio" else read.value),
@@ -139,8 +140,8 @@ class Single:
 def one_of(group: Sequence[Evidence]) -> Single:
     """The readings of one document as one."""
     values = [item.value for item in group]
-    own = math.sqrt(statistics.fmean(item.standard_uncertainty**2 for item in group))
-    return Single(statistics.fmean(values), math.hypot(own, statistics.pstdev(values)))
+    own = root_mean_square(item.standard_uncertainty for item in group)
+    return Single(statistics.fmean(values), root_sum_square(own, statistics.pstdev(values)))
 
 
 def at_room_temperature(reading: PropertyReading, room: PrintedInterval, table: UnitTable) -> str | None:

@@ -7,6 +7,8 @@ import statistics
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
+from refdb.exact.student import t_quantile
+from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.recommend.evidence import input_of, speaks_for_others, weakest_seen
 from refdb.recommend.policy import EstimatePolicy, Family, Policy
 from refdb.recommend.random_effects import COVERAGE
@@ -49,13 +51,11 @@ def _estimate(
     count = len(members)
     if count < policy.members:
         return None
-    from scipy.stats import t
-
     values = [float(row.form["coefficients"]["c0"]) for row in members]
     mean, deviation = statistics.fmean(values), statistics.stdev(values)
-    own = math.sqrt(statistics.fmean(float(row.uncertainty.number) ** 2 for row in members))
-    quantile = float(t.ppf(0.5 + COVERAGE / 2.0, count - 1))
-    uncertainty = math.hypot(quantile / 2.0 * deviation * math.sqrt(1.0 + 1.0 / count), own)
+    own = root_mean_square(float(row.uncertainty.number) for row in members)
+    quantile = t_quantile(0.5 + COVERAGE / 2.0, count - 1)
+    uncertainty = root_sum_square(quantile / 2.0 * deviation * math.sqrt(1.0 + 1.0 / count), own)
     if uncertainty > float(policy.largest) * abs(mean):
         return None
     unit = members[0].unit

@@ -1,4 +1,4 @@
-"""Rule `grid/1`: node values of an equation of state, joined by the polynomial through them."""
+"""Rule `grid/4`: node values of an equation of state, joined by the polynomial through them."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.exact.functions import EXACT
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
@@ -34,7 +35,7 @@ from refdb.records.models import (
     Table,
     UnfrozenInterval,
 )
-from refdb.records.rules import GRID
+from refdb.records.rules import GRID_EXACT
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
@@ -72,7 +73,7 @@ def recommend_grid(
         )
     spec = grid_spec(grid, grids, table)
     compared = _compared(
-        make_form(spec),
+        make_form(spec, EXACT),
         grid,
         table,
         [curve for curve in curves_of(readings) if curve.reading.unit == si],
@@ -86,7 +87,7 @@ def recommend_grid(
         form=spec,
         domain=domain_of(grid),
         uncertainty=_uncertainty(choice, compared),
-        rule=GRID.name,
+        rule=GRID_EXACT.name,
         basis=weakest_basis([grid.basis]),
         seen=weakest_seen([grid.seen]),
         rung="published",
@@ -182,7 +183,8 @@ def _compared_at(curve: Curve, low: float, high: float) -> list[float]:
 
 def _compared_surface(form: Any, grid: Grid, table: UnitTable, atmosphere: float, surface: Surface) -> Compared:
     """At 1 atm, over the temperatures and contents that both cover, where the liquid is not frozen."""
-    equation = make_form({"name": "power-sum/1", "axes": [a.plain() for a in surface.axes], "terms": surface.terms})
+    description = {"name": "power-sum/1", "axes": [a.plain() for a in surface.axes], "terms": surface.terms}
+    equation = make_form(description, EXACT)
     lattice = [(t, s) for t in _shared(grid, surface, 0, table) for s in _shared(grid, surface, 2, table)]
     deviations = []
     for celsius, content in lattice:

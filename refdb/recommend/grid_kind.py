@@ -1,4 +1,4 @@
-"""Rules `grid/2`, `grid/3`: node values of equations by kinds of equation, compared with all else that was seen."""
+"""Rules `grid/5`, `grid/6`: node values of equations by kinds of equation, compared with all else that was seen."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.exact.functions import EXACT
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import boiling_input, bounding_inputs, domain_of, freezing_input, grid_spec
@@ -29,7 +30,7 @@ from refdb.records.models import (
     Table,
 )
 from refdb.records.readings import Curve, single_value
-from refdb.records.rules import GRID_NEAR_ATMOSPHERE, GRID_OF_KIND
+from refdb.records.rules import GRID_NEAR_ATMOSPHERE_EXACT, GRID_OF_KIND_EXACT
 from refdb.units import UnitTable
 
 COMPARED = 40
@@ -112,7 +113,7 @@ def _row(
     grid: Grid, kind: GridKind, readings: Sequence[PropertyReading], bounds: Bounds, table: UnitTable
 ) -> RecommendedValue:
     spec = grid_spec(grid, bounds.grids, table)
-    compared = _Comparison(grid, ScaledPolynomial(spec), table).with_readings(readings)
+    compared = _Comparison(grid, ScaledPolynomial(spec, EXACT), table).with_readings(readings)
     vapour = bounds.vapour_pressure(grid) if kind.near_atmosphere else None
     if vapour is not None:
         spec |= {"boiling": {"pressure": grid_spec(vapour, bounds.grids, table)}}
@@ -126,7 +127,7 @@ def _row(
         form=spec,
         domain=_domain(grid),
         uncertainty=_uncertainty(kind, largest),
-        rule=GRID_NEAR_ATMOSPHERE.name if kind.near_atmosphere else GRID_OF_KIND.name,
+        rule=GRID_NEAR_ATMOSPHERE_EXACT.name if kind.near_atmosphere else GRID_OF_KIND_EXACT.name,
         basis=weakest_basis([grid.basis]),
         seen=weakest_seen([grid.seen]),
         rung="published",
@@ -220,7 +221,7 @@ class _Comparison:
                 celsius = self._in(temperature, "degC", "temperature")
                 yield celsius, single_value(reading.plain(), self._unit, self._table).value
         elif isinstance(reading, Equation | Table) and reading.variable.name == "temperature":
-            curve = Curve(reading.plain(), self._table)
+            curve = Curve(reading.plain(), self._table, EXACT)
             unit = self._table.find(reading.unit, self._unit.dimension)
             for celsius in self._temperatures(curve):
                 yield celsius, float(unit.to(curve.value({"temperature": celsius}), self._unit))
@@ -229,7 +230,7 @@ class _Comparison:
 
     def _points_of_handbook(self, reading: Grid) -> Iterator[Point]:
         """A handbook's curve near room temperature: at its ends it says more of its form than of the liquid."""
-        curve = GridCurve(reading.plain(), _no_grid, self._table)
+        curve = GridCurve(reading.plain(), _no_grid, self._table, EXACT)
         unit = self._table.find(reading.unit, self._unit.dimension)
         low, high = curve.spans["temperature"]
         low, high = max(low, self._low, NEAR_ROOM[0]), min(high, self._high, NEAR_ROOM[1])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from itertools import product
 
+from refdb.exact.sums import root_sum_square
 from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
 from refdb.recommend.evidence import input_of, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family
@@ -49,7 +49,7 @@ def derive_speed(
         form={"name": "constant/1", "coefficients": {"c0": number_text(speed, 4)}},
         domain={"temperature": family.room_temperature},
         uncertainty=RecommendedUncertainty(
-            number=number_text(math.hypot(*parts, model), 2),
+            number=number_text(root_sum_square(*parts, model), 2),
             unit="m/s",
             code="propagated",
             text="propagated from Young's modulus, Poisson's ratio and density, with what static moduli may be off by",

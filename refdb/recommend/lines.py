@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.policy import Line
@@ -192,13 +193,13 @@ def _slope(line: Line, voices: Sequence[_Voice]) -> tuple[float, float]:
     if line.slope is not None:
         return float(line.slope), float(line.slope_uncertainty or 0.0)
     centred = [pair for voice in voices for pair in voice.centred()]
-    square = sum(x * x for x, _ in centred)
-    product = sum(x * y for x, y in centred)
+    square = math.fsum(x * x for x, _ in centred)
+    product = math.fsum(x * y for x, y in centred)
     if square == 0.0:
         raise LedgerError([f"sources/rules: line {line.row}: needs a slope; no document prints two temperatures"])
     slope = product / square
     freedom = len(centred) - len(voices) - 1
-    scatter = sum((y - slope * x) ** 2 for x, y in centred)
+    scatter = math.fsum(off * off for off in (y - slope * x for x, y in centred))
     return slope, math.sqrt(scatter / max(freedom, 1) / square)
 
 
@@ -207,13 +208,11 @@ def _uncertainty(
 ) -> float:
     at, value = float(line.at), statistics.fmean(levels)
     points = [(level, point) for level, voice in zip(levels, voices, strict=True) for point in voice.points]
-    scatter = math.sqrt(
-        statistics.fmean((point.value - level - slope * (point.celsius - at)) ** 2 for level, point in points)
-    )
-    printed = math.sqrt(statistics.fmean((point.half_width / RECTANGULAR) ** 2 for _, point in points))
+    scatter = root_mean_square(point.value - level - slope * (point.celsius - at) for level, point in points)
+    printed = root_mean_square(point.half_width / RECTANGULAR for _, point in points)
     unstated = abs(slope) * max(point.celsius_half_width for _, point in points) / RECTANGULAR
     documents = statistics.stdev(levels) if len(levels) > 1 else 0.0
     specimens = max(float(line.spread) * abs(value), documents) * math.sqrt(1.0 + 1.0 / len(levels))
     ends = (printed_number(line.temperature.low), printed_number(line.temperature.high))
     farthest = max(abs(end - at) for end in ends)
-    return math.hypot(specimens, scatter, printed, unstated, slope_uncertainty * farthest / RECTANGULAR)
+    return root_sum_square(specimens, scatter, printed, unstated, slope_uncertainty * farthest / RECTANGULAR)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from refdb.exact.functions import EXACT
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.grid import grid_spec, saturation_spec
 from refdb.records import digest, printed_number
@@ -136,7 +137,7 @@ class Liquids:
         saturation, freezing = self._saturation.get(subject), self._freezing.get(subject)
         form = celsius = None
         if saturation is not None:
-            form = ScaledPolynomial(saturation_spec(saturation, self._grids, "MPa", self._table))
+            form = ScaledPolynomial(saturation_spec(saturation, self._grids, "MPa", self._table), EXACT)
         if freezing is not None:
             unit = self._table.find(freezing.unit, "temperature")
             celsius = float(unit.to(printed_number(freezing.number), self._table.find("degC", "temperature")))

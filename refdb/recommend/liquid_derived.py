@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from itertools import product
 from typing import Any
 
+from refdb.exact.functions import EXACT
+from refdb.exact.sums import root_sum_square
 from refdb.forms import make_form
 from refdb.forms.base import FormSpec
 from refdb.forms.parts import PARTS
@@ -26,10 +27,10 @@ from refdb.records.models import (
 from refdb.records.rules import (
     CLASSICAL_ABSORPTION,
     EXPANSION,
-    GRID_NEAR_ATMOSPHERE,
+    GRID_NEAR_ATMOSPHERE_EXACT,
     QUOTIENT,
-    SOLUTION_GRID,
-    SURFACE_FIT,
+    SOLUTION_GRID_EXACT,
+    SURFACE_FIT_EXACT,
 )
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
@@ -38,7 +39,7 @@ ORDER: tuple[StateVariable, ...] = ("temperature", "pressure", "salinity", "stre
 WITHOUT_SLOPE = ("constant/1",)
 """Forms that say nothing of how a density changes with the temperature."""
 
-WARNED = (GRID_NEAR_ATMOSPHERE.name, SOLUTION_GRID.name, SURFACE_FIT.name)
+WARNED = (GRID_NEAR_ATMOSPHERE_EXACT.name, SOLUTION_GRID_EXACT.name, SURFACE_FIT_EXACT.name)
 """Rules whose rows pass what they warn of on to what is derived from them."""
 
 BOUNDED = "absorption_over_frequency_squared"
@@ -167,11 +168,11 @@ def _propagated(
     weighted = list(zip(powers, rows, strict=True))
     growing = [power * float(row.uncertainty.per_megapascal or 0.0) for power, row in weighted]
     return RecommendedUncertainty(
-        number=number_text(math.hypot(*(power * _relative(row, domain, table) for power, row in weighted)), 2),
+        number=number_text(root_sum_square(*(power * _relative(row, domain, table) for power, row in weighted)), 2),
         unit="%",
         code="propagated",
         text=text,
-        per_megapascal=number_text(math.hypot(*growing), 2) if any(growing) else None,
+        per_megapascal=number_text(root_sum_square(*growing), 2) if any(growing) else None,
     )
 
 
@@ -308,7 +309,7 @@ def _relative(row: RecommendedValue, domain: Domain, table: UnitTable) -> float:
     number = float(row.uncertainty.number)
     if row.uncertainty.unit == "%":
         return number
-    form = make_form(row.form)
+    form = make_form(row.form, EXACT)
     axes = _axes(row.form)
     ends = [_ends(domain[name], name, axes[name], table) for name in _names(form.variables)]
     values = [abs(float(form.value(*corner))) for corner in product(*ends)]

@@ -1,16 +1,17 @@
-"""Rule `curve-fit/1` for the saturation pressure: a handbook's curve as node values, beside the other handbook's."""
+"""Rule `curve-fit/2` for the saturation pressure: a handbook's curve as node values, beside the other handbook's."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from refdb.exact.functions import EXACT
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.liquid_bounds import Liquid, Liquids
 from refdb.recommend.policy import CurveFit
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import Grid, Input, PrintedInterval, PropertyReading, RecommendedUncertainty, RecommendedValue
-from refdb.records.rules import CURVE_FIT
+from refdb.records.rules import CURVE_FIT_EXACT
 
 STEPS = 40
 
@@ -25,11 +26,11 @@ def recommend_saturation(
         return None
     axis = followed.axes[0]
     spec = liquids.spec(followed)
-    own = ScaledPolynomial(spec)
+    own = ScaledPolynomial(spec, EXACT)
     low, high = printed_number(axis.low), printed_number(axis.high)
     low = max(low, liquid.freezing_celsius) if liquid.freezing_celsius is not None else low
     others = [
-        (grid, _largest(own, ScaledPolynomial(liquids.spec(grid)), low, high, grid))
+        (grid, _largest(own, ScaledPolynomial(liquids.spec(grid), EXACT), low, high, grid))
         for grid in readings
         if isinstance(grid, Grid) and grid is not followed and not grid.doubts and len(grid.axes) == 1
     ]
@@ -51,7 +52,7 @@ def recommend_saturation(
             if disagree
             else policy.reason,
         ),
-        rule=CURVE_FIT.name,
+        rule=CURVE_FIT_EXACT.name,
         basis=weakest_basis([followed.basis]),
         seen=weakest_seen([followed.seen]),
         rung="published",

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.exact.functions import EXACT, exp, log10
+from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.forms import make_form
-from refdb.forms.oil import walther_constants
+from refdb.forms.oil import KELVIN_AT_0_CELSIUS, SHIFT
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.lines import PrintedPoint, points_of
@@ -58,7 +60,7 @@ class BaseDensity:
 
     def at(self, celsius: float) -> float:
         """The density at a temperature."""
-        return float(make_form(self.spec()).value(celsius))
+        return float(make_form(self.spec(), EXACT).value(celsius))
 
     def spec(self) -> dict[str, Any]:
         """The description of the density as a function of temperature."""
@@ -88,15 +90,15 @@ def speed_terms(density: float) -> list[list[float]]:
 
 def expansion_at_15(density: float, product: Expansion) -> float:
     """The coefficient of thermal expansion at 15 degC in 1/K of a product with this density there, in kg/m3."""
-    return float(product.k0) / density**2 + float(product.k1) / density
+    return float(product.k0) / (density * density) + float(product.k1) / density
 
 
 def base_density(points: Sequence[PrintedPoint], product: Expansion, spread: float) -> BaseDensity:
     """The density at 15 degC from densities in kg/m3 at the temperatures at which they are printed."""
     found = [_at_15(point.value, point.celsius, product) for point in points]
     value = statistics.fmean(found)
-    printed = math.sqrt(statistics.fmean((point.half_width / RECTANGULAR) ** 2 for point in points))
-    uncertainty = math.hypot(spread * value, printed, statistics.pstdev(found))
+    printed = root_mean_square(point.half_width / RECTANGULAR for point in points)
+    uncertainty = root_sum_square(spread * value, printed, statistics.pstdev(found))
     return BaseDensity(value, uncertainty, expansion_at_15(value, product))
 
 
@@ -104,7 +106,7 @@ def _at_15(density: float, celsius: float, product: Expansion) -> float:
     base = density
     for _ in range(SETTLED):
         grown = expansion_at_15(base, product) * (celsius - BASE_CELSIUS)
-        base = density * math.exp(grown * (1.0 + 0.8 * grown))
+        base = density * exp(grown * (1.0 + 0.8 * grown))
     return base
 
 
@@ -164,7 +166,7 @@ def _density_row(
         readings,
         form=base.spec(),
         domain={"temperature": oil.temperature},
-        uncertainty=math.hypot(base.uncertainty, grown),
+        uncertainty=root_sum_square(base.uncertainty, grown),
         words="what the density of one delivery may differ by, and how far its expansion is known",
         working={
             "density_at_15_degc": f"{number_text(base.value, 6)} kg/m3",
@@ -193,7 +195,7 @@ def _speed_row(oil: Oil, base: BaseDensity, readings: Sequence[PropertyReading],
             "temperature": oil.temperature,
             "pressure": PrintedInterval(low="0", high=LARGEST_PRESSURE, unit="MPa"),
         },
-        uncertainty=math.hypot(float(oil.difference) * value, by_density),
+        uncertainty=root_sum_square(float(oil.difference) * value, by_density),
         words=f"{oil.difference} of the value for the model (judgement), and {number_text(abs(by_density), 2)} m/s for "
         "what the density may differ by",
         working={
@@ -251,6 +253,19 @@ def _percent(value: float, other: float) -> str:
     return f"{100.0 * (value / other - 1.0):+.2g} %"
 
 
+def walther_constants(celsius: tuple[float, float], viscosities: tuple[float, float]) -> tuple[float, float]:
+    """The constants c1 and c2 of form `walther/1` for the line through two viscosities.
+
+    Args:
+        celsius: two different temperatures in degC.
+        viscosities: the kinematic viscosities there, in mm2/s.
+    """
+    first, second = (log10(log10(viscosity + SHIFT)) for viscosity in viscosities)
+    t1, t2 = (log10(t + KELVIN_AT_0_CELSIUS) for t in celsius)
+    slope = (first - second) / (t2 - t1)
+    return first + slope * t1, slope
+
+
 def recommend_viscosity(line: ViscosityLine, readings: Sequence[PropertyReading], table: UnitTable) -> RecommendedValue:
     """The row that runs through the two readings that `line` names.
 
@@ -269,7 +284,7 @@ def recommend_viscosity(line: ViscosityLine, readings: Sequence[PropertyReading]
         "variable": {"name": "temperature", "unit": "degC"},
         "coefficients": coefficients,
     }
-    curve = make_form(form)
+    curve = make_form(form, EXACT)
     compared = [
         Input(
             id=reading.id,

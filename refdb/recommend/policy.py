@@ -61,7 +61,7 @@ class GridKind(_Text):
 
     Attributes:
         sources: the documents whose grids are meant; absent where all that no earlier entry names are.
-        near_atmosphere: whether the grids know no pressure: rule grid/3, of rows along the temperature alone.
+        near_atmosphere: whether the grids know no pressure: rule grid/6, of rows along the temperature alone.
     """
 
     property: RecordId
@@ -83,7 +83,7 @@ class ExpansionPolicy(_Text):
 
 
 class CurveFit(_Text):
-    """What rule curve-fit/1 needs of a property of liquids; sizes are relative, in percent.
+    """What rule curve-fit/2 needs of a property of liquids; sizes are relative, in percent.
 
     Attributes:
         handbooks: documents whose computed curves are followed, the first that has one; the others are compared.
@@ -288,7 +288,7 @@ class Policy:
     def grid_kind(self, property_id: str, source: str) -> GridKind | None:
         """What is written about a document's grids of a property: the first entry that fits, or None.
 
-        A handbook's curve is no equation of state: rule curve-fit/1 follows it where there is none.
+        A handbook's curve is no equation of state: rule curve-fit/2 follows it where there is none.
         """
         fit = self.curve_fits.get(property_id)
         if fit is not None and source in fit.handbooks:

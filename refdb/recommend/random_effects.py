@@ -15,6 +15,10 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from refdb.exact.roots import root_between
+from refdb.exact.student import t_quantile
+from refdb.exact.sums import root_sum_square
+
 COVERAGE = 0.95
 NORMAL_OF_MEDIAN = 0.6745
 """The upper quartile of the normal distribution: a median absolute deviation over it estimates a standard deviation."""
@@ -56,7 +60,7 @@ class Combined:
     @property
     def half_interval(self) -> float:
         """Half the 95 % interval for one further specimen."""
-        return self.quantile * math.hypot(self.pooled, self.mean_uncertainty)
+        return self.quantile * root_sum_square(self.pooled, self.mean_uncertainty)
 
 
 def combine(values: Sequence[float], uncertainties: Sequence[float], prior: Prior = NO_PRIOR) -> Combined:
@@ -67,10 +71,8 @@ def combine(values: Sequence[float], uncertainties: Sequence[float], prior: Prio
         uncertainties: their own standard uncertainties, not zero; what sources have in common is not among them.
         prior: what is known beforehand; a lone value needs some, and two need one degree of freedom.
     """
-    from scipy.stats import t
-
     count = len(values)
-    variances = [uncertainty**2 for uncertainty in uncertainties]
+    variances = [uncertainty * uncertainty for uncertainty in uncertainties]
     between = paule_mandel(values, variances)
     pooled = _pooled(between, count, prior)
     inverse = [1.0 / (variance + pooled) for variance in variances]
@@ -84,7 +86,7 @@ def combine(values: Sequence[float], uncertainties: Sequence[float], prior: Prio
         pooled=math.sqrt(pooled),
         mean_uncertainty=math.sqrt(_inflation(values, inverse, mean) / total),
         freedom=freedom,
-        quantile=float(t.ppf(0.5 + COVERAGE / 2.0, freedom)),
+        quantile=t_quantile(0.5 + COVERAGE / 2.0, freedom),
     )
 
 
@@ -93,20 +95,12 @@ def paule_mandel(values: Sequence[float], variances: Sequence[float]) -> float:
 
     Zero where the values agree better than their own variances let expect, and for a lone value.
     """
-    from scipy.optimize import root_scalar
-
     expected = len(values) - 1
     if expected < 1 or _squares(values, variances, 0.0) <= expected:
         return 0.0
     # With the plain variance of the values as the between-source variance, the squares are k - 1 at most.
     largest = statistics.variance(values)
-    found = root_scalar(
-        lambda between: _squares(values, variances, between) - expected,
-        bracket=(0.0, largest),
-        method="brentq",
-        xtol=1e-12 * largest,
-    )
-    return float(found.root)
+    return root_between(lambda between: _squares(values, variances, between) - expected, 0.0, largest)
 
 
 def modified_z_scores(values: Sequence[float], floors: Sequence[float]) -> list[float]:
@@ -124,16 +118,20 @@ def modified_z_scores(values: Sequence[float], floors: Sequence[float]) -> list[
 def _squares(values: Sequence[float], variances: Sequence[float], between: float) -> float:
     inverse = [1.0 / (variance + between) for variance in variances]
     mean = math.fsum(w * y for w, y in zip(inverse, values, strict=True)) / math.fsum(inverse)
-    return math.fsum(w * (y - mean) ** 2 for w, y in zip(inverse, values, strict=True))
+    return _squares_about(mean, values, inverse)
+
+
+def _squares_about(mean: float, values: Sequence[float], weights: Sequence[float]) -> float:
+    offsets = (value - mean for value in values)
+    return math.fsum(weight * offset * offset for weight, offset in zip(weights, offsets, strict=True))
 
 
 def _pooled(between: float, count: int, prior: Prior) -> float:
     freedom = prior.freedom + count - 1
-    return (prior.freedom * prior.deviation**2 + (count - 1) * between) / freedom if freedom else 0.0
+    return (prior.freedom * prior.deviation * prior.deviation + (count - 1) * between) / freedom if freedom else 0.0
 
 
 def _inflation(values: Sequence[float], inverse: Sequence[float], mean: float) -> float:
     if len(values) < 2:
         return 1.0
-    squares = math.fsum(w * (y - mean) ** 2 for w, y in zip(inverse, values, strict=True))
-    return max(1.0, squares / (len(values) - 1))
+    return max(1.0, _squares_about(mean, values, inverse) / (len(values) - 1))

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.exact.functions import EXACT
+from refdb.exact.sums import root_sum_square
 from refdb.forms import Form, make_form
 from refdb.forms.scales import to_scale
 from refdb.problems import LedgerError
@@ -70,7 +72,7 @@ def recommend_reference(
     compared = [(curve, *_largest_deviation(chosen, curve)) for curve in others]
     largest = max((abs(deviation) for _, deviation, _ in compared), default=0.0)
     allowance = printed_number(reference.allowance.number) if reference.allowance else 0.0
-    uncertainty = math.hypot(largest / RECTANGULAR, allowance)
+    uncertainty = root_sum_square(largest / RECTANGULAR, allowance)
     domain: dict[StateVariable, AnyInterval] = {"temperature": _interval(chosen)}
     if reference.pressure is not None:
         domain["pressure"] = reference.pressure
@@ -115,7 +117,7 @@ def _curve(reading: Equation | Table) -> Curve:
         low, high = printed_number(reading.interval.low), printed_number(reading.interval.high)
     else:
         low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
-    return Curve(reading, make_form(spec), spec, low, high)
+    return Curve(reading, make_form(spec, EXACT), spec, low, high)
 
 
 SPLINE = "cubic spline, not-a-knot (de Boor, A Practical Guide to Splines, 1978): the points are smooth to every digit"

@@ -7,6 +7,7 @@ import statistics
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
+from refdb.exact.functions import exp, log
 from refdb.recommend.evidence import weakest_basis, weakest_seen
 from refdb.recommend.printed import doubts_of, left_out
 from refdb.records import digest, number_text, printed_number
@@ -60,7 +61,7 @@ def _row(
 
 def _middle(values: Sequence[float]) -> float:
     """The geometric mean."""
-    return math.exp(statistics.fmean(math.log(value) for value in values))
+    return float(exp(statistics.fmean(log(value) for value in values)))
 
 
 def _printed(reading: RoughnessReading, si: str, table: UnitTable) -> list[float]:

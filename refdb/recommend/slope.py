@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from refdb.exact.sums import root_sum_square
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text
 from refdb.records.models import Basis, Input, PropertyReading, Range, Scalar
@@ -67,7 +67,7 @@ def slope_of(property_id: str, value: float, readings: Iterable[PropertyReading]
     slopes = [slope for _, slope in found]
     spread = statistics.stdev(slopes) if len(slopes) > 1 else 0.0
     mean = statistics.fmean(slopes)
-    return Slope(mean, math.hypot(spread, UNCERTAIN * mean), [reading for reading, _ in found])
+    return Slope(mean, root_sum_square(spread, UNCERTAIN * mean), [reading for reading, _ in found])
 
 
 def neglected(slope: Slope | None, family: Family) -> float:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
+from refdb.exact.functions import EXACT
 from refdb.forms import ScaledPolynomial
 from refdb.records import digest, printed_number
 from refdb.records.models import Input, PrintedInterval, RecommendedValue
@@ -67,5 +66,6 @@ def _unfrozen(row: RecommendedValue, freezing: RecommendedValue | None) -> bool:
     low, high = printed_number(strength.low), printed_number(strength.high)
     if low < printed_number(known.low) or high > printed_number(known.high):
         return False
-    warmest = np.max(ScaledPolynomial(freezing.form).value(np.linspace(low, high, STEPS + 1)))
+    form = ScaledPolynomial(freezing.form, EXACT)
+    warmest = max(form.value(low + (high - low) * step / STEPS) for step in range(STEPS + 1))
     return float(warmest) <= printed_number(temperature.low)

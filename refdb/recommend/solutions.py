@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import math
+import statistics
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from refdb.exact.functions import EXACT, log
+from refdb.exact.least_squares import fitted, polynomial
+from refdb.exact.sums import Array, root_sum_square
 from refdb.forms import ScaledPolynomial
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.grid import grid_spec
+from refdb.recommend.smallness import told
 from refdb.recommend.solution_bounds import BOUNDING, bounded
 from refdb.recommend.solution_points import PURE, Point, document_weights, points_of
 from refdb.recommend.solution_policy import (
@@ -41,10 +44,15 @@ from refdb.records.models import (
     StateVariable,
     UnfrozenInterval,
 )
-from refdb.records.rules import SOLUTION_ANALOGUE, SOLUTION_GRID, SURFACE_FIT, THERMODYNAMIC_SPEED, Rule
+from refdb.records.rules import (
+    SOLUTION_ANALOGUE_EXACT,
+    SOLUTION_GRID_EXACT,
+    SURFACE_FIT_EXACT,
+    THERMODYNAMIC_SPEED_EXACT,
+    Rule,
+)
 from refdb.units import UnitTable
 
-Array = npt.NDArray[np.float64]
 Rows = dict[str, RecommendedValue]
 Spans = tuple[tuple[float, float], tuple[float, float]]
 Choice = SolutionGrid | SurfaceChoice | ThermodynamicSpeed | SolutionAnalogue
@@ -116,20 +124,20 @@ class Solutions:
             if grid.row in by_row:
                 beside = _water_row(grid.row, published)
                 make = partial(self._grid, grid, by_row[grid.row], published)
-                self._add(work, grid, SOLUTION_GRID, make, [beside] if beside is not None else [])
+                self._add(work, grid, SOLUTION_GRID_EXACT, make, [beside] if beside is not None else [])
         for surface in self._policy.surfaces:
             water = _water_row(surface.row, published)
             if surface.row in by_row and water is not None:
                 make = partial(self._surface, surface, by_row[surface.row], water)
-                self._add(work, surface, SURFACE_FIT, make, [water])
+                self._add(work, surface, SURFACE_FIT_EXACT, make, [water])
         for speed in self._policy.speeds:
-            self._add(work, speed, THERMODYNAMIC_SPEED, partial(self._speed, speed), [])
+            self._add(work, speed, THERMODYNAMIC_SPEED_EXACT, partial(self._speed, speed), [])
         for analogue in self._policy.analogues:
             relative = work.rows.get(analogue.of)
             if relative is not None and analogue.row in by_row:
                 beyond = published["water.sound_speed"]
                 make = partial(self._analogue, analogue, by_row[analogue.row], by_row[analogue.of], relative, beyond)
-                self._add(work, analogue, SOLUTION_ANALOGUE, make, [relative, beyond])
+                self._add(work, analogue, SOLUTION_ANALOGUE_EXACT, make, [relative, beyond])
         return work.rows
 
     def _add(
@@ -180,7 +188,7 @@ class Solutions:
         evidence = self._evidence(readings)
         grid = self._usable(choice.row, choice.reading)
         spec = grid_spec(grid, self._grids, self._table)
-        form = ScaledPolynomial(spec)
+        form = ScaledPolynomial(spec, EXACT)
         compared = _compared_points(form, grid, evidence.points) + _compared_water(form, grid, published)
         largest = 100.0 * max((abs(entry.relative) for entry in compared), default=0.0)
         unit = grid.unit
@@ -197,7 +205,7 @@ class Solutions:
             form=spec,
             domain=_domain(grid),
             uncertainty=uncertainty,
-            rule=SOLUTION_GRID.name,
+            rule=SOLUTION_GRID_EXACT.name,
             basis=weakest_basis([grid.basis]),
             seen=weakest_seen([grid.seen]),
             rung="published",
@@ -239,7 +247,7 @@ class Solutions:
             form=form,
             domain=_rectangle(spans),
             uncertainty=_predictive(choice.uncertainty, 100.0 * surface.relative(surface.fit.left_out_rms)),
-            rule=SURFACE_FIT.name,
+            rule=SURFACE_FIT_EXACT.name,
             basis=weakest_basis([point.reading.basis for point in used]),
             seen=weakest_seen([point.reading.seen for point in used]),
             rung="published",
@@ -248,12 +256,16 @@ class Solutions:
                 *_fitted_inputs(used, surface),
             ],
             left_out=_left_out([*evidence.left_out, *_unwanted(evidence.points, used)]) or None,
-            working={"reason": choice.reason, **surface.working(), "joining": number_text(cost, 2)},
+            working={
+                "reason": choice.reason,
+                **surface.working(),
+                "joining": told(cost, 2, "of the value" if surface.logarithm else water.unit),
+            },
         )
 
     def _speed(self, choice: ThermodynamicSpeed) -> RecommendedValue:
         grids = [self._usable(choice.row, r) for r in (choice.density, choice.bulk_modulus, choice.specific_heat)]
-        density, modulus, heat = (ScaledPolynomial(grid_spec(grid, self._grids, self._table)) for grid in grids)
+        density, modulus, heat = (ScaledPolynomial(grid_spec(grid, self._grids, self._table), EXACT) for grid in grids)
         spans = (_ends(choice.temperature), _ends(choice.strength))
 
         def speed(celsius: Array, strength: Array) -> Array:
@@ -268,7 +280,7 @@ class Solutions:
             form=_form(coefficients, spans, "value"),
             domain=_rectangle(spans),
             uncertainty=_percent(choice.uncertainty, 0.0, ""),
-            rule=THERMODYNAMIC_SPEED.name,
+            rule=THERMODYNAMIC_SPEED_EXACT.name,
             basis="derived",
             seen=weakest_seen([grid.seen for grid in grids]),
             rung="derived",
@@ -276,7 +288,7 @@ class Solutions:
                 Input(id=grid.id, digest=digest(grid.plain()), note=note)
                 for grid, note in zip(grids, ("density and its slope", "isothermal", "heat capacity"), strict=True)
             ],
-            working={"reason": choice.reason, "joining": f"{number_text(cost, 2)} m/s"},
+            working={"reason": choice.reason, "joining": told(cost, 2, "m/s")},
         )
 
     def _analogue(
@@ -306,7 +318,7 @@ def _analogue(
 
     coefficients, cost = resample(speed, spans, (TEMPERATURE_NODES, STRENGTH_NODES))
     pure = sorted({p.reading.id: p.reading for p in own.points if p.strength > PURE}.items())
-    found = math.hypot(float(relative.uncertainty.number), printed_number(choice.beyond.number))
+    found = root_sum_square(float(relative.uncertainty.number), printed_number(choice.beyond.number))
     return RecommendedValue(
         id=choice.row,
         subject=choice.row.split(".")[0],
@@ -315,7 +327,7 @@ def _analogue(
         form=_form(coefficients, spans, "value"),
         domain=_rectangle(spans),
         uncertainty=_predictive(choice.uncertainty, found),
-        rule=SOLUTION_ANALOGUE.name,
+        rule=SOLUTION_ANALOGUE_EXACT.name,
         basis="estimated",
         seen=weakest_seen([relative.seen, *(reading.seen for _, reading in pure)]),
         rung="analogue",
@@ -327,7 +339,7 @@ def _analogue(
         left_out=_left_out(own.left_out) or None,
         working={
             "reason": choice.reason,
-            "joining": f"{number_text(cost, 2)} m/s",
+            "joining": told(cost, 2, "m/s"),
             "beyond": f"{choice.beyond.number} % at most for {choice.beyond.text}",
         },
     )
@@ -338,7 +350,7 @@ def continued(row: RecommendedValue, water: RecommendedValue) -> Callable[[Array
 
     Water's own curve is known there, and it is what bends most; the excess of aqueous solutions is close to a parabola.
     """
-    form, pure = ScaledPolynomial(row.form), ScaledPolynomial(water.form)
+    form, pure = ScaledPolynomial(row.form, EXACT), ScaledPolynomial(water.form, EXACT)
     low, high = _ends(row.domain["temperature"])
 
     def slope(celsius: Array, strength: Array) -> Array:
@@ -349,7 +361,7 @@ def continued(row: RecommendedValue, water: RecommendedValue) -> Callable[[Array
         end = np.clip(celsius, low, high)
         away = celsius - end
         bend = (slope(np.full_like(end, high), strength) - slope(np.full_like(end, low), strength)) / (high - low)
-        excess = slope(end, strength) * away + 0.5 * bend * away**2
+        excess = slope(end, strength) * away + 0.5 * bend * away * away
         return np.asarray(
             form.value(end, strength) + _at_atmosphere(pure, celsius) - _at_atmosphere(pure, end) + excess
         )
@@ -383,22 +395,20 @@ class Surface:
         Args:
             order: of the surface, where it is not to be chosen.
         """
-        form, logarithm = ScaledPolynomial(water.form), of == "logarithm"
+        form, logarithm = ScaledPolynomial(water.form, EXACT), of == "logarithm"
         key = tuple(
             (p.celsius, p.strength, p.value, weight) for p, weight in zip(points, document_weights(points), strict=True)
         )
         celsius, values = (np.array([row[place] for row in key]) for place in (0, 2))
         base = _at_atmosphere(form, celsius)
-        difference = np.log(values / base) if logarithm else values - base
-        return cls(form, _remembered_fit(key, tuple(difference.tolist()), order), logarithm, float(np.median(values)))
+        difference = log(values / base) if logarithm else values - base
+        fit = _remembered_fit(key, tuple(difference.tolist()), order)
+        return cls(form, fit, logarithm, statistics.median(values.tolist()))
 
     def value(self, celsius: Any, strength: Any) -> Array:
-        """The surface at temperatures in degC and mass fractions, in the unit of water's row."""
-        base, added = (
-            _at_atmosphere(self.water, np.asarray(celsius, dtype=float)),
-            self.fit.difference(celsius, strength),
-        )
-        return np.asarray(base * np.exp(added) if self.logarithm else base + added)
+        """The surface at temperatures in degC and mass fractions, in the unit of water's row; or its logarithm."""
+        base = _at_atmosphere(self.water, np.asarray(celsius, dtype=float))
+        return np.asarray((log(base) if self.logarithm else base) + self.fit.difference(celsius, strength))
 
     def relative(self, error: float) -> float:
         """An error of the fit as a fraction of the value."""
@@ -415,18 +425,13 @@ class Surface:
 
     def form(self, spans: Spans) -> tuple[dict[str, Any], float]:
         """The surface as one polynomial, and what joining its nodes costs: relative for a logarithm."""
-
-        def function(celsius: Array, strength: Array) -> Array:
-            found = self.value(celsius, strength)
-            return np.asarray(np.log(found)) if self.logarithm else found
-
         nodes = (TEMPERATURE_NODES, max(STRENGTH_NODES, self.fit.order.excess + 3))
-        coefficients, cost = resample(function, spans, nodes)
+        coefficients, cost = resample(self.value, spans, nodes)
         return _form(coefficients, spans, "logarithm" if self.logarithm else "value"), cost
 
     def working(self) -> dict[str, str]:
         """What was left over, in percent of the value."""
-        largest = float(np.max(np.abs(self.fit.residuals)))
+        largest = max(map(abs, self.fit.residuals.tolist()))
         return {
             "points": str(len(self.fit.residuals)),
             "order": f"{self.fit.order.excess} of the excess, {self.fit.order.slopes} of the temperature",
@@ -451,10 +456,10 @@ def thermodynamic_speed(
     """Sound speed in m/s at temperatures in degC and mass fractions, from forms in kg/m3, Pa and J/(kg.K)."""
     rho = density.value(celsius, strength)
     expansion = -density.slopes(celsius, strength)[0] / rho
-    isentropic = 1.0 / modulus.value(celsius, strength) - (celsius + KELVIN) * expansion**2 / (
+    isentropic = 1.0 / modulus.value(celsius, strength) - (celsius + KELVIN) * (expansion * expansion) / (
         rho * heat.value(celsius, strength)
     )
-    return np.asarray((rho * isentropic) ** -0.5)
+    return np.asarray(1.0 / np.sqrt(rho * isentropic))
 
 
 def pure_ratio(own: Sequence[Point], other: Sequence[Point], row: str) -> Callable[[Array], Array]:
@@ -469,8 +474,9 @@ def pure_ratio(own: Sequence[Point], other: Sequence[Point], row: str) -> Callab
         if not pure:
             raise LedgerError([f"sources/rules/solutions.toml: {row}: a pure end member has no measured point"])
         several = len({round(point.celsius) for point in pure}) > 1
-        lines.append(np.polynomial.Polynomial.fit([p.celsius for p in pure], [p.value for p in pure], int(several)))
-    return lambda celsius: np.asarray(lines[0](celsius) / lines[1](celsius))
+        places, values = [p.celsius for p in pure], [p.value for p in pure]
+        lines.append(fitted(places, values, [1.0] * len(pure), int(several)))
+    return lambda celsius: np.asarray(polynomial(lines[0], celsius) / polynomial(lines[1], celsius))
 
 
 @dataclass(frozen=True)
@@ -516,14 +522,20 @@ def _compared_water(form: ScaledPolynomial, grid: Grid, published: Mapping[str, 
     if water is None or len(grid.axes) != 2 or printed_number(grid.axes[1].low) > 0.0:
         return []
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
-    beside = ScaledPolynomial(water.form)
+    beside = ScaledPolynomial(water.form, EXACT)
     pressure = (ATMOSPHERE,) if "pressure" in beside.variables else ()
     deviations = [
         (float(form.value(t, 0.0)) / float(beside.value(t, *pressure)) - 1.0, t)
-        for t in np.linspace(max(low, 0.01), high, 1 + max(1, round((high - max(low, 0.01)) / 5.0))).tolist()
+        for t in _every(max(low, 0.01), high, 5.0)
     ]
     relative, celsius = max(deviations, key=lambda pair: abs(pair[0]))
     return [_Compared(water.id, digest(water.plain()), -relative, f"{celsius:.4g} degC, strength 0")]
+
+
+def _every(low: float, high: float, width: float) -> list[float]:
+    """Places from end to end, about a width apart."""
+    steps = max(1, round((high - low) / width))
+    return [low + (high - low) * step / steps for step in range(steps + 1)]
 
 
 def _fitted_inputs(points: Sequence[Point], surface: Surface) -> list[Input]:
@@ -586,7 +598,7 @@ def _rectangle(spans: Spans) -> dict[StateVariable, AnyInterval]:
     }
 
 
-def _form(coefficients: list[list[float]], spans: Spans, of: str) -> dict[str, Any]:
+def _form(coefficients: Sequence[Sequence[float]], spans: Spans, of: str) -> dict[str, Any]:
     axes = zip(("temperature", "strength"), ("degC", "kg/kg"), spans, strict=True)
     return {
         "name": "scaled-polynomial/1",
@@ -627,7 +639,7 @@ def _percent(stated: Percent, other: float, text: str) -> RecommendedUncertainty
 
 def _predictive(allowance: Percent, found: float) -> RecommendedUncertainty:
     return RecommendedUncertainty(
-        number=number_text(math.hypot(printed_number(allowance.number), found), 2),
+        number=number_text(root_sum_square(printed_number(allowance.number), found), 2),
         unit="%",
         code="propagated",
         text=f"{_two(found)} % found, and {allowance.number} % for {allowance.text}",

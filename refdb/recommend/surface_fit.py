@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -11,7 +11,11 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from refdb.exact.chebyshev import coefficients, extremes
+from refdb.exact.definite import factors, solved
+from refdb.exact.least_squares import Orthonormal, polynomial, powers
+from refdb.exact.sums import Array, folded, weighted_mean
+
 Places = npt.NDArray[np.intp]
 
 MOST_ORDERS = 10
@@ -34,6 +38,9 @@ DEPENDENT = 1e-10
 
 DETERMINED = 1e-6
 """Of a combination of points that a group alone determines, less than this is left without it."""
+
+LATTICE = (40, 42)
+"""Steps of either variable at which what joining costs is looked at: between the nodes, whatever their number."""
 
 SAME_ISOTHERM = 0.6
 """Kelvin within which points belong to one isotherm."""
@@ -73,9 +80,10 @@ class Span:
     def design(self, celsius: Array, strength: Array, order: Order) -> Array:
         """A column for each term: s tau^j at the strong end, the excess s (1 - s) (2 s - 1)^k tau^j."""
         half = max((self.hottest - self.coldest) / 2.0, 1.0)
-        tau = (celsius - (self.coldest + self.hottest) / 2.0) / half
+        tau = powers((celsius - (self.coldest + self.hottest) / 2.0) / half, order.slopes)
         s = strength / self.strongest
-        columns = [(s if k < 0 else s * (1.0 - s) * (2.0 * s - 1.0) ** k) * tau**j for k, j in order.terms()]
+        bends = powers(2.0 * s - 1.0, order.excess)
+        columns = [(s if k < 0 else s * (1.0 - s) * bends[k]) * tau[j] for k, j in order.terms()]
         return np.stack(columns, axis=1)
 
 
@@ -98,8 +106,8 @@ class SurfaceFit:
     def difference(self, celsius: Any, strength: Any) -> Array:
         """What is added to the value of water at temperatures in degC and mass fractions."""
         t, w = np.broadcast_arrays(np.asarray(celsius, dtype=float), np.asarray(strength, dtype=float))
-        flat = self.span.design(t.ravel(), w.ravel(), self.order) @ self.coefficients
-        return np.asarray(flat.reshape(t.shape))
+        columns = self.span.design(t.ravel(), w.ravel(), self.order)
+        return np.asarray(folded((columns * self.coefficients).T).reshape(t.shape))
 
     @cached_property
     def rms(self) -> float:
@@ -131,12 +139,8 @@ def fit_surface(
     """
     span = Span(float(celsius.min()), float(celsius.max()), float(strength.max()))
     groups = interior_groups(celsius, strength) if order is None else []
-    orders = [order] if order is not None else _orders(celsius, strength)
-    fits = [
-        fit
-        for fit in (_fit(span, tried, celsius, strength, difference, weights, groups) for tried in orders)
-        if fit is not None
-    ]
+    chains = [[order]] if order is not None else _chains(celsius, strength)
+    fits = [fit for chain in chains for fit in _fits(span, chain, celsius, strength, difference, weights, groups)]
     if not fits:
         raise ValueError("too few points for a surface")
     least = min(fit.left_out_rms for fit in fits)
@@ -152,51 +156,98 @@ def interior_groups(celsius: Array, strength: Array) -> list[Places]:
     return groups
 
 
-def _orders(celsius: Array, strength: Array) -> list[Order]:
-    """Every order that the isotherms and strengths of the points could bear, one of them left out."""
+def _chains(celsius: Array, strength: Array) -> list[list[Order]]:
+    """Every order that the isotherms and strengths of the points could bear, one of them left out.
+
+    The terms of each order of a chain begin with those of the order before it.
+    """
     isotherms, strengths = len(_clusters(celsius, SAME_ISOTHERM)), len(_clusters(strength, SAME_STRENGTH))
-    powers = range(min(MOST_ORDERS, strengths - 1) + 1), range(min(MOST_SLOPES, max(isotherms - 2, 0)) + 1)
-    orders = {
-        Order(excess, slopes, min(sloped, excess) if slopes else 0)
-        for excess, slopes, sloped in itertools.product(*powers, SLOPED)
-    }
-    return [order for order in sorted(orders, key=Order.terms) if len(order.terms()) <= MOST_TERMS * len(celsius)]
+    excesses = range(min(MOST_ORDERS, strengths - 1) + 1)
+    chains = [
+        [Order(excess, slopes, min(sloped, excess)) for excess in excesses]
+        for slopes in range(1, min(MOST_SLOPES, max(isotherms - 2, 0)) + 1)
+        for sloped in SLOPED
+    ]
+    level = [Order(excess, 0, 0) for excess in excesses]
+    most = MOST_TERMS * len(celsius)
+    return [[order for order in chain if len(order.terms()) <= most] for chain in (level, *chains)]
 
 
-def _fit(
+def _fits(
     span: Span,
-    order: Order,
+    chain: Sequence[Order],
     celsius: Array,
     strength: Array,
     difference: Array,
     weights: Array,
     groups: Sequence[Places],
-) -> SurfaceFit | None:
-    """A surface of one order, or None where the points do not determine it, or not without one of the groups.
+) -> Iterator[SurfaceFit]:
+    """The surfaces of a chain of orders, up to the first that the points do not determine, or not without some group.
 
-    The errors of left-out groups follow from one factorisation: with H the projection on the columns, the points of a
-    group are missed by (1 - H_gg)^-1 times their residuals (Allen's PRESS for groups).
+    The errors of left-out groups follow from one basis: with H the projection on the columns, the points of a group
+    are missed by (1 - H_gg)^-1 times their residuals (Allen's PRESS for groups). What an order leaves undetermined,
+    the longer ones do too.
     """
+    if not chain:
+        return
     root = np.sqrt(weights)
-    design = span.design(celsius, strength, order) * root[:, None]
-    if design.shape[1] > design.shape[0]:
-        return None
-    q, r = np.linalg.qr(design)
-    diagonal = np.abs(np.diag(r))
-    if diagonal.min() < DEPENDENT * diagonal.max():
-        return None
-    coefficients = np.linalg.solve(r, q.T @ (difference * root))
-    scaled = difference * root - design @ coefficients
-    left_out = np.full(len(difference), np.nan)
-    for group in groups:
-        own = q[group]
-        remaining = np.eye(len(group)) - own @ own.T
-        if np.linalg.eigvalsh(remaining)[0] < DETERMINED:
+    columns = span.design(celsius, strength, chain[-1]) * root[:, None]
+    basis, left_out = Orthonormal(len(root)), _LeftOut(groups, len(root))
+    for order in chain:
+        terms = len(order.terms())
+        while len(basis) < terms <= len(root):
+            left_out.explain(basis.add(columns[:, len(basis)]))
+        if terms > len(root) or min(basis.sizes) < DEPENDENT * max(basis.sizes):
+            return
+        found = basis.coefficients(difference * root, terms)
+        scaled = difference * root - folded((columns[:, :terms] * found).T)
+        missed = left_out.missed(scaled)
+        if missed is None:
+            return
+        yield SurfaceFit(span, order, found, scaled / root, missed / root, weights)
+
+
+class _LeftOut:
+    """Groups of points that are left out in turn, and what the columns of a basis leave of each: 1 - H_gg."""
+
+    def __init__(self, groups: Sequence[Places], points: int) -> None:
+        self._groups = groups
+        most = max(map(len, groups), default=0)
+        # Groups of fewer points are filled up with a point that no column knows, one past the last.
+        self._places = np.full((len(groups), most), points)
+        for row, group in zip(self._places, groups, strict=True):
+            row[: len(group)] = group
+        self._unit = np.eye(most)
+        self._remaining = np.stack([self._unit] * len(groups)) if groups else np.zeros((0, 0, 0))
+
+    def explain(self, vector: Array) -> None:
+        """Take away what one more vector of the basis says of the points of each group."""
+        own = self._of_groups(vector)
+        self._remaining -= own[:, :, None] * own[:, None, :]
+
+    def missed(self, scaled: Array) -> Array | None:
+        """By how much each point is missed without its group; None where one is undetermined without it.
+
+        Args:
+            scaled: residuals times the roots of their weights.
+
+        Returns:
+            likewise scaled; NaN for a point of no group.
+        """
+        # All eigenvalues are above a number where taking it off the diagonal leaves the matrix positive definite.
+        _, determined = factors(self._remaining - DETERMINED * self._unit)
+        if not determined.all():
             return None
-        missed = np.linalg.solve(remaining, scaled[group]) / root[group]
-        # A point belongs to an isotherm and to a strength; the larger of its two errors counts.
-        left_out[group] = np.where(np.abs(missed) <= np.abs(left_out[group]), left_out[group], missed)
-    return SurfaceFit(span, order, np.asarray(coefficients, dtype=np.float64), scaled / root, left_out, weights)
+        lower, _ = factors(self._remaining)
+        found = np.full(len(scaled), np.nan)
+        for group, errors in zip(self._groups, solved(lower, self._of_groups(scaled)), strict=True):
+            own = errors[: len(group)]
+            # A point belongs to an isotherm and to a strength; the larger of its two errors counts.
+            found[group] = np.where(np.abs(own) <= np.abs(found[group]), found[group], own)
+        return found
+
+    def _of_groups(self, points: Array) -> Array:
+        return np.asarray(np.append(points, 0.0)[self._places])
 
 
 def _clusters(values: Array, width: float) -> list[Places]:
@@ -213,36 +264,39 @@ def _clusters(values: Array, width: float) -> list[Places]:
 
 
 def _rms(values: Array, weights: Array) -> float:
-    return float(np.sqrt(np.average(values**2, weights=weights)))
+    return math.sqrt(weighted_mean((values * values).tolist(), weights.tolist()))
 
 
 def resample(
     function: Callable[[Array, Array], Array],
     spans: tuple[tuple[float, float], tuple[float, float]],
     nodes: tuple[int, int],
-) -> tuple[list[list[float]], float]:
+) -> tuple[Any, float]:
     """A function of two variables as the polynomial through Chebyshev nodes, and what that costs at most.
+
+    Args:
+        function: of a column of places of the first variable and a row of the second; its table of values.
 
     Returns:
         coefficients by rising power of the scaled first variable, of the second; the largest difference at a lattice
         of places between the nodes.
     """
-    from numpy.polynomial import polynomial
 
-    first, second = (_between(span, _extremes(count)) for span, count in zip(spans, nodes, strict=True))
-    values = function(*np.meshgrid(first, second, indexing="ij"))
-    along = np.linalg.solve(polynomial.polyvander(_extremes(nodes[0]), nodes[0] - 1), values)
-    coefficients = np.linalg.solve(polynomial.polyvander(_extremes(nodes[1]), nodes[1] - 1), along.T).T
-    u, v = np.meshgrid(np.linspace(-1.0, 1.0, 41), np.linspace(-1.0, 1.0, 43), indexing="ij")
-    joined = polynomial.polyval2d(u, v, coefficients)
-    cost = np.max(np.abs(joined - function(_between(spans[0], u), _between(spans[1], v))))
-    return coefficients.tolist(), float(cost)
+    def table(first: Sequence[float], second: Sequence[float]) -> Array:
+        column, row = (
+            np.array([_between(span, place) for place in places])
+            for span, places in zip(spans, (first, second), strict=True)
+        )
+        values = function(column[:, None], row[None, :])
+        return np.asarray(np.broadcast_to(values, (len(first), len(second))))
+
+    found = coefficients(table(extremes(nodes[0]), extremes(nodes[1])).ravel().tolist(), nodes)
+    first, second = ([2.0 * step / steps - 1.0 for step in range(steps + 1)] for steps in LATTICE)
+    along = [polynomial(row, np.array(second)) for row in found]
+    joined = polynomial(along, np.array(first)[:, None])
+    return found, float(np.max(np.abs(joined - table(first, second))))
 
 
-def _extremes(count: int) -> Array:
-    return np.asarray(-np.cos(np.pi * np.arange(count) / (count - 1)))
-
-
-def _between(span: tuple[float, float], scaled: Array) -> Array:
+def _between(span: tuple[float, float], scaled: float) -> float:
     low, high = span
-    return np.asarray(low + (high - low) * (scaled + 1.0) / 2.0)
+    return low + (high - low) * (scaled + 1.0) / 2.0

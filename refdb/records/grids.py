@@ -6,20 +6,24 @@ begin at a saturation pressure, and a temperature end at a freezing point, that 
 
 from __future__ import annotations
 
-import math
 import statistics
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
+from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.problems import LedgerError
-from refdb.records.printed import printed_number
+from refdb.records.printed import printed_exactly, printed_number
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 JUST_LIQUID = 1.0 + 1e-9
 """Of a state just at saturation, rounding must not say that it boils."""
+
+REMEMBERED = 4096
+"""Grids whose coefficients are kept: many rows of a liquid are bounded by one saturation pressure."""
 
 Grids = Callable[[str], Mapping[str, Any]]
 """Finds a grid in its plain form by id."""
@@ -27,6 +31,8 @@ Grids = Callable[[str], Mapping[str, Any]]
 
 def grid_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[str, Any]:
     """The description of the form that joins a grid's nodes; coefficients keep every digit of a double.
+
+    They are those of the polynomial through the values as printed, each rounded once.
 
     Raises:
         LedgerError: the saturation pressure that bounds it is not joined in its logarithm.
@@ -40,7 +46,9 @@ def grid_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[s
         "name": "scaled-polynomial/1",
         "of": grid["of"],
         "axes": axes,
-        "coefficients": _texts(_coefficients(grid)),
+        "coefficients": _lists(
+            _coefficients(tuple(grid["values"]), tuple(axis["nodes"] for axis in grid["axes"]), grid["of"])
+        ),
         **_freezing_spec(grid, grids, table),
     }
 
@@ -53,8 +61,8 @@ class GridCurve:
         typical: the size of its values, for a relative error, in the grid's unit.
     """
 
-    def __init__(self, grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> None:
-        self._form = ScaledPolynomial(grid_spec(grid, grids, table))
+    def __init__(self, grid: Mapping[str, Any], grids: Grids, table: UnitTable, functions: Functions = PLAIN) -> None:
+        self._form = ScaledPolynomial(grid_spec(grid, grids, table), functions)
         self._places = [_Place.of(axis, table) for axis in grid["axes"]]
         self.spans: dict[str, tuple[float, float]] = {place.name: place.span for place in self._places}
         self.typical: float = statistics.median(abs(printed_number(text)) for text in grid["values"])
@@ -100,8 +108,8 @@ class _Place:
         return cls(axis["name"], factor, offset, float(atmosphere), (low, high))
 
 
-def _texts(numbers: Any) -> Any:
-    return [_texts(inner) for inner in numbers] if isinstance(numbers, list) else repr(numbers)
+def _lists(texts: Any) -> Any:
+    return [_lists(inner) for inner in texts] if isinstance(texts, tuple) else texts
 
 
 def _freezing_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[str, Any]:
@@ -115,26 +123,21 @@ def saturation_spec(grid: Mapping[str, Any], grids: Grids, unit: str, table: Uni
     """The saturation pressure in the unit of the axis that begins there: a factor is a summand of the logarithm."""
     if grid["of"] != "logarithm":
         raise LedgerError([f"{grid['id']}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])
+    from refdb.exact.functions import log
+
     spec = grid_spec(grid, grids, table)
-    factor = table.find(grid["unit"], "pressure").to(1.0, table.find(unit, "pressure"))
-    spec["coefficients"][0] = repr(float(spec["coefficients"][0]) + math.log(factor))
+    factor = float(table.find(grid["unit"], "pressure").to(1.0, table.find(unit, "pressure")))
+    spec["coefficients"][0] = repr(float(spec["coefficients"][0]) + log(factor))
     return spec
 
 
-def _coefficients(grid: Mapping[str, Any]) -> Any:
-    """Nested lists by power of the scaled first variable, of the second, of the third."""
-    import numpy as np
-    from numpy.polynomial import polynomial
+@lru_cache(maxsize=REMEMBERED)
+def _coefficients(values: tuple[str, ...], counts: tuple[int, ...], of: str) -> Any:
+    """Nested tuples of texts, by power of the scaled first variable, of the second, of the third."""
+    from refdb.exact.chebyshev import coefficients
 
-    values = np.array([printed_number(text) for text in grid["values"]])
-    if grid["of"] == "logarithm":
-        values = np.log(values)
-    counts = [axis["nodes"] for axis in grid["axes"]]
-    table = values.reshape(counts)
-    for place, count in enumerate(counts):
-        nodes = -np.cos(np.pi * np.arange(count) / (count - 1))
-        vandermonde = polynomial.polyvander(nodes, count - 1)
-        along = np.moveaxis(table, place, 0)
-        solved = np.linalg.solve(vandermonde, along.reshape(count, -1)).reshape(along.shape)
-        table = np.moveaxis(solved, 0, place)
-    return table.tolist()
+    return _texts(coefficients([printed_exactly(text) for text in values], counts, of == "logarithm"))
+
+
+def _texts(numbers: Any) -> Any:
+    return tuple(map(_texts, numbers)) if isinstance(numbers, tuple) else repr(numbers)

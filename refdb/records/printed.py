@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from fractions import Fraction
 
 # Digits may be grouped by spaces ("19 300", also no-break and thin ones), and a power of ten may be written the ways
 # documents write it.
@@ -26,10 +27,25 @@ def printed_number(text: str) -> float:
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None:
         return int(fraction["whole"] or 0) + int(fraction["above"]) / int(fraction["below"])
+    return float(_plain(text))
+
+
+def printed_exactly(text: str) -> Decimal | Fraction:
+    """The value of a printed number to its last digit, which a float may not hold.
+
+    Raises:
+        ValueError: the text is not one printed number.
+    """
+    fraction = _FRACTION.fullmatch(text)
+    if fraction is not None:
+        return int(fraction["whole"] or 0) + Fraction(int(fraction["above"]), int(fraction["below"]))
+    return Decimal(_plain(text))
+
+
+def _plain(text: str) -> str:
     if not _PRINTED.fullmatch(text):
         raise ValueError(f"'{text}' is not a number as a document would print it")
-    plain = _POWER.sub("e", text).replace("−", "-")
-    return float(re.sub(_SPACE, "", plain))
+    return re.sub(_SPACE, "", _POWER.sub("e", text).replace("−", "-"))
 
 
 def rounding_half_width(text: str) -> float:
@@ -39,7 +55,7 @@ def rounding_half_width(text: str) -> float:
     """
     mantissa, _, exponent = _POWER.sub("e", text).replace("−", "-").lower().partition("e")
     decimals = len(mantissa.partition(".")[2])
-    return 0.5 * 10.0 ** (int(exponent or 0) - decimals)
+    return float(f"5e{int(exponent or 0) - decimals - 1}")
 
 
 def number_text(value: float, digits: int = 6) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.forms import make_form
+from refdb.exact.slopes import monotone_slopes, spline_slopes
+from refdb.forms import PLAIN, Functions, make_form
 from refdb.forms.scales import to_scale
 from refdb.records.printed import number_text, printed_number, rounding_half_width
 from refdb.units import Unit, UnitTable
@@ -108,14 +109,9 @@ def curve_spec(reading: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _points_with_slopes(reading: Mapping[str, Any]) -> list[list[str]]:
-    from scipy.interpolate import CubicSpline, PchipInterpolator
-
     xs, ys = ([printed_number(text) for text in column] for column in zip(*reading["points"], strict=True))
-    curve = CubicSpline if reading["basis"] == "computed" else PchipInterpolator
-    slopes = curve(xs, ys)(xs, 1)
-    return [
-        [x, y, number_text(float(slope), SLOPE_DIGITS)] for (x, y), slope in zip(reading["points"], slopes, strict=True)
-    ]
+    slopes = spline_slopes(xs, ys) if reading["basis"] == "computed" else monotone_slopes(xs, ys)
+    return [[x, y, number_text(slope, SLOPE_DIGITS)] for (x, y), slope in zip(reading["points"], slopes, strict=True)]
 
 
 class Curve:
@@ -126,8 +122,8 @@ class Curve:
         points: of a table, where its own points are: between them it says nothing that its document prints.
     """
 
-    def __init__(self, reading: Mapping[str, Any], table: UnitTable) -> None:
-        self._form = make_form(curve_spec(reading))
+    def __init__(self, reading: Mapping[str, Any], table: UnitTable, functions: Functions = PLAIN) -> None:
+        self._form = make_form(curve_spec(reading), functions)
         self._axes = axes_of(reading, table)
         self.spans: dict[str, Span] = {axis.name: axis.span for axis in self._axes}
         self.points: dict[str, list[float]] = {}

@@ -78,6 +78,18 @@ GRID_NEAR_ATMOSPHERE = Rule(
     "is too high a pressure. Where it gives none, the row says that boiling was not checked.",
     "As grid/2.",
 )
+GRID_EXACT = Rule(
+    "grid/4",
+    "As grid/1, with the same digits on every processor: the coefficients are those of the polynomial through the "
+    "values as printed, each rounded once.",
+    GRID.published,
+)
+GRID_OF_KIND_EXACT = Rule(
+    "grid/5", "As grid/2, with the same digits on every processor, as in grid/4.", GRID_OF_KIND.published
+)
+GRID_NEAR_ATMOSPHERE_EXACT = Rule(
+    "grid/6", "As grid/3, with the same digits on every processor, as in grid/4.", "As grid/5."
+)
 QUOTIENT = Rule(
     "quotient/1",
     "The kinematic viscosity of a liquid, where none is published: its recommended dynamic viscosity over its "
@@ -122,6 +134,13 @@ CURVE_FIT = Rule(
     "pressure is neglected from saturation to 1 MPa, with what that costs added above 1 atm.",
     "Corrected Akaike criterion: Hurvich and Tsai, Biometrika 76, 297-307, 1989; random effects and the interval: as "
     "consensus/2; rectangular distribution: JCGM 100:2008, 4.3.7.",
+)
+CURVE_FIT_EXACT = Rule(
+    "curve-fit/2",
+    "As curve-fit/1, with the same digits on every processor: sums are rounded once or go in a fixed order, "
+    "exponentials and logarithms are rounded correctly, and node values are joined as in grid/4. What is less than "
+    "1e-9 % is told as that.",
+    CURVE_FIT.published,
 )
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
@@ -194,6 +213,29 @@ SOLUTION_ANALOGUE = Rule(
     "the homologue's own and with a stated allowance for going beyond.",
     "Comparison of homologues: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
 )
+SOLUTION_GRID_EXACT = Rule(
+    "solution-grid/2",
+    "As solution-grid/1, with the same digits on every processor, as in grid/4.",
+    SOLUTION_GRID.published,
+)
+SURFACE_FIT_EXACT = Rule(
+    "surface-fit/2",
+    "As surface-fit/1, with the same digits on every processor: the columns are made orthogonal to one another in "
+    "sums of a fixed order, whether the points determine a surface without a group is told by Cholesky's factors, and "
+    "the surface is joined at Chebyshev nodes as in grid/4. What joining costs has its unit; less than 1e-9 is told as "
+    "that.",
+    SURFACE_FIT.published,
+)
+THERMODYNAMIC_SPEED_EXACT = Rule(
+    "thermodynamic-speed/2",
+    "As thermodynamic-speed/1, with the same digits on every processor, joined as in surface-fit/2.",
+    THERMODYNAMIC_SPEED.published,
+)
+SOLUTION_ANALOGUE_EXACT = Rule(
+    "solution-analogue/2",
+    "As solution-analogue/1, with the same digits on every processor, joined as in surface-fit/2.",
+    SOLUTION_ANALOGUE.published,
+)
 DEAD_OIL = Rule(
     "dead-oil/1",
     "Density and speed of sound of an oil without dissolved gas, from its density at one temperature. The density "
@@ -262,10 +304,14 @@ RULES: dict[str, Rule] = {
         GRID,
         GRID_OF_KIND,
         GRID_NEAR_ATMOSPHERE,
+        GRID_EXACT,
+        GRID_OF_KIND_EXACT,
+        GRID_NEAR_ATMOSPHERE_EXACT,
         QUOTIENT,
         EXPANSION,
         CLASSICAL_ABSORPTION,
         CURVE_FIT,
+        CURVE_FIT_EXACT,
         ISOTROPIC_MODULI,
         ISOTROPIC,
         FAMILY,
@@ -274,6 +320,10 @@ RULES: dict[str, Rule] = {
         SURFACE_FIT,
         THERMODYNAMIC_SPEED,
         SOLUTION_ANALOGUE,
+        SOLUTION_GRID_EXACT,
+        SURFACE_FIT_EXACT,
+        THERMODYNAMIC_SPEED_EXACT,
+        SOLUTION_ANALOGUE_EXACT,
         DEAD_OIL,
         TEMPERATURE_LINE,
         VISCOSITY_LINE,

@@ -63,7 +63,7 @@ def test_a_release_tells_what_it_was_made_with(invented_text: Path) -> None:
     cut_release(invented_text, "2026r1", "The first.", DAY)
     header = tomllib.loads((invented_text / "sources" / "releases" / "2026r1" / "release.toml").read_text())
     made_with = header["made_with"]
-    assert {"refdb", "python", "numpy", "pint", "pydantic", "commit", "rules", "policies"} <= made_with.keys()
+    assert {"refdb", "python", "mpmath", "numpy", "pint", "pydantic", "commit", "rules", "policies"} <= made_with.keys()
     rules = invented_text / "sources" / "rules.toml"
     rules.write_text(rules.read_text() + "\n# a comment is part of the text\n")
     write_document(invented_text, "second-article", READINGS_HEADER + SECOND_READINGS)

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from refdb.exact.functions import EXACT
 from refdb.forms import FORMS, make_form
 from refdb.forms.scales import to_scale
 
@@ -130,6 +131,51 @@ def test_an_array_is_answered_element_by_element_as_single_numbers_are(spec: dic
     tolerance = 0.0 if plain else 1e-13
     assert list(form.value(xs)) == pytest.approx([form.value(float(x)) for x in xs], rel=tolerance, abs=0.0)
     assert list(form.slopes(xs)[0]) == pytest.approx([form.slopes(float(x))[0] for x in xs], rel=tolerance, abs=0.0)
+
+
+class Strange:
+    """Every exponential and every power is 7."""
+
+    @staticmethod
+    def exp(x: float) -> float:
+        return 7.0 + 0.0 * x
+
+    @staticmethod
+    def power(base: float, exponent: float) -> float:
+        return 7.0 + 0.0 * base * exponent
+
+
+# Written out with 7 for every exponential and power.
+@pytest.mark.parametrize(
+    ("spec", "state", "value"),
+    [
+        (SATURATION, (20.0,), 7.0),
+        (BROKEN_POWERS, (20.0,), 1449 + 4.6 * 7.0 - 0.05 * 7.0),
+        (OIL_EXPANSION, (20.0,), 850 * 7.0),
+        (WALTHER, (20.0,), 1e-6 * (7.0 - 0.7)),
+        (QUOTIENT | {"numerator": SATURATION, "denominator": CONSTANT}, (20.0,), 7.0 / 5900),
+        (EXPANSION | {"density": WALTHER}, (20.0,), math.log(10.0) * 7.0 * 3.6 * 7.0**2 / 293.15 / (7.0 - 0.7)),
+        (
+            CLASSICAL | {"density": CONSTANT, "sound_speed": SATURATION},
+            (20.0,),
+            8 * math.pi**2 / 3 * 1480.85 / 5900 / 343,
+        ),
+        (SURFACE, (20.0, 8.5), 1500.0),
+    ],
+)
+def test_elementary_functions_are_those_that_a_form_is_given(
+    spec: dict[str, Any], state: tuple[float, ...], value: float
+) -> None:
+    assert make_form(spec, Strange()).value(*state) == pytest.approx(value, rel=1e-14)
+    assert make_form(spec).value(*state) != pytest.approx(value, rel=1e-3)
+
+
+@pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec["name"])
+def test_with_correctly_rounded_functions_an_array_is_its_elements_to_the_last_bit(spec: dict[str, Any]) -> None:
+    form = make_form(spec, EXACT)
+    xs = np.linspace(0.5, 40.0, 12)
+    assert list(form.value(xs)) == [form.value(float(x)) for x in xs]
+    assert list(form.value(xs)) == pytest.approx(list(make_form(spec).value(xs)), rel=1e-13)
 
 
 def test_a_table_never_leaves_the_interval_of_its_neighbours() -> None:

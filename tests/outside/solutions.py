@@ -33,7 +33,7 @@ def points_in(records: Records, policy: SolutionPolicy, row: str, source: str | 
 
 
 def surface_through(points: Iterable[Point], records: Records, order: Order | None = None) -> Surface:
-    """The surface that rule surface-fit/1 draws through points."""
+    """The surface that rule surface-fit/2 draws through points."""
     kept = list(points)
     water = RECORD.validate_python(records[f"water.{kept[0].reading.property}"])
     assert isinstance(water, RecommendedValue)

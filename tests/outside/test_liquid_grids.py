@@ -48,7 +48,7 @@ def rows(records: Records) -> dict[str, Rows]:
     """The forms of every liquid that follows grids by kind, by subject and property."""
     found: dict[str, Rows] = {}
     for record in records.values():
-        if record.get("rule") == "grid/2":
+        if record.get("rule") == "grid/5":
             found.setdefault(record["subject"], {})[record["property"]] = make_form(record["form"])
     return found
 
@@ -103,8 +103,8 @@ def of_library(fluid: str, celsius: float, megapascals: float, property_id: str)
 
 
 def grids(records: Records) -> list[Record]:
-    """The grids that rows of rule grid/2 follow."""
-    followed = [record["inputs"][0]["id"] for record in records.values() if record.get("rule") == "grid/2"]
+    """The grids that rows of rule grid/5 follow."""
+    followed = [record["inputs"][0]["id"] for record in records.values() if record.get("rule") == "grid/5"]
     return [records[row] for row in followed]
 
 
@@ -329,4 +329,4 @@ def test_sound_speeds_are_those_that_were_measured(
 def test_what_the_library_has_wrong_is_not_followed(records: Records, row: str) -> None:
     grid = records[f"{row}.51"]
     assert [flag["code"] for flag in grid["flags"]].count("suspect") == 1
-    assert records.get(row, {}).get("rule") != "grid/2"
+    assert records.get(row, {}).get("rule") != "grid/5"

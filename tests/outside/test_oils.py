@@ -18,8 +18,7 @@ from CoolProp.CoolProp import PropsSI
 
 from refdb.answer import Database
 from refdb.forms import make_form
-from refdb.forms.oil import walther_constants
-from refdb.recommend.oils import speed_terms
+from refdb.recommend.oils import speed_terms, walther_constants
 
 KELVIN = 273.15
 

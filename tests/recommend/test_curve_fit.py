@@ -1,4 +1,4 @@
-"""Rule curve-fit/1: from points or a handbook's curve to a row, and how well it holds what it has not seen."""
+"""Rule curve-fit/2: from points or a handbook's curve to a row, and how well it holds what it has not seen."""
 
 from __future__ import annotations
 
@@ -142,6 +142,14 @@ def test_a_document_far_from_four_others_is_left_out_with_the_numbers() -> None:
     assert row is not None
     assert [entry.id for entry in row.left_out or []] == ["invented.sound_speed.05"]
     assert value(row, 25.0) == pytest.approx(1240.0, rel=1e-4)
+
+
+# A line goes through two points; what doubles leave of the differences says nothing of the liquid.
+def test_no_rounding_is_told_as_a_difference() -> None:
+    row = row_of(table("one", 1, [("10", "1300"), ("30", "1200.3")]))
+    assert row is not None
+    assert row.inputs[0].note == "less than 1e-9 % off"
+    assert (row.working or {})["scatter"] == "less than 1e-9 %"
 
 
 def test_a_single_value_without_its_temperature_makes_no_row() -> None:

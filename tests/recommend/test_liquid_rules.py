@@ -1,4 +1,4 @@
-"""Rules grid/2, quotient/1, expansion/1 and classical-absorption/1, on an invented liquid."""
+"""Rules grid/5, quotient/1, expansion/1 and classical-absorption/1, on an invented liquid."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import pytest
 
 from refdb.build import derive_records
 from refdb.forms import make_form
+from refdb.problems import LedgerError
 from refdb.recommend.liquid_derived import bound_absorption
 from refdb.records.models import RecommendedValue
 from refdb.units import UnitTable
@@ -125,10 +126,16 @@ def _records(text: Path, grids: str, readings: str = "") -> dict[str, dict[str, 
     return derive_records(text)
 
 
+def test_values_that_have_no_logarithm_are_told_before_they_are_joined(liquid: Path) -> None:
+    wrong = _grid("saturation_pressure", "Pa", ["0", "2000000"], of="logarithm")
+    with pytest.raises(LedgerError, match=r"grids\.toml.*: values: only numbers above 0 have a logarithm"):
+        _records(liquid, wrong)
+
+
 def test_a_grid_of_a_kind_is_followed_without_an_entry_of_its_own(liquid: Path) -> None:
     row = _records(liquid, SATURATION + DENSITY)["invented-liquid.density"]
     assert (row["rule"], row["uncertainty"]["number"], row["working"]["reason"]) == (
-        "grid/2",
+        "grid/5",
         "0.1",
         "Invented, and good.",
     )
@@ -299,6 +306,6 @@ def test_a_published_absorption_stands_before_the_bound(liquid: Path) -> None:
     (liquid / "sources" / "rules" / "liquids.toml").write_text(POLICY + MEASURED)
     reading = f"{BOUND}.01,invented-liquid,absorption_over_frequency_squared,60,,,1e-15 s2/m,20 degC,table 1,,\n"
     row = _records(liquid, SATURATION + DENSITY + VISCOSITY, reading)[BOUND]
-    assert (row["rule"], row["rung"]) == ("curve-fit/1", "published")
+    assert (row["rule"], row["rung"]) == ("curve-fit/2", "published")
     assert "bound" not in row
     assert make_form(row["form"]).value(20.0, 1.0) == pytest.approx(60e-15, rel=1e-6, abs=0.0)

@@ -79,6 +79,22 @@ def test_joining_nodes_of_a_polynomial_costs_nothing() -> None:
     assert len(coefficients[0]) == 4
 
 
+def test_joining_nodes_of_what_is_no_polynomial_costs_what_lies_between_them() -> None:
+    _, cost = resample(lambda t, w: np.abs(t) + 0.0 * w, ((-1.0, 1.0), (0.0, 1.0)), (3, 2))
+    # t^2 goes through the three nodes of |t|; the two differ by a quarter at one half.
+    assert cost == pytest.approx(0.25, rel=1e-12)
+
+
+def test_what_joining_costs_is_told_in_a_unit_and_holds_no_rounding(records: dict[str, Any]) -> None:
+    rules = ("surface-fit/2", "thermodynamic-speed/2", "solution-analogue/2")
+    told = [record["working"]["joining"] for record in records.values() if record.get("rule") in rules]
+    assert told
+    for text in told:
+        number, unit = text.removeprefix("less than ").split(" ", 1)
+        assert float(number) >= 1e-9
+        assert unit in {"kg/m3", "m/s", "J/(kg.K)", "of the value"}
+
+
 # NaCl, 58.443 g/mol: 1 mol in a kilogram of water is 58.443 g in 1058.443 g. Ethanol, 46.068 g/mol, and water,
 # 18.01528 g/mol, mole for mole: 46.068 g in 64.083 g.
 @pytest.mark.parametrize(

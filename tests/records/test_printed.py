@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from refdb.records import printed_number, rounding_half_width
+from refdb.records.printed import printed_exactly
 
 
 @pytest.mark.parametrize(
@@ -28,6 +32,7 @@ from refdb.records import printed_number, rounding_half_width
     ],
 )
 def test_a_printed_number_is_read_as_printed(text: str, number: float) -> None:
+    assert float(printed_exactly(text)) == number
     assert printed_number(text) == pytest.approx(number, rel=1e-15)
 
 
@@ -35,6 +40,12 @@ def test_a_printed_number_is_read_as_printed(text: str, number: float) -> None:
 def test_anything_else_is_not_a_printed_number(text: str) -> None:
     with pytest.raises(ValueError, match="not a number"):
         printed_number(text)
+
+
+def test_a_printed_number_can_be_had_to_its_last_digit() -> None:
+    assert printed_exactly("3 31/32") == Fraction(127, 32)
+    assert printed_exactly("1/3") == Fraction(1, 3)
+    assert printed_exactly("1234.56789012345678901") == Decimal("1234.56789012345678901")
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))

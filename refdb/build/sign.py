@@ -15,8 +15,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from refdb.build.text import read_releases
-from refdb.ledger.files import read_toml
-from refdb.ledger.findings import Findings
 from refdb.problems import BadParameter, IntegrityError, UnknownName
 
 if TYPE_CHECKING:
@@ -163,6 +161,9 @@ def _read(text_root: Path, label: str) -> Iterable[SignatureText]:
     file = _file(text_root, label)
     if not file.is_file():
         return []
+    from refdb.ledger.files import read_toml
+    from refdb.ledger.findings import Findings
+
     findings = Findings(text_root)
     blocks = read_toml(file, findings).get("signature", [])
     findings.raise_if_any()

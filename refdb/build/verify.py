@@ -9,11 +9,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from refdb.build.compile import links_of, typed_columns
 from refdb.build.progress import Progress, stepper
 from refdb.build.sign import fits
+from refdb.build.stored import Link, Row, StoredTables, typed_columns
 from refdb.data import FOLDER, current, file_digest
 from refdb.records import canonical, digest, release_digest
+from refdb.records.links import links_of
 from refdb.records.names import names_of
 
 
@@ -77,26 +78,22 @@ def _verify_store(store: Path, result: Verification, progress: Progress | None, 
     try:
         broken = connection.execute("PRAGMA integrity_check(5)").fetchall()
         result.findings += [f"store: {line[0].decode(errors='replace')}" for line in broken if line[0] != b"ok"]
-        rows = connection.execute(
-            "SELECT row, digest, since, until, kind, subject, property, source, body FROM row_version"
-        ).fetchall()
+        tables = StoredTables(connection)
         releases = connection.execute("SELECT ordinal, label, digest, rows FROM release ORDER BY ordinal").fetchall()
         signatures = connection.execute("SELECT release, public_key, signature FROM signature ORDER BY 1, 2").fetchall()
-        names = {tuple(_text(cell) for cell in row) for row in connection.execute("SELECT normal, target FROM name")}
-        links = {
-            tuple(_text(cell) for cell in row) for row in connection.execute("SELECT digest, rests_on, role FROM link")
-        }
     finally:
         connection.close()
-    step = stepper(progress, "recomputing digests", len(rows))
-    for row in rows:
-        result.findings += _row_findings([_text(cell) for cell in row], names, links)
-        step(str(row[0]))
+    names = {(name.normal, name.target) for name in tables.names}
+    links = set(tables.links)
+    step = stepper(progress, "recomputing digests", len(tables.rows))
+    for row in tables.rows:
+        result.findings += _row_findings(row, names, links)
+        step(row.row)
     for release in releases:
-        result.findings += _release_findings([_text(cell) for cell in release], rows)
+        result.findings += _release_findings([_text(cell) for cell in release], tables.rows)
         own = [[_text(cell) for cell in signature[1:]] for signature in signatures if signature[0] == release[0]]
         _verify_signatures(_text(release[1]), _text(release[2]), own, result, public_key)
-    result.rows, result.releases = len(rows), len(releases)
+    result.rows, result.releases = len(tables.rows), len(releases)
 
 
 def _verify_signatures(
@@ -115,32 +112,45 @@ def _text(cell: Any) -> Any:
     return cell.decode("utf-8", errors="replace") if isinstance(cell, bytes) else cell
 
 
-def _row_findings(cells: list[Any], names: set[Any], links: set[Any]) -> Iterator[str]:
-    row, stored, _since, _until, kind, subject, property_id, source, body = cells
+def _row_findings(row: Row, names: set[tuple[str, str]], links: set[Link]) -> Iterator[str]:
     try:
-        record = json.loads(body)
-    except ValueError:
-        yield f"row {row}: its record is not JSON any more"
+        record = _record(row)
+    except ValueError as error:
+        yield f"row {row.row}: {error}"
         return
-    if not isinstance(record, dict) or canonical(record).decode("utf-8") != body or digest(record) != stored:
-        yield f"row {row}: its record does not fit its digest {stored}"
-        return
-    if record["id"] != row:
-        yield f"row {record['id']}: is filed under the id {row}"
-    columns = {"kind": kind, "subject": subject, "property": property_id, "source": source}
+    if record["id"] != row.row:
+        yield f"row {record['id']}: is filed under the id {row.row}"
     for key, expected in typed_columns(record).items():
-        if columns[key] != expected:
-            yield f"row {row}: its column {key} says {columns[key]!r}, its record {expected!r}"
+        if getattr(row, key) != expected:
+            yield f"row {row.row}: its column {key} says {getattr(row, key)!r}, its record {expected!r}"
     for normal, _words, _what, _target_kind, target in names_of(record):
         if (normal, target) not in names:
-            yield f"row {row}: its name {normal!r} is missing from the index"
+            yield f"row {row.row}: its name {normal!r} is missing from the index"
     for on, role in links_of(record):
-        if (stored, on, role) not in links:
-            yield f"row {row}: its link to {on} is missing"
+        if Link(row.digest, on, role) not in links:
+            yield f"row {row.row}: its link to {on} is missing"
 
 
-def _release_findings(cells: list[Any], rows: list[Any]) -> Iterator[str]:
+def _record(row: Row) -> dict[str, Any]:
+    """The record of a row.
+
+    Raises:
+        ValueError: it does not fit its digest.
+    """
+    if row.body is None:
+        raise ValueError("the block that holds its record is damaged")
+    try:
+        record = json.loads(row.body)
+    except ValueError as error:
+        raise ValueError("its record is not JSON any more") from error
+    if not isinstance(record, dict) or canonical(record).decode("utf-8") != row.body or digest(record) != row.digest:
+        raise ValueError(f"its record does not fit its digest {row.digest}")
+    return record
+
+
+def _release_findings(cells: list[Any], rows: list[Row]) -> Iterator[str]:
     ordinal, label, stored, count = cells
-    members = [(_text(r[0]), _text(r[1])) for r in rows if r[2] <= ordinal and (r[3] is None or r[3] > ordinal)]
+    spanning = [row for row in rows if row.since <= ordinal and (row.until is None or row.until > ordinal)]
+    members = [(row.row, row.digest) for row in spanning]
     if release_digest(members) != stored or len(members) != count:
         yield f"release {label}: its {len(members)} rows do not fit its digest {stored}"

@@ -8,6 +8,7 @@ migrations; each table is marked `reference` or `house`, and no foreign key cros
 from refdb.store.migrate import alembic_config, head_revision, upgrade
 from refdb.store.models import (
     Base,
+    Block,
     HouseKey,
     HouseValue,
     HouseValueVersion,
@@ -17,11 +18,13 @@ from refdb.store.models import (
     Release,
     RowVersion,
     Signature,
+    Word,
     tables_of,
 )
 
 __all__ = [
     "Base",
+    "Block",
     "HouseKey",
     "HouseValue",
     "HouseValueVersion",
@@ -31,6 +34,7 @@ __all__ = [
     "Release",
     "RowVersion",
     "Signature",
+    "Word",
     "alembic_config",
     "head_revision",
     "tables_of",

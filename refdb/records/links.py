@@ -1,0 +1,16 @@
+"""The rows that a record rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+
+def links_of(record: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The rows a record rests on, each with its role."""
+    for part, role in (("inputs", "input"), ("left_out", "left out")):
+        for entry in record.get(part, []):
+            yield entry["id"], role
+    for key in ("source", "subject"):
+        if key in record:
+            yield record[key], key

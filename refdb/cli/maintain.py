@@ -3,41 +3,21 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
-from contextlib import contextmanager
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from refdb.cli import printing
 from refdb.cli.options import Command, json_option
+from refdb.cli.progress import holdings, progress_shown
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
-    from refdb.build.progress import Progress
     from refdb.store.backup import Backup
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
 TARGET_HELP = "Compile into this folder; by default into the package, if it runs from this checkout."
-
-
-@contextmanager
-def progress_bar() -> Iterator[Progress]:
-    """A progress bar on standard error, one line a stage; nothing where standard error is not a terminal."""
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-    from rich.progress import TaskID
-
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        tasks: dict[str, TaskID] = {}
-
-        def progress(stage: str, done: int, total: int) -> None:
-            if stage not in tasks:
-                tasks[stage] = bar.add_task(stage, total=total)
-            bar.update(tasks[stage], completed=done)
-
-        yield progress
 
 
 def text_root(text: str) -> Path:
@@ -80,18 +60,21 @@ def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
     from refdb.build import build, carried_forward, changes_since, derive_records
     from refdb.build.text import full_records, read_releases
+    from refdb.data import current
+    from refdb.lookup import ReleaseStore
 
     root = text_root(text)
     folder = compiled_folder(target, root)
-    with progress_bar() as progress:
+    with progress_shown() as progress:
+        releases = cache(partial(read_releases, root, progress))
         records = derive_records(root, progress)
-        made = build(root, folder, progress)
-    releases = read_releases(root)
-    released = full_records(releases)
-    pending = changes_since(released, carried_forward(records, released))
-    newest = releases[-1].label if releases else "nothing"
-    click.echo("Compiled." if made else "The compiled store already belongs to the text.")
+        made = build(root, folder, progress, releases)
+        released = full_records(releases())
+        pending = changes_since(released, carried_forward(records, released))
+    store = ReleaseStore(current(folder).store)
+    click.echo(f"{'Compiled' if made else 'The compiled store already belongs to the text'}: {holdings(store)}.")
     if pending:
+        newest = store.releases[-1].label if store.releases else "nothing"
         click.echo(
             f"The ledger differs from {newest}: {len(pending.added)} added, {len(pending.changed)} changed, "
             f"{len(pending.withdrawn)} withdrawn. They are served once a release is cut."
@@ -115,7 +98,7 @@ def cut_command(label: str, note: str, text: str, target: str | None) -> None:
     root = text_root(text)
     folder = compiled_folder(target, root)
     today = datetime.datetime.now(datetime.UTC).date()
-    with progress_bar() as progress:
+    with progress_shown() as progress:
         changes = cut_release(root, label, note, today, progress)
         build(root, folder, progress)
     click.echo(
@@ -167,10 +150,11 @@ def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> 
     """
     from refdb.build import verify
     from refdb.build.sign import public_key_of
+    from refdb.cli import printing
     from refdb.data import FOLDER
 
     public_key = public_key_of(key_file) if key_file is not None else None
-    with progress_bar() as progress:
+    with progress_shown() as progress:
         result = verify(Path(folder) if folder else FOLDER, progress, public_key)
     if as_json:
         printing.print_json(result.document())
@@ -201,6 +185,7 @@ def db_group() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 def status_command(url: str | None, as_json: bool) -> None:
     """Show engine, revision and number of values of the house store. Nothing is made or changed."""
+    from refdb.cli import printing
     from refdb.store import house, maintain
 
     status = maintain.status(url or house.default_url())

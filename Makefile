@@ -2,7 +2,7 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-PIP := $(BIN)/pip --quiet --disable-pip-version-check
+PIP := $(BIN)/pip --disable-pip-version-check
 
 .PHONY: serve test test-long lint types unit benchmarks build docs clean
 

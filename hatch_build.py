@@ -20,5 +20,7 @@ class CustomBuildHook(BuildHookInterface):  # type: ignore[type-arg]
         for folder in (root / "migrations", root / "api", root):
             sys.path.insert(0, str(folder))
         from refdb.build import build
+        from refdb.build.progress import plain_lines
 
-        build(text_root=root, progress=None)
+        # Installers show these lines with --verbose, and tell themselves that they are at work without it.
+        build(text_root=root, progress=plain_lines())

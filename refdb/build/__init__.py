@@ -1,16 +1,23 @@
 """Building: from the text to the compiled store, cutting releases, verifying them."""
 
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 from refdb.build.compile import build
-from refdb.build.release import (
-    Draft,
-    changes_since,
-    check_cut,
-    cut_release,
-    derive_records,
-    draft_release,
-    write_draft,
-)
 from refdb.build.verify import verify
+
+if TYPE_CHECKING:
+    from refdb.build.release import (
+        Draft,
+        changes_since,
+        check_cut,
+        cut_release,
+        derive_records,
+        draft_release,
+        write_draft,
+    )
 
 __all__ = [
     "Draft",
@@ -23,3 +30,10 @@ __all__ = [
     "verify",
     "write_draft",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """Load what derives values when it is first used: compiling and verifying need none of it."""
+    if name not in __all__:
+        raise AttributeError(f"module 'refdb.build' has no attribute '{name}'")
+    return getattr(import_module("refdb.build.release"), name)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,9 +12,10 @@ from refdb.build.corrections import Correction, read_corrections
 from refdb.build.derivation import read_steps, step_lines
 from refdb.build.made_with import made_with
 from refdb.build.manifest import Entries, Manifest, contents, manifests_of, vocabulary_named
-from refdb.build.progress import Progress, stepper
+from refdb.build.progress import Progress, stage, stepper
 from refdb.build.text import (
     LABEL,
+    ReleaseText,
     full_records,
     read_releases,
     release_folders,
@@ -99,25 +100,32 @@ def derive_records(text_root: Path, progress: Progress | None = None) -> dict[st
     return _derive(text_root, compile_vocabulary(text_root), Earlier(), progress)[0]
 
 
-def draft_release(text_root: Path, progress: Progress | None = None, afresh: bool = False) -> Draft:
+def draft_release(
+    text_root: Path,
+    progress: Progress | None = None,
+    afresh: bool = False,
+    releases: Callable[[], list[ReleaseText]] | None = None,
+) -> Draft:
     """What a release cut today would hold; rows that rest on what they rested on are those of the newest release.
 
     Args:
         afresh: compute every row and carry none forward.
+        releases: gives the releases of the text, for who reads them anyway.
 
     Raises:
         LedgerError: the text is wrong.
         IntegrityError: a release folder does not fit its digests.
     """
-    releases = read_releases(text_root)
-    manifests = manifests_of(releases)
-    vocabulary = compile_vocabulary(text_root)
-    earlier = Earlier(read_steps(release_folders(text_root)), full_records(releases))
+    cut = read_releases(text_root, progress) if releases is None else releases()
+    manifests = manifests_of(cut)
+    with stage(progress, "compiling the vocabulary"):
+        vocabulary = compile_vocabulary(text_root)
+    earlier = Earlier(read_steps(release_folders(text_root)), full_records(cut))
     records, derived = _derive(text_root, vocabulary, Earlier() if afresh else earlier, progress)
     return Draft(
         previous=manifests[-1] if manifests else None,
         vocabulary=vocabulary_digest(vocabulary),
-        named_vocabulary=vocabulary_named(releases),
+        named_vocabulary=vocabulary_named(cut),
         released=dict(earlier.records),
         records=records,
         old_steps=dict(earlier.steps),

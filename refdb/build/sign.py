@@ -17,8 +17,6 @@ from typing import TYPE_CHECKING
 
 from refdb.build.manifest import manifests_of
 from refdb.build.text import read_releases
-from refdb.ledger.files import read_toml
-from refdb.ledger.findings import Findings
 from refdb.problems import BadParameter, IntegrityError, UnknownName
 from refdb.records import digest
 
@@ -180,6 +178,9 @@ def _read(text_root: Path, label: str) -> Iterable[SignatureText]:
     file = _file(text_root, label)
     if not file.is_file():
         return []
+    from refdb.ledger.files import read_toml
+    from refdb.ledger.findings import Findings
+
     findings = Findings(text_root)
     blocks = read_toml(file, findings).get("signature", [])
     findings.raise_if_any()

@@ -10,6 +10,7 @@ manifest. A release that corrects others says so in `release.toml` (`corrects`: 
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 import re
@@ -20,10 +21,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import orjson
+
+from refdb.build.progress import Progress, stepper
 from refdb.data import file_digest
 from refdb.problems import IntegrityError
-from refdb.records import canonical, digest, release_digest
+from refdb.records import body_digest, canonical, release_digest
 
+FILES = ("records.jsonl", "release.toml", "withdrawn.csv")
 LABEL = re.compile(r"^(?P<year>\d{4})r(?P<number>[1-9]\d*)$")
 MANIFEST = "manifest.json"
 
@@ -32,6 +37,8 @@ MANIFEST = "manifest.json"
 class ReleaseText:
     """One release folder, read and checked.
 
+    `records`, `lines` and `digests` are those of the release's own folder by id: each record, its canonical JSON as it
+    stands there, and the digest of that.
     `files` are the names in its `SHA256SUMS` with their SHA-256; `manifest` is the content of `manifest.json`, if it is
     there.
     """
@@ -42,6 +49,7 @@ class ReleaseText:
     digest: str
     note: str
     records: dict[str, dict[str, Any]]
+    lines: dict[str, bytes]
     digests: dict[str, str]
     withdrawn: dict[str, str]
     rows: int
@@ -61,18 +69,23 @@ def release_folders(text_root: Path) -> list[Path]:
     return sorted((f for f in folder.iterdir() if LABEL.match(f.name)), key=_order) if folder.is_dir() else []
 
 
-def read_releases(text_root: Path) -> list[ReleaseText]:
+def read_releases(text_root: Path, progress: Progress | None = None) -> list[ReleaseText]:
     """Every release, oldest first, each checked against its files' digests and its own.
+
+    A line of `records.jsonl` is taken for canonical JSON, as it was written: were it not, its digest would be another,
+    and the release's with it.
 
     Raises:
         IntegrityError: a file or a record does not fit its digest.
     """
+    folders = release_folders(text_root)
     state: dict[str, str] = {}
+    step = stepper(progress, "reading releases", len(folders))
     releases = []
-    for ordinal, release_folder in enumerate(release_folders(text_root), start=1):
-        release = _read_release(release_folder, ordinal, state)
-        state = apply(state, release)
+    for ordinal, release_folder in enumerate(folders, start=1):
+        release, state = _read_release(release_folder, ordinal, state)
         releases.append(release)
+        step(release.label)
     return releases
 
 
@@ -122,7 +135,7 @@ def write_release(
     writer.writerow(["id", "reason"])
     writer.writerows(sorted(withdrawn.items()))
     (building / "withdrawn.csv").write_text(lines.getvalue(), encoding="utf-8")
-    names = ("derivation.jsonl", "records.jsonl", "release.toml", "withdrawn.csv")
+    names = ("derivation.jsonl", *FILES)
     files = {name: file_digest(building / name) for name in names}
     (building / MANIFEST).write_bytes(canonical({**contents, "files": files}))
     files[MANIFEST] = file_digest(building / MANIFEST)
@@ -142,15 +155,14 @@ def _order(folder: Path) -> tuple[int, int]:
     return int(found["year"]), int(found["number"])
 
 
-def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> ReleaseText:
-    files = _checked_files(folder)
-    header = tomllib.loads((folder / "release.toml").read_text(encoding="utf-8"))
-    records: dict[str, dict[str, Any]] = {}
-    for line in (folder / "records.jsonl").read_bytes().splitlines():
-        record = json.loads(line)
-        records[record["id"]] = record
-    with (folder / "withdrawn.csv").open(encoding="utf-8", newline="") as stream:
-        withdrawn = {row["id"]: row["reason"] for row in csv.DictReader(stream)}
+def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> tuple[ReleaseText, dict[str, str]]:
+    """A release, and the full list of ids and digests after it; `state` is that before it."""
+    sums, files = _checked_files(folder)
+    header = tomllib.loads(files["release.toml"].decode("utf-8"))
+    lines = files["records.jsonl"].splitlines()
+    records = {record["id"]: record for record in map(orjson.loads, lines)}
+    by_id = dict(zip(records, lines, strict=True))
+    withdrawn = csv.DictReader(io.StringIO(files["withdrawn.csv"].decode("utf-8"), newline=""))
     release = ReleaseText(
         ordinal=ordinal,
         label=header["label"],
@@ -158,24 +170,27 @@ def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> Relea
         digest=header["digest"],
         note=header["note"],
         records=records,
-        digests={row: digest(record) for row, record in records.items()},
-        withdrawn=withdrawn,
+        lines=by_id,
+        digests={row: body_digest(line) for row, line in by_id.items()},
+        withdrawn={row["id"]: row["reason"] for row in withdrawn},
         rows=header["rows"],
-        files=files,
-        manifest=(folder / MANIFEST).read_bytes() if MANIFEST in files else None,
+        files=sums,
+        manifest=files.get(MANIFEST),
         corrects=tuple(header.get("corrects", ())),
     )
     full = apply(state, release)
     if release_digest(full.items()) != release.digest or len(full) != release.rows:
         raise IntegrityError(f"release {release.label}: its rows do not fit its digest {release.digest}")
-    return release
+    return release, full
 
 
-def _checked_files(folder: Path) -> dict[str, str]:
-    files: dict[str, str] = {}
-    for line in (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines():
-        expected, _, name = line.partition("  ")
-        if file_digest(folder / name) != expected:
+def _checked_files(folder: Path) -> tuple[dict[str, str], dict[str, bytes]]:
+    """What `SHA256SUMS` of a release folder says, and the files, each read once and held against it."""
+    lines = [line.partition("  ") for line in (folder / "SHA256SUMS").read_text(encoding="ascii").splitlines()]
+    sums = {name: sha for sha, _, name in lines}
+    files: dict[str, bytes] = {}
+    for name in sorted({*sums, *FILES}):
+        files[name] = (folder / name).read_bytes() if (folder / name).is_file() else b""
+        if hashlib.sha256(files[name]).hexdigest() != sums.get(name):
             raise IntegrityError(f"sources/releases/{folder.name}/{name} does not fit its SHA-256 in SHA256SUMS")
-        files[name] = expected
-    return files
+    return sums, files

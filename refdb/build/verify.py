@@ -9,16 +9,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from refdb.build.compile import name_rows, typed_columns
 from refdb.build.earlier_cuts import earlier_cut_findings
 from refdb.build.manifest import counted, entry_line
 from refdb.build.progress import Progress, stepper
 from refdb.build.sign import fits
-from refdb.build.stored import Link, Name, Row, Tables
+from refdb.build.stored import Link, Name, Row, StoredTables, typed_columns
 from refdb.data import FOLDER, CompiledFiles, current, file_digest
 from refdb.records import canonical, digest, release_digest
 from refdb.records.links import links_of
 from refdb.records.manifests import ReleaseLine, chain_faults, read_manifest, text_digest
+from refdb.records.names import names_of
 
 
 @dataclass
@@ -106,18 +106,18 @@ def _verify_files(files: CompiledFiles, result: Verification) -> dict[str, str]:
     return found
 
 
-def _tables(store: Path, result: Verification) -> Tables:
+def _tables(store: Path, result: Verification) -> StoredTables:
     connection = sqlite3.connect(f"{store.as_uri()}?mode=ro&immutable=1", uri=True)
     connection.text_factory = bytes
     try:
         broken = connection.execute("PRAGMA integrity_check(5)").fetchall()
         result.findings += [f"store: {line[0].decode(errors='replace')}" for line in broken if line[0] != b"ok"]
-        return Tables.of(connection)
+        return StoredTables(connection)
     finally:
         connection.close()
 
 
-def _verify_rows(tables: Tables, result: Verification, progress: Progress | None) -> None:
+def _verify_rows(tables: StoredTables, result: Verification, progress: Progress | None) -> None:
     """Each row against its digest; the names and the links against what the rows give."""
     step = stepper(progress, "recomputing digests", len(tables.rows))
     names: list[Name] = []
@@ -126,11 +126,11 @@ def _verify_rows(tables: Tables, result: Verification, progress: Progress | None
         try:
             record = _record(row)
             result.findings += _column_findings(row, record)
-            names += [Name(**name) for name in name_rows(row._asdict(), record)]
+            names += [Name(*name, row.since, row.until) for name in names_of(record)]
             links |= {Link(row.digest, on, role) for on, role in links_of(record)}
-        except (ValueError, TypeError, LookupError):
+        except (ValueError, TypeError, LookupError) as error:
             # What is no JSON, no record, or not the record that was released.
-            result.findings.append(f"row {row.row}: its record does not fit its digest {row.digest}")
+            result.findings.append(f"row {row.row}: {error}")
         step(row.row)
     result.findings += _index_findings(tables, names, links)
     result.rows = len(tables.rows)
@@ -142,9 +142,14 @@ def _record(row: Row) -> dict[str, Any]:
     Raises:
         ValueError: it does not fit its digest.
     """
-    record: dict[str, Any] = json.loads(row.body)
-    if canonical(record).decode("utf-8") != row.body or digest(record) != row.digest:
-        raise ValueError(row.digest)
+    if row.body is None:
+        raise ValueError("the block that holds its record is damaged")
+    try:
+        record: Any = json.loads(row.body)
+    except ValueError as error:
+        raise ValueError("its record is not JSON any more") from error
+    if not isinstance(record, dict) or canonical(record).decode("utf-8") != row.body or digest(record) != row.digest:
+        raise ValueError(f"its record does not fit its digest {row.digest}")
     return record
 
 
@@ -156,7 +161,7 @@ def _column_findings(row: Row, record: dict[str, Any]) -> Iterator[str]:
             yield f"row {row.row}: its column {key} says {getattr(row, key)!r}, its record {expected!r}"
 
 
-def _index_findings(tables: Tables, names: list[Name], links: set[Link]) -> Iterator[str]:
+def _index_findings(tables: StoredTables, names: list[Name], links: set[Link]) -> Iterator[str]:
     """Where the index of names and the links are not what the rows give."""
     given, held = set(names), set(tables.names)
     for name in sorted(given - held, key=str):
@@ -172,7 +177,7 @@ def _index_findings(tables: Tables, names: list[Name], links: set[Link]) -> Iter
         yield f"row {rows.get(link.digest, link.digest)}: its record has no link to {link.rests_on} ({link.role})"
 
 
-def _verify_releases(tables: Tables, beside: str | None, result: Verification) -> None:
+def _verify_releases(tables: StoredTables, beside: str | None, result: Verification) -> None:
     """The releases against their manifests, and these against one another and the one that lies beside the store."""
     result.releases = len(tables.releases)
     result.manifests = {line.label: text_digest(line.manifest or "") for line in tables.releases}
@@ -187,7 +192,7 @@ def _verify_releases(tables: Tables, beside: str | None, result: Verification) -
         result.findings.append("manifest: that of the newest release is not the one beside the store")
 
 
-def _part_findings(ordinal: int, line: ReleaseLine, tables: Tables) -> Iterator[str]:
+def _part_findings(ordinal: int, line: ReleaseLine, tables: StoredTables) -> Iterator[str]:
     """What of a release's rows, names and links does not fit its digest and its manifest."""
 
     def holds(entry: Row | Name) -> bool:
@@ -211,7 +216,7 @@ def _part_findings(ordinal: int, line: ReleaseLine, tables: Tables) -> Iterator[
             yield f"release {line.label}: its {found['count']} {part} do not fit its manifest"
 
 
-def _verify_vocabulary(tables: Tables, found: str | None, result: Verification, public_key: str | None) -> None:
+def _verify_vocabulary(tables: StoredTables, found: str | None, result: Verification, public_key: str | None) -> None:
     """The digest of the compiled vocabulary against the one that the newest release names, of those that name one."""
     named = [(line.label, read_manifest(line.manifest).get("vocabulary")) for line in tables.releases]
     label, expected = next((both for both in reversed(named) if both[1] is not None), (None, None))
@@ -222,7 +227,7 @@ def _verify_vocabulary(tables: Tables, found: str | None, result: Verification, 
         told.append(f"vocabulary: is not the one that {label} was cut with")
 
 
-def _verify_signatures(tables: Tables, result: Verification, public_key: str | None) -> None:
+def _verify_signatures(tables: StoredTables, result: Verification, public_key: str | None) -> None:
     for ordinal, line in zip(tables.ordinals, tables.releases, strict=True):
         manifest = result.manifests[line.label]
         own = [signed for signed in tables.signatures if signed.release == ordinal]

@@ -6,6 +6,7 @@ import hashlib
 import json
 import tomllib
 from collections import Counter
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -27,18 +28,29 @@ def compile_vocabulary(text_root: Path) -> VocabularyDocument:
             and refused, or a function is not known or used twice.
     """
     folder = text_root / "shared" / "vocabulary"
-    table = tomllib.loads((folder / "units.toml").read_text(encoding="utf-8"))
-    parts: Any = {part: tomllib.loads((folder / f"{part}.toml").read_text(encoding="utf-8")) for part in PARTS}
+    compiled: VocabularyDocument = json.loads(
+        _compiled(*((folder / f"{part}.toml").read_text(encoding="utf-8") for part in ("units", *PARTS)))
+    )
+    return compiled
+
+
+@lru_cache(maxsize=4)
+def _compiled(units: str, *parts: str) -> str:
+    """The compiled vocabulary as JSON; pint takes a second to load, and is asked once about the same text."""
+    table = tomllib.loads(units)
+    properties, conditions, systems, surfaces = map(tomllib.loads, parts)
     compiled = _compile_units(table["unit"])
     refused = _compile_refused(table["refused"], compiled)
-    _check_properties(parts["properties"], compiled)
-    return VocabularyDocument(
-        units=compiled,
-        refused=refused,
-        properties=parts["properties"],
-        conditions=parts["conditions"],
-        systems=parts["systems"],
-        surfaces=parts["surfaces"],
+    _check_properties(properties, compiled)
+    return json.dumps(
+        VocabularyDocument(
+            units=compiled,
+            refused=refused,
+            properties=properties,
+            conditions=conditions,
+            systems=systems,
+            surfaces=surfaces,
+        )
     )
 
 

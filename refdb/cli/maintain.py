@@ -3,42 +3,22 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
-from contextlib import contextmanager
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from refdb.cli import printing
 from refdb.cli.options import Command, json_option
+from refdb.cli.progress import holdings, progress_shown
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
     from refdb.build import Draft
-    from refdb.build.progress import Progress
     from refdb.store.backup import Backup
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
 TARGET_HELP = "Compile into this folder; by default into the package, if it runs from this checkout."
-
-
-@contextmanager
-def progress_bar() -> Iterator[Progress]:
-    """A progress bar on standard error, one line a stage; nothing where standard error is not a terminal."""
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-    from rich.progress import TaskID
-
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        tasks: dict[str, TaskID] = {}
-
-        def progress(stage: str, done: int, total: int) -> None:
-            if stage not in tasks:
-                tasks[stage] = bar.add_task(stage, total=total)
-            bar.update(tasks[stage], completed=done)
-
-        yield progress
 
 
 def text_root(text: str) -> Path:
@@ -80,14 +60,19 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
     from refdb.build import build, draft_release
+    from refdb.build.text import read_releases
+    from refdb.data import current
+    from refdb.lookup import ReleaseStore
 
     root = text_root(text)
     folder = compiled_folder(target, root)
-    with progress_bar() as progress:
-        draft = draft_release(root, progress)
-        made = build(root, folder, progress)
+    with progress_shown() as progress:
+        releases = cache(partial(read_releases, root, progress))
+        draft = draft_release(root, progress, releases=releases)
+        made = build(root, folder, progress, releases)
     pending = draft.changes
-    click.echo("Compiled." if made else "The compiled store already belongs to the text.")
+    store = ReleaseStore(current(folder).store)
+    click.echo(f"{'Compiled' if made else 'The compiled store already belongs to the text'}: {holdings(store)}.")
     if pending:
         click.echo(
             f"The ledger differs from {draft.label or 'nothing'}: {len(pending.added)} added, "
@@ -125,14 +110,14 @@ def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, tar
     root = text_root(text)
     folder = compiled_folder(target, root)
     check_cut(root, label, corrects)
-    with progress_bar() as progress:
+    with progress_shown() as progress:
         draft = draft_release(root, progress)
     show_draft(draft, label)
     if preview:
         click.echo("Nothing was written: this was a preview.")
         return
     write_draft(root, draft, label, note, datetime.datetime.now(datetime.UTC).date(), corrects)
-    with progress_bar() as progress:
+    with progress_shown() as progress:
         build(root, folder, progress)
     changes = draft.changes
     click.echo(
@@ -201,10 +186,11 @@ def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> 
     """
     from refdb.build import verify
     from refdb.build.sign import public_key_of
+    from refdb.cli import printing
     from refdb.data import FOLDER
 
     public_key = public_key_of(key_file) if key_file is not None else None
-    with progress_bar() as progress:
+    with progress_shown() as progress:
         result = verify(Path(folder) if folder else FOLDER, progress, public_key)
     if as_json:
         printing.print_json(result.document())
@@ -237,6 +223,7 @@ def db_group() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 def status_command(url: str | None, as_json: bool) -> None:
     """Show engine, revision and number of values of the house store. Nothing is made or changed."""
+    from refdb.cli import printing
     from refdb.store import house, maintain
 
     status = maintain.status(url or house.default_url())

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+import orjson
+
 from refdb.data import WAY_OUT
 from refdb.problems import BadParameter, IntegrityError, UnknownName
+from refdb.records.blocks import unpack
 from refdb.records.manifests import ReleaseLine, chain_faults, text_digest
 
 T = TypeVar("T")
 HEADER_BYTES = 100
 _VALID = "since <= ?1 AND (until IS NULL OR until > ?1)"
+BLOCKS_KEPT = 32
+"""Unpacked blocks that are kept, a megabyte: more than there are kinds of records."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +131,7 @@ class ReleaseStore:
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
         self._names: dict[int, list[StoredName]] = {}
         self._made: dict[tuple[str, int], Any] = {}
+        self._block = lru_cache(maxsize=BLOCKS_KEPT)(self._unpacked_block)
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
         """The release asked for: by label, by date, or the newest.
@@ -160,7 +166,7 @@ class ReleaseStore:
         """The version of a record in a release, or None."""
         key = (row, release.ordinal)
         if key not in self._records:
-            found = self._select(f"row = ?2 AND {_VALID}", (release.ordinal, row))
+            found = self._select(f"row = {_word(2)} AND {_VALID}", (release.ordinal, row))
             self._records[key] = next(found, None)
         return self._records[key]
 
@@ -168,7 +174,7 @@ class ReleaseStore:
         """Every record of a kind in a release, by id."""
         key = (kind, release.ordinal)
         if key not in self._of_kind:
-            self._of_kind[key] = list(self._select(f"kind = ?2 AND {_VALID}", (release.ordinal, kind)))
+            self._of_kind[key] = list(self._select(f"kind = {_word(2)} AND {_VALID}", (release.ordinal, kind)))
         return self._of_kind[key]
 
     def of_system(self, kind: str, system: str, release: ReleaseInfo) -> list[StoredRecord]:
@@ -188,19 +194,20 @@ class ReleaseStore:
 
     def about(self, kinds: tuple[str, ...], subject: str, release: ReleaseInfo) -> list[StoredRecord]:
         """The records of some kinds about one subject, by id."""
-        marks = ", ".join(f"?{number}" for number in range(3, 3 + len(kinds)))
-        where = f"subject = ?2 AND kind IN ({marks}) AND {_VALID}"
+        words = ", ".join(_word(number) for number in range(3, 3 + len(kinds)))
+        where = f"subject = {_word(2)} AND kind IN ({words}) AND {_VALID}"
         return list(self._select(where, (release.ordinal, subject, *kinds)))
 
     def versions(self, row: str) -> list[StoredRecord]:
         """Every version of a record, oldest first, whatever the release."""
-        return list(self._select("row = ?1", (row,), "since"))
+        return list(self._select(f"row = {_word(1)}", (row,), "since"))
 
     def resting_on(self, row: str, release: ReleaseInfo) -> list[tuple[str, str]]:
         """The rows of a release that rest on a row, each with the role it plays for them."""
         found = self._connection.execute(
-            f"SELECT row, role FROM link JOIN row_version USING (digest) WHERE rests_on = ?2 AND {_VALID} "  # noqa: S608 - constants only
-            "ORDER BY row, role",
+            "SELECT resting.text, playing.text FROM link JOIN row_version ON row_version.number = version "  # noqa: S608 - constants only
+            "JOIN word AS resting ON resting.number = row JOIN word AS playing ON playing.number = role "
+            f"WHERE rests_on = {_word(2)} AND {_VALID} ORDER BY row, role",
             (release.ordinal, row),
         )
         return [(str(name), str(role)) for name, role in found]
@@ -221,6 +228,11 @@ class ReleaseStore:
         if release.ordinal not in self._names:
             self._names[release.ordinal] = list(self._select_names(_VALID, (release.ordinal,)))
         return self._names[release.ordinal]
+
+    def count_names(self, release: ReleaseInfo) -> int:
+        """How many names a release has."""
+        ((count,),) = self._connection.execute(f"SELECT count(*) FROM name WHERE {_VALID}", (release.ordinal,))  # noqa: S608 - constants only
+        return int(count)
 
     def _read_releases(self) -> Iterator[ReleaseInfo]:
         corrections = self._connection.execute(
@@ -277,14 +289,38 @@ class ReleaseStore:
         return eligible[-1]
 
     def _select(self, where: str, values: tuple[Any, ...], order: str = "row") -> Iterator[StoredRecord]:
-        query = f"SELECT row, digest, since, until, body FROM row_version WHERE {where} ORDER BY {order}"  # noqa: S608 - constants only
-        for row, digest, since, until, body in self._connection.execute(query, values):
-            yield StoredRecord(row, digest, since, until, json.loads(body))
+        query = (
+            "SELECT text, digest, since, until, block, start, length FROM row_version "  # noqa: S608 - constants only
+            f"JOIN word ON word.number = row WHERE {where} ORDER BY {order}"
+        )
+        for row, digest, since, until, block, start, length in self._connection.execute(query, values):
+            body = orjson.loads(self._block(block)[start : start + length])
+            yield StoredRecord(row, f"sha256:{digest.hex()}", since, until, body)
+
+    def _unpacked_block(self, number: int) -> bytes:
+        (packed,) = self._connection.execute("SELECT packed FROM block WHERE number = ?", (number,)).fetchone()
+        try:
+            return unpack(packed)
+        except ValueError as error:
+            raise IntegrityError(
+                f"The release store {self.path} is damaged ({error}); `refdb verify` tells what is, and installing the "
+                "package again puts it right."
+            ) from error
 
     def _select_names(self, where: str, values: tuple[Any, ...]) -> Iterator[StoredName]:
-        query = f"SELECT normal, text, designation_kind, target_kind, target FROM name WHERE {where} ORDER BY number"  # noqa: S608 - constants only
+        query = (
+            "SELECT normal, name.text, designation.text, kind.text, word.text FROM name "  # noqa: S608 - constants only
+            "JOIN word AS designation ON designation.number = designation_kind "
+            "JOIN word AS kind ON kind.number = target_kind JOIN word ON word.number = target "
+            f"WHERE {where} ORDER BY name.number"
+        )
         for row in self._connection.execute(query, values):
             yield StoredName(*row)
+
+
+def _word(parameter: int) -> str:
+    """The number of the word that a parameter of a query gives, as SQL."""
+    return f"(SELECT number FROM word WHERE text = ?{parameter})"  # noqa: S608 - a number
 
 
 def _check_size(path: Path) -> None:

@@ -5,12 +5,13 @@ and a release's digest is that of its sorted list of ids and digests; neither ev
 learns more. Only the models need pydantic; digests and printed numbers do not.
 """
 
-from refdb.records.canonical import FORMAT, canonical, digest, release_digest
+from refdb.records.canonical import FORMAT, body_digest, canonical, digest, release_digest
 from refdb.records.printed import PRINTED_NUMBER, number_text, printed_number, rounding_half_width
 
 __all__ = [
     "FORMAT",
     "PRINTED_NUMBER",
+    "body_digest",
     "canonical",
     "digest",
     "number_text",

@@ -22,7 +22,12 @@ def canonical(record: Mapping[str, Any]) -> bytes:
 
 def digest(record: Mapping[str, Any]) -> str:
     """`sha256:` and the SHA-256 of the record's canonical JSON."""
-    return "sha256:" + hashlib.sha256(canonical(record)).hexdigest()
+    return body_digest(canonical(record))
+
+
+def body_digest(body: bytes) -> str:
+    """The digest of a record that is given as its canonical JSON."""
+    return "sha256:" + hashlib.sha256(body).hexdigest()
 
 
 def release_digest(versions: Iterable[tuple[str, str]]) -> str:

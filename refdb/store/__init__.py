@@ -8,6 +8,7 @@ migrations; each table is marked `reference` or `house`, and no foreign key cros
 from refdb.store.migrate import alembic_config, head_revision, upgrade
 from refdb.store.models import (
     Base,
+    Block,
     EarlierCut,
     EarlierCutRow,
     HouseKey,
@@ -20,11 +21,13 @@ from refdb.store.models import (
     ReleaseCorrection,
     RowVersion,
     Signature,
+    Word,
     tables_of,
 )
 
 __all__ = [
     "Base",
+    "Block",
     "EarlierCut",
     "EarlierCutRow",
     "HouseKey",
@@ -37,6 +40,7 @@ __all__ = [
     "ReleaseCorrection",
     "RowVersion",
     "Signature",
+    "Word",
     "alembic_config",
     "head_revision",
     "tables_of",

@@ -9,6 +9,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -28,6 +29,7 @@ NAMING = {
 }
 
 DIGEST_LENGTH = 71
+DIGEST_BYTES = 32
 ID_LENGTH = 120
 
 
@@ -55,11 +57,35 @@ class Release(Base):
     manifest: Mapped[str | None] = mapped_column(Text)
 
 
+class Word(Base):
+    """A text that stands in many rows (an id, a kind, a property, a role), kept once; the others name its number.
+
+    Words are numbered in their own order, so that to sort by number is to sort by text.
+    """
+
+    __tablename__ = "word"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    text: Mapped[str] = mapped_column(String(ID_LENGTH), unique=True)
+
+
+class Block(Base):
+    """Records of one kind, one after the other, compressed together; see `refdb.records.blocks`."""
+
+    __tablename__ = "block"
+    __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
+
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    packed: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class RowVersion(Base):
     """One version of one record: valid in the releases from `since` up to, not including, `until`.
 
-    `body` is the record's canonical JSON. `kind`, `subject`, `property` and `source` repeat parts of it for searching;
-    `refdb verify` derives them again and compares.
+    The record's canonical JSON is the `length` bytes from `start` of the unpacked `block`; `digest` is its SHA-256.
+    `row` is the record's id; `kind`, `subject`, `property` and `source` repeat parts of it for searching.
+    `refdb verify` derives them all again and compares.
     """
 
     __tablename__ = "row_version"
@@ -69,29 +95,32 @@ class RowVersion(Base):
         {"info": {"side": "reference"}},
     )
 
-    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), primary_key=True)
-    since: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    row: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    since: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
     until: Mapped[int | None] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
-    row: Mapped[str] = mapped_column(String(ID_LENGTH))
-    kind: Mapped[str] = mapped_column(String(32))
-    subject: Mapped[str | None] = mapped_column(String(ID_LENGTH))
-    property: Mapped[str | None] = mapped_column(String(ID_LENGTH))
-    source: Mapped[str | None] = mapped_column(String(ID_LENGTH))
-    body: Mapped[str] = mapped_column(Text)
+    kind: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    subject: Mapped[int | None] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    property: Mapped[int | None] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    source: Mapped[int | None] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    digest: Mapped[bytes] = mapped_column(LargeBinary(DIGEST_BYTES))
+    block: Mapped[int] = mapped_column(ForeignKey("block.number", ondelete="RESTRICT"))
+    start: Mapped[int] = mapped_column(Integer)
+    length: Mapped[int] = mapped_column(Integer)
 
 
 class Name(Base):
     """A normalised name and the row it leads to, for exact look-up and for `find`."""
 
     __tablename__ = "name"
-    __table_args__ = (Index("ix_name_normal", "normal"), {"info": {"side": "reference"}})
+    __table_args__ = {"info": {"side": "reference"}, "sqlite_with_rowid": False}  # noqa: RUF012 - SQLAlchemy's own form
 
-    number: Mapped[int] = mapped_column(Integer, primary_key=True)
-    normal: Mapped[str] = mapped_column(String(200))
+    normal: Mapped[str] = mapped_column(String(200), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
     text: Mapped[str] = mapped_column(String(200))
-    designation_kind: Mapped[str] = mapped_column(String(32))
-    target_kind: Mapped[str] = mapped_column(String(16))
-    target: Mapped[str] = mapped_column(String(ID_LENGTH))
+    designation_kind: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    target_kind: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
+    target: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"))
     since: Mapped[int] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
     until: Mapped[int | None] = mapped_column(ForeignKey("release.ordinal", ondelete="RESTRICT"))
 
@@ -100,11 +129,11 @@ class Link(Base):
     """A version of a row rests on another row: the edges of provenance, walkable both ways."""
 
     __tablename__ = "link"
-    __table_args__ = (Index("ix_link_rests_on", "rests_on"), {"info": {"side": "reference"}})
+    __table_args__ = {"info": {"side": "reference"}, "sqlite_with_rowid": False}  # noqa: RUF012 - SQLAlchemy's own form
 
-    digest: Mapped[str] = mapped_column(String(DIGEST_LENGTH), primary_key=True)
-    rests_on: Mapped[str] = mapped_column(String(ID_LENGTH), primary_key=True)
-    role: Mapped[str] = mapped_column(String(16), primary_key=True)
+    rests_on: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"), primary_key=True)
+    version: Mapped[int] = mapped_column(ForeignKey("row_version.number", ondelete="RESTRICT"), primary_key=True)
+    role: Mapped[int] = mapped_column(ForeignKey("word.number", ondelete="RESTRICT"), primary_key=True)
 
 
 class Signature(Base):

@@ -1,11 +1,12 @@
-"""Verification: a flip inside a record is named by its row; any other flip is found by the digest of its file."""
+"""Verification: a flip inside a block is named by its rows; any other flip is found by the digest of its file."""
 
 from __future__ import annotations
 
 import datetime
-import json
 import random
 import sqlite3
+import zlib
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,12 @@ import pytest
 from refdb.build import build, cut_release, verify
 from refdb.data import POINTER, current, file_digest
 from refdb.problems import IntegrityError
+
+ROWS = "SELECT text FROM row_version JOIN word ON word.number = row"
+METAL, PLASTIC, DENSITY = (
+    f"(SELECT number FROM word WHERE text = '{word}')"
+    for word in ("invented-metal", "invented-plastic", "invented-metal.density.01")
+)
 
 
 @pytest.fixture
@@ -32,19 +39,23 @@ def test_an_untouched_store_is_sound(compiled: Path) -> None:
     assert result.rows > 5
 
 
-def test_a_flip_inside_any_record_is_named_by_its_row(compiled: Path) -> None:
+def test_a_flip_inside_a_block_is_named_by_every_row_that_lies_in_it(compiled: Path) -> None:
     store = current(compiled).store
     original = store.read_bytes()
-    connection = sqlite3.connect(store)
-    bodies = dict(connection.execute("SELECT row, body FROM row_version"))
-    connection.close()
+    with closing(sqlite3.connect(store)) as connection:
+        blocks = connection.execute("SELECT number, packed FROM block").fetchall()
+        rows_in = {
+            number: [row for (row,) in connection.execute(f"{ROWS} WHERE block = ?", (number,))] for number, _ in blocks
+        }
     chance = random.Random(7)  # noqa: S311 - a seeded choice of bytes, no secret
-    for row, body in bodies.items():
-        start = original.index(body.encode())
-        position = start + chance.randrange(len(body.encode()))
-        _flip(store, original, position, 1 << chance.randrange(7))
-        findings = verify(compiled).findings
-        assert any(finding.startswith(f"row {row}: ") for finding in findings), (row, findings)
+    for number, packed in blocks:
+        for _ in range(40):
+            position = original.index(packed) + chance.randrange(len(packed))
+            _flip(store, original, position, 1 << chance.randrange(8))
+            findings = verify(compiled).findings
+            for row in rows_in[number]:
+                assert any(finding.startswith(f"row {row}: ") for finding in findings), (row, findings)
+    assert sum(map(len, rows_in.values())) > 5
     store.write_bytes(original)
     assert verify(compiled).sound
 
@@ -62,13 +73,17 @@ def test_any_other_flip_is_found_by_the_digest_of_the_file(compiled: Path, stem:
 @pytest.mark.parametrize(
     ("change", "finding"),
     [
-        ("UPDATE row_version SET subject = 'other' WHERE row = 'invented-metal.density'", "its column subject"),
-        ("UPDATE row_version SET digest = replace(digest, '1', '2')", "does not fit its digest"),
-        ("DELETE FROM name WHERE target = 'invented-metal'", "is missing from the index"),
+        (f"UPDATE row_version SET subject = {PLASTIC} WHERE row = {DENSITY}", "its column subject"),
+        ("UPDATE row_version SET digest = zeroblob(32)", "does not fit its digest"),
+        (f"UPDATE row_version SET row = {PLASTIC} WHERE row = {DENSITY}", "is filed under the id invented-plastic"),
+        ("UPDATE row_version SET start = start + 1", "its record"),
+        ("DELETE FROM block", "the block that holds its record is damaged"),
+        (f"DELETE FROM name WHERE target = {METAL}", "is missing from the index"),
         ("DELETE FROM link", "its link to"),
-        ("DELETE FROM row_version WHERE row = 'invented-metal.density.01'", "release 2026r1: its"),
+        (f"DELETE FROM row_version WHERE row = {DENSITY}", "release 2026r1: its"),
+        ("DELETE FROM word", "release 2026r1: its"),
         ("UPDATE \"release\" SET digest = 'sha256:0'", "release 2026r1: its"),
-        ("UPDATE row_version SET since = 'x' WHERE row = 'invented-metal.density'", "the column since of the table"),
+        ("UPDATE row_version SET since = 'r1'", "the column since of the table"),
         (
             "UPDATE name SET number = 1000 - number",
             "names: some stand twice, or in another order than their rows give them",
@@ -84,13 +99,15 @@ def test_a_change_by_sql_is_named(compiled: Path, change: str, finding: str) -> 
 
 
 def test_a_record_that_is_well_formed_but_altered_is_named(compiled: Path) -> None:
-    connection = sqlite3.connect(current(compiled).store)
-    with connection:
-        (body,) = connection.execute("SELECT body FROM row_version WHERE row = 'invented-metal.density.01'").fetchone()
-        altered = json.loads(body) | {"number": "7.6"}
-        text = json.dumps(altered, separators=(",", ":"), sort_keys=True)
-        connection.execute("UPDATE row_version SET body = ? WHERE row = 'invented-metal.density.01'", (text,))
-    connection.close()
+    with closing(sqlite3.connect(current(compiled).store)) as connection, connection:
+        lying = f"SELECT block, start, length FROM row_version WHERE row = {DENSITY}"
+        number, start, length = connection.execute(lying).fetchone()
+        (packed,) = connection.execute("SELECT packed FROM block WHERE number = ?", (number,)).fetchone()
+        bodies = zlib.decompress(packed)
+        altered = bodies[start : start + length].replace(b'"7.5"', b'"7.6"')
+        assert altered != bodies[start : start + length]
+        bodies = bodies[:start] + altered + bodies[start + length :]
+        connection.execute("UPDATE block SET packed = ? WHERE number = ?", (zlib.compress(bodies), number))
     assert any(line.startswith("row invented-metal.density.01: ") for line in verify(compiled).findings)
 
 

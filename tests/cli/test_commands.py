@@ -15,6 +15,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.build import cut_release
+from refdb.build.text import read_releases
+from refdb.records.names import names_of
 from tests.conftest import CommandLine
 
 SAME_AS_HTTP = [
@@ -154,10 +156,25 @@ def test_a_text_is_built_and_released_from_the_command_line(
     target = str(tmp_path / "target")
     first = command("build", "--text", str(invented_text), "--to", target)
     assert first.code == 0
-    assert "differs from nothing" in first.out
+    assert first.out.startswith("Compiled: no release yet.\nThe ledger differs from nothing: ")
     cut_release(invented_text, "2026r1", "The first.", datetime.date(2026, 1, 2))
-    assert "Compiled." in command("build", "--text", str(invented_text), "--to", target).out
-    assert "already belongs" in command("build", "--text", str(invented_text), "--to", target).out
+    (release,) = read_releases(invented_text)
+    names = sum(len(names_of(record)) for record in release.records.values())
+    held = f"2026r1: {names} names, {release.rows} rows in 1 release."
+    # Nothing differs now, and nothing is said of it.
+    assert command("build", "--text", str(invented_text), "--to", target).out == f"Compiled: {held}\n"
+    again = command("build", "--text", str(invented_text), "--to", target)
+    assert again.out == f"The compiled store already belongs to the text: {held}\n"
+
+
+def test_building_tells_in_a_log_what_it_does_a_line_for_each_stage(
+    command: CommandLine, invented_text: Path, tmp_path: Path
+) -> None:
+    printed = command("build", "--text", str(invented_text), "--to", str(tmp_path / "target"))
+    lines = printed.err.splitlines()
+    assert {"refdb: reading releases", "refdb: packing records"} <= set(lines)
+    assert len(lines) == len(set(lines)) < 10
+    assert "\x1b" not in printed.err
 
 
 def test_findings_in_the_text_are_listed_and_nothing_is_changed(

@@ -173,7 +173,7 @@ def _point_to(target: Path, names: tuple[str, ...]) -> None:
 
 def _clear_away(target: Path, names: tuple[str, ...]) -> None:
     for file in target.iterdir():
-        superseded = file.name.startswith(("releases-", "vocabulary-")) and file.name not in names
+        superseded = file.name.startswith(("releases-", "vocabulary-", "manifest-")) and file.name not in names
         abandoned = file.name.startswith(".building-") and time.time() - file.stat().st_mtime > STALE_AFTER
         if superseded or abandoned:
             file.unlink(missing_ok=True)

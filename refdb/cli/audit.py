@@ -238,6 +238,18 @@ def show_changes(document: dict[str, Any]) -> None:
     printing.show(_summary(document), *sources, *([table] if table.row_count else []), *others, *reasons)
 
 
+def change_lines(document: dict[str, Any]) -> Iterator[str]:
+    """The same, a line each and without a table: for thousands of rows."""
+    yield _summary(document)
+    for name, lines in _MOVED.items():
+        for entry in document[name]:
+            for where, old, new, move, measure in lines(entry):
+                size = f", {measure} of its uncertainties" if measure else ""
+                yield f"moved: {entry['row']}{f' at {where}' if where else ''}: {old} to {new} ({move}{size})"
+    for name in ("added", "withdrawn", "corrected"):
+        yield from (f"{name}: {entry['row']}" for entry in document[name])
+
+
 def _summary(document: dict[str, Any]) -> str:
     words = {"moved": "value(s) moved", "moved_pipes": "pipe(s) moved", "moved_roughness": "roughness row(s) moved"}
     counts = ", ".join(f"{count} {words.get(name, name)}" for name, count in document["counts"].items())

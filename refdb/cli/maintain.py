@@ -127,9 +127,9 @@ def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, tar
 
 
 def show_draft(draft: Draft, label: str) -> None:
-    """What a release would move, add and withdraw, and how many of its steps were computed."""
+    """What a release would add, withdraw and move, a line each, and how many of its steps were computed."""
     from refdb.answer.changes import compared
-    from refdb.cli.audit import show_changes
+    from refdb.cli.audit import change_lines
     from refdb.lookup import StoredRecord
     from refdb.records import digest
 
@@ -137,7 +137,8 @@ def show_draft(draft: Draft, label: str) -> None:
         return {row: StoredRecord(row, digest(record), 0, None, record) for row, record in records.items()}
 
     if draft.label and draft.changes:
-        show_changes(compared(draft.label, label, stored(draft.released), stored(draft.records)))
+        for line in change_lines(compared(draft.label, label, stored(draft.released), stored(draft.records))):
+            click.echo(line)
     click.echo(f"{draft.computed} of {len(draft.steps)} steps of derivation were computed, the others carried forward.")
 
 

@@ -43,7 +43,8 @@ def names_of(record: Mapping[str, Any]) -> list[tuple[str, str, str, str, str]]:
 
 def pipe_words(record: Mapping[str, Any]) -> list[str]:
     """A pipe in the trade's words, one text per designation: `B36.10 NPS 8 Sch 40`."""
-    size = next(size_words(word, text) for word, text in record["size"].items())
+    # The first word in the order of canonical JSON, in whatever order the record at hand has them.
+    size = size_words(*min(record["size"].items()))
     system = record["system"].upper()
     designations = record["designations"]
     return [f"{system} {size} {designation_words(word)}" for word in designations] or [f"{system} {size}"]

@@ -15,6 +15,7 @@ from refdb.build import Draft, cut_release, draft_release
 from refdb.build.text import full_records, read_releases
 from refdb.problems import BadParameter
 from refdb.records import digest
+from refdb.records.names import names_of
 from refdb.records.rules import RULES
 from tests.conftest import PROJECT, CommandLine
 from tests.invented import READINGS_HEADER, SECOND_READINGS, write_document
@@ -107,3 +108,10 @@ def test_every_input_of_the_newest_release_names_a_version_that_the_release_hold
     named = [(row, entry) for row, record in records.items() for entry in record.get("inputs", ()) if "id" in entry]
     assert len(named) > 10_000
     assert [row for row, entry in named if digests[entry["id"]] != entry["digest"]] == []
+
+
+def test_the_names_of_a_record_do_not_hang_on_the_order_of_its_parts() -> None:
+    """A record has one order when it is derived and another when it is read from a release."""
+    record = {"kind": "recommended-pipe", "id": "a", "system": "b36.10", "designations": ["40"]}
+    one, other = ({**record, "size": size} for size in ({"NPS": "8", "DN": "200"}, {"DN": "200", "NPS": "8"}))
+    assert names_of(one) == names_of(other)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -131,7 +131,7 @@ class ReleaseStore:
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
         self._names: dict[int, list[StoredName]] = {}
         self._made: dict[tuple[str, int], Any] = {}
-        self._block = lru_cache(maxsize=BLOCKS_KEPT)(self._unpacked_block)
+        self._block = lru_cache(maxsize=BLOCKS_KEPT)(partial(_unpacked_block, self._connection, path))
 
     def release(self, label: str | None = None, as_of: str | None = None) -> ReleaseInfo:
         """The release asked for: by label, by date, or the newest.
@@ -297,16 +297,6 @@ class ReleaseStore:
             body = orjson.loads(self._block(block)[start : start + length])
             yield StoredRecord(row, f"sha256:{digest.hex()}", since, until, body)
 
-    def _unpacked_block(self, number: int) -> bytes:
-        (packed,) = self._connection.execute("SELECT packed FROM block WHERE number = ?", (number,)).fetchone()
-        try:
-            return unpack(packed)
-        except ValueError as error:
-            raise IntegrityError(
-                f"The release store {self.path} is damaged ({error}); `refdb verify` tells what is, and installing the "
-                "package again puts it right."
-            ) from error
-
     def _select_names(self, where: str, values: tuple[Any, ...]) -> Iterator[StoredName]:
         query = (
             "SELECT normal, name.text, designation.text, kind.text, word.text FROM name "  # noqa: S608 - constants only
@@ -316,6 +306,17 @@ class ReleaseStore:
         )
         for row in self._connection.execute(query, values):
             yield StoredName(*row)
+
+
+def _unpacked_block(connection: sqlite3.Connection, path: Path, number: int) -> bytes:
+    (packed,) = connection.execute("SELECT packed FROM block WHERE number = ?", (number,)).fetchone()
+    try:
+        return unpack(packed)
+    except ValueError as error:
+        raise IntegrityError(
+            f"The release store {path} is damaged ({error}); `refdb verify` tells what is, and installing the package "
+            "again puts it right."
+        ) from error
 
 
 def _word(parameter: int) -> str:

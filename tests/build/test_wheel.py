@@ -10,8 +10,6 @@ import sys
 import zipfile
 from pathlib import Path
 
-import pytest
-
 from tests.conftest import PROJECT
 
 FILES = ("pyproject.toml", "hatch_build.py", "README.md", "LICENSE", "LICENSE-DATA")
@@ -40,7 +38,6 @@ def _start(project: Path, seed: str) -> subprocess.Popen[str]:
     )
 
 
-@pytest.mark.long
 def test_two_builds_of_the_wheel_from_one_commit_are_the_same_bytes(tmp_path: Path) -> None:
     projects = [_copy(tmp_path / "one", 1.5e9), _copy(tmp_path / "another place", 1.6e9)]
     builds = [_start(project, seed) for project, seed in zip(projects, ("1", "2"), strict=True)]

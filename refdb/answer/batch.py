@@ -80,11 +80,16 @@ class BatchPart:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Properties of one subject at many states."""
+    """Properties of one subject at many states.
+
+    Attributes:
+        refused: of an open question, the properties that could be answered at no state, each with its problem.
+    """
 
     release: str
     subject: dict[str, Any]
     parts: list[BatchPart]
+    refused: list[dict[str, Any]]
 
     def __len__(self) -> int:
         return len(self.parts[0].each.value)
@@ -109,12 +114,14 @@ class Batch:
             "count": len(self),
             "columns": columns,
             "properties": [_part_document(part) for part in self.parts],
+            "refused": self.refused,
         }
 
     def arrow(self) -> pyarrow.Table:
         """The columns as an Arrow table: units in the metadata of the fields, the release in that of the schema.
 
-        Status and row are dictionary-encoded; a value is null where its state was refused.
+        Those metadata also say why a property was refused. Status and row are dictionary-encoded; a value is null where
+        its state was refused.
         """
         import pyarrow as pa
 
@@ -134,6 +141,7 @@ class Batch:
                 arrays.append(column)
         metadata = {"release": self.release, "subject": str(self.subject["id"])}
         metadata |= {f"digest:{part.row}": part.digest for part in self.parts}
+        metadata |= {f"refused:{item['property']}": item["problem"]["detail"] for item in self.refused}
         return pa.table(arrays, schema=pa.schema(fields, metadata=metadata))
 
 

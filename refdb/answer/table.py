@@ -86,6 +86,7 @@ class Table:
             "across": _axis(self.across) if self.across is not None else None,
             "state": dict(self.single),
             "tables": [self._part(part) for part in self.batch.parts],
+            "refused": self.batch.refused,
         }
 
     def _part(self, part: Any) -> dict[str, Any]:

@@ -134,6 +134,8 @@ def _show(document: dict[str, Any]) -> None:
         doubts = [doubt for line in part["standard_uncertainties"] for doubt in line if doubt is not None]
         doubt = [f"Standard uncertainty: {min(doubts):.2g} to {max(doubts):.2g}{unit}"] if doubts and across else []
         printing.show(table, *doubt, *refused, *(f"Assumed: {text}" for text in part["assumptions"]))
+    if document["refused"]:
+        printing.show(*(f"Refused: {item['problem']['detail']}" for item in document["refused"]))
 
 
 def _value_words(value: float | None, uncertainty: float | None, status: str, *, alone: bool) -> str:

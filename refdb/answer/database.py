@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping
 from copy import copy
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -56,6 +57,8 @@ RECIPES = {
     "density": ("liquid", DENSITY_HINT),
 }
 """For properties that can be measured on site: the kind of subject, and how."""
+MOST_SUBJECTS = 4096
+"""Spellings of subjects that are remembered; a name can be written in any number of ways."""
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
 
@@ -95,7 +98,7 @@ class Database:
         self.house = house
         self._default = (release, _checked_date(as_of))
         store.release(*self._default)
-        self._subjects: dict[tuple[str, int, str | None], StoredRecord] = {}
+        self._subject_named = lru_cache(MOST_SUBJECTS)(partial(subject_named, store))
         self._rows: dict[tuple[str, int], RowText] = {}
         self._candidates: dict[tuple[int, bool], Candidates] = {}
 
@@ -263,14 +266,7 @@ class Database:
         Raises:
             UnknownName, AmbiguousName: no one subject is called so.
         """
-        release = release or self.release()
-        key = (name, release.ordinal, kind)
-        record = self._subjects.get(key)
-        if record is None:
-            record = subject_named(self.store, name, release, kind)
-            if len(self._subjects) < len(self.store.names(release)):
-                self._subjects[key] = record
-        return record
+        return self._subject_named(name, release or self.release(), kind)
 
     def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
         """Every material or liquid with its names and the properties a release advises for it."""

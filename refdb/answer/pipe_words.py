@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from refdb.lookup import StoredRecord
@@ -32,6 +32,8 @@ _KINDS = ("pressureclass", "class", "schedule", "sch.", "sch", "series", "type",
 _SHORT = {"pc": "pressureclass", "tc": "class", "cl": "class"}
 _SERIES = re.compile(r"^s(?P<number>\d+(?:\.\d+)?)$")
 _SDR = "SDR "
+MOST_SIZES = 4096
+"""Sizes whose number is remembered: those that are made, and as many that people ask for."""
 ROUNDED_RATIO = 0.05
 """A ratio is told to a tenth: SDR 7.4 for S 3.2."""
 
@@ -146,8 +148,9 @@ def _told(word: str, number: str) -> str:
     return f"nominal {number}" if word == "nominal" else size_words(word, number)
 
 
-@cache
-def _key(text: str) -> Fraction | str:
+@lru_cache(MOST_SIZES)
+def size_number(text: str) -> Fraction | str:
+    """The number of a size, `2 1/2` too; a text that is none as it is."""
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except ValueError:
@@ -155,13 +158,13 @@ def _key(text: str) -> Fraction | str:
 
 
 def _having(members: list[StoredRecord], word: str, number: str) -> list[StoredRecord]:
-    wanted = _key(number)
-    return [r for r in members if word in r.body["size"] and _key(r.body["size"][word]) == wanted]
+    wanted = size_number(number)
+    return [r for r in members if word in r.body["size"] and size_number(r.body["size"][word]) == wanted]
 
 
 def _has_diameter(record: StoredRecord, size: SizeText) -> bool:
     unit = "in" if size.after in _INCH else "mm"
-    wanted = float(_key(size.number))
+    wanted = float(size_number(size.number))
     return any(
         entry["unit"] == unit and printed_number(entry["outside_diameter"]) == wanted
         for entry in record.body["dimensions"]

@@ -12,6 +12,8 @@ from refdb.problems import BadQuantity, UnknownUnit
 from refdb.units.table import SHOWN_CHARACTERS, Unit, printable, units
 
 LONGEST_QUANTITY = SHOWN_CHARACTERS
+LONGEST_COUNT = 9
+"""Digits of a whole number; Python itself refuses to read more than some thousands."""
 ANSWER_DIGITS = 12
 GROUPED = "holds a thousands separator; write the digits without one, as in '1482.3'"
 EXAMPLES = {"temperature": "20 degC", "pressure": "3 bar(g)", "length": "250 mm", "speed": "1480 m/s"}
@@ -118,6 +120,13 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
     if unit.function is not None:
         unit.require(magnitude, field)
     return Quantity(magnitude, unit)
+
+
+def whole_number(text: str) -> int | None:
+    """The whole number that a text of plain digits writes; None for any other text, and beyond what people count to."""
+    if not text.isascii() or not text.isdecimal() or len(text) > LONGEST_COUNT:
+        return None
+    return int(text)
 
 
 def _not_a_quantity(text: str, dimension: str, field: str, found: re.Match[str] | None) -> BadQuantity:

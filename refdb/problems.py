@@ -76,6 +76,12 @@ class BadQuantity(Problem):
     slug, title, status = "bad-quantity", "Not a quantity", 422
 
 
+class NotFinite(Problem):
+    """A number of the answer cannot be calculated, or becomes larger than any, with the quantities that were given."""
+
+    slug, title, status = "not-finite", "The numbers given leave no finite answer", 422
+
+
 class UnknownUnit(Problem):
     """The unit is not in the unit table."""
 
@@ -153,6 +159,7 @@ ALL_PROBLEMS: tuple[type[Problem], ...] = (
     OutsideRange,
     MissingState,
     BadQuantity,
+    NotFinite,
     UnknownUnit,
     WrongDimension,
     BadParameter,

@@ -18,7 +18,7 @@ from statistics import fmean, stdev
 
 from refdb.lookup.state import read_state
 from refdb.problems import BadParameter, MissingState, OutsideRange
-from refdb.units import Quantity, parse_quantity, printable, units, whole_number
+from refdb.units import Quantity, printable, read_quantity, units, whole_number
 
 Given = str | Quantity
 Speed = Callable[[str, float | None], tuple[float, float, str]]
@@ -191,14 +191,9 @@ def _readings(given: Given | Sequence[Given] | None) -> list[Given]:
 
 def positive_number(given: Given, field: str, dimension: str, unit: str) -> float:
     """A quantity above zero as a number in a unit."""
-    target = units().find(unit, dimension)
-    if isinstance(given, Quantity):
-        units().find(given.unit.symbol, dimension, field)
-        quantity = given
-    else:
-        quantity = parse_quantity(given, dimension, field)
-    number = float(quantity.unit.to(quantity.magnitude, target))
-    if not 0.0 < number < math.inf:
+    quantity = read_quantity(given, dimension, field)
+    number = float(quantity.unit.to(quantity.magnitude, units().find(unit, dimension)))
+    if number <= 0.0:
         raise OutsideRange(
             f"{field}: '{given}' is not above zero; give what was measured, or leave it out.",
             parameter=field,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.batch import Batch
+from refdb.answer.batch import Batch, told_where_answered
 from refdb.answer.options import SI, Options
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import State, parse_part
@@ -90,14 +90,14 @@ class Table:
         }
 
     def _part(self, part: Any) -> dict[str, Any]:
-        words = part.statuses
+        words, codes = part.statuses, part.status_codes.tolist()
         return {
             "property": part.property_id,
             "unit": part.unit.symbol,
             "row": {"id": part.row, "digest": part.digest},
-            "values": self._lines(_told(part.value)),
-            "standard_uncertainties": self._lines(_told(part.standard_uncertainty)),
-            "status": self._lines([words[code] for code in part.status_codes.tolist()]),
+            "values": self._lines(told_where_answered(part.value, codes)),
+            "standard_uncertainties": self._lines(told_where_answered(part.standard_uncertainty, codes)),
+            "status": self._lines([words[code] for code in codes]),
             "assumptions": list(part.each.assumptions),
             "refused": part.refused(),
         }
@@ -109,10 +109,6 @@ class Table:
 def _axis(axis: tuple[str, Quantity]) -> dict[str, Any]:
     name, quantity = axis
     return {"name": name, "unit": quantity.unit.symbol, "magnitudes": significant(quantity.magnitude.tolist())}
-
-
-def _told(numbers: Any) -> list[float | None]:
-    return [None if number != number else significant(float(number)) for number in numbers.tolist()]
 
 
 def table_of(

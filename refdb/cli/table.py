@@ -186,7 +186,8 @@ def strength_command(
 
     Through the densities and molar masses of the release: refdb strength ethanol-water '40 % ABV' --to '% mass'.
     """
-    document = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to).document()
+    found = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to)
+    document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
     given, share, doubt = document["given"], document["mass_fraction"], document["standard_uncertainty"]
@@ -240,7 +241,7 @@ def measure_speed_command(
         found = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
     else:
         found = measured_speed(*solid, echoes, unit)
-    document = found.document()
+    document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
     table = printing.grid("input", "value", "standard uncertainty", "contributes")

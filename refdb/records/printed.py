@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import Decimal
 
@@ -21,15 +22,19 @@ def printed_number(text: str) -> float:
     """The value of a number as printed, such as `5960`, `19 300`, `.00181`, `19.5 × 10^10` or `3 31/32`.
 
     Raises:
-        ValueError: the text is not one printed number.
+        ValueError: the text is not one printed number, or one larger than any float.
     """
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None:
-        return int(fraction["whole"] or 0) + int(fraction["above"]) / int(fraction["below"])
-    if not _PRINTED.fullmatch(text):
+        whole, above, below = (float(fraction[part] or 0) for part in ("whole", "above", "below"))
+        number = whole + above / below
+    elif _PRINTED.fullmatch(text):
+        number = float(re.sub(_SPACE, "", _POWER.sub("e", text).replace("−", "-")))
+    else:
         raise ValueError(f"'{text}' is not a number as a document would print it")
-    plain = _POWER.sub("e", text).replace("−", "-")
-    return float(re.sub(_SPACE, "", plain))
+    if not math.isfinite(number):
+        raise ValueError(f"'{text[:40]}' is larger than any number")
+    return number
 
 
 def rounding_half_width(text: str) -> float:

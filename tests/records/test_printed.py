@@ -37,6 +37,12 @@ def test_anything_else_is_not_a_printed_number(text: str) -> None:
         printed_number(text)
 
 
+@pytest.mark.parametrize("text", ["1e400", "9" * 400, "9" * 400 + "/3", "1 × 10^400"])
+def test_a_number_that_no_float_holds_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="larger than any number"):
+        printed_number(text)
+
+
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_number_that_python_prints_is_read_back(number: float) -> None:
     assert printed_number(repr(number)) == number

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from typing import TYPE_CHECKING, Any
 
 import orjson
@@ -11,10 +12,13 @@ from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
 from refdb.answer.finite import require_finite
-from refdb.problems import PROBLEM_URI, BadParameter, KeyNeeded, Problem
+from refdb.problems import PROBLEM_URI, BadParameter, HouseUnavailable, IntegrityError, KeyNeeded, Problem
 
 if TYPE_CHECKING:
     import pyarrow
+
+LOG = logging.getLogger("refdb")
+"""What is for the operator's eyes alone; written to standard error where nothing else is set up."""
 
 JSON = "application/json"
 PROBLEM_JSON = "application/problem+json"
@@ -134,7 +138,14 @@ def is_pinned(request: Request) -> bool:
 async def problem_response(_request: Request, problem: Exception) -> Response:
     """A problem document (RFC 9457) for a question that could not be answered."""
     assert isinstance(problem, Problem)  # noqa: S101 - registered for Problem alone
-    response = _problem(problem.document(), problem.status)
+    content = problem.document()
+    if isinstance(problem, HouseUnavailable):
+        LOG.error("%s (%s)", problem.detail, problem.inside)
+    elif isinstance(problem, IntegrityError):
+        # It names files of this machine.
+        LOG.error("%s", problem.detail)
+        content["detail"] = "The service's stored data do not fit; the question may be right. Its log says more."
+    response = _problem(content, problem.status)
     if problem.status == KeyNeeded.status:
         response.headers["www-authenticate"] = "Bearer"
     return response

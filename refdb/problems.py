@@ -76,6 +76,12 @@ class BadQuantity(Problem):
     slug, title, status = "bad-quantity", "Not a quantity", 422
 
 
+class NotFinite(Problem):
+    """A number of the answer cannot be calculated, or becomes larger than any, with the quantities that were given."""
+
+    slug, title, status = "not-finite", "The numbers given leave no finite answer", 422
+
+
 class UnknownUnit(Problem):
     """The unit is not in the unit table."""
 
@@ -145,6 +151,18 @@ class HouseUnavailable(Problem):
 
     slug, title, status = "house-unavailable", "The house store cannot be used", 503
 
+    def __init__(self, detail: str, inside: str, **extensions: Any) -> None:
+        """With what its keeper alone is told.
+
+        Args:
+            detail: the sentence, which strangers read too.
+            inside: the address of the store and the words of its database, for the command line and the service's log;
+                no part of the document.
+            extensions: as for every problem.
+        """
+        super().__init__(detail, **extensions)
+        self.inside = inside
+
 
 ALL_PROBLEMS: tuple[type[Problem], ...] = (
     UnknownName,
@@ -153,6 +171,7 @@ ALL_PROBLEMS: tuple[type[Problem], ...] = (
     OutsideRange,
     MissingState,
     BadQuantity,
+    NotFinite,
     UnknownUnit,
     WrongDimension,
     BadParameter,

@@ -12,6 +12,7 @@ from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
 from refdb.answer import Database
+from refdb.problems import BadParameter, HouseUnavailable, KeyNeeded
 
 if TYPE_CHECKING:
     from refdb.house import House
@@ -24,13 +25,19 @@ def house_of(request: Request) -> House:
     """The house store that this process serves; `REFDB_HOUSE_URL` says which, the user's own file if it is not set.
 
     Raises:
-        BadParameter: the address is none that can be used.
+        HouseUnavailable: the address is none that can be used.
     """
     from refdb.house import House
 
     state = request.app.state
     if state.house is None:
-        state.house = House(os.environ.get("REFDB_HOUSE_URL"))
+        try:
+            state.house = House(os.environ.get("REFDB_HOUSE_URL"))
+        except BadParameter as problem:
+            # Whoever asks can do nothing about the address, and must not learn it.
+            raise HouseUnavailable(
+                "house store: is not set up so that it can be used; ask its keeper.", problem.detail
+            ) from problem
     house: House = state.house
     return house
 
@@ -47,7 +54,6 @@ async def required_key(request: Request, role: Role) -> tuple[House, Key]:
 
 
 def _required_key(request: Request, role: Role) -> tuple[House, Key]:
-    from refdb.problems import KeyNeeded
     from refdb.store.keys import key_of
 
     header = request.headers.get("authorization", "")

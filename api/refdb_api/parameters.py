@@ -17,6 +17,7 @@ from fastapi import Request
 
 from refdb.answer.options import LAYERS
 from refdb.problems import BadParameter
+from refdb.units import printable, whole_number
 
 STATUSES = ("draft", "reviewed", "withdrawn")
 MOST_ITEMS = 500
@@ -222,14 +223,18 @@ def read_limit(query: Query, usual: int) -> int:
     Raises:
         BadParameter: `limit` is not a number in range.
     """
-    limit = query.one("limit")
-    if limit is None:
+    text = query.one("limit")
+    if text is None:
         return usual
-    if not (limit.isascii() and limit.isdecimal() and 1 <= int(limit) <= MOST_ITEMS):
+    limit = whole_number(text)
+    if limit is None or not 1 <= limit <= MOST_ITEMS:
+        shown = printable(text)
         raise BadParameter(
-            f"limit: '{limit}' is not a whole number from 1 to {MOST_ITEMS}.", parameter="limit", given=limit
+            f"limit: '{shown}' is not a whole number from 1 to {MOST_ITEMS}; write one, or leave it out.",
+            parameter="limit",
+            given=shown,
         )
-    return int(limit)
+    return limit
 
 
 def next_mark(page: Page, total: int, release: str) -> str | None:
@@ -243,12 +248,13 @@ def next_mark(page: Page, total: int, release: str) -> str | None:
 def _start(mark: str, release: str) -> int:
     try:
         label, _, start = base64.urlsafe_b64decode(mark + "=" * (-len(mark) % 4)).decode("ascii").partition(":")
-        if label == release and start.isdecimal():
-            return int(start)
+        place = whole_number(start) if label == release else None
     except (binascii.Error, UnicodeError, ValueError):
-        pass
+        place = None
+    if place is not None:
+        return place
     raise BadParameter(
         f"next: is not a mark of a list of release {release}; take it from the previous page.",
         parameter="next",
-        given=mark,
+        given=printable(mark),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import logging
 from typing import TYPE_CHECKING, Any
 
 import orjson
@@ -10,10 +11,14 @@ from fastapi import Request, Response
 from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
-from refdb.problems import PROBLEM_URI, BadParameter, KeyNeeded, Problem
+from refdb.answer.finite import require_finite
+from refdb.problems import PROBLEM_URI, BadParameter, HouseUnavailable, IntegrityError, KeyNeeded, Problem
 
 if TYPE_CHECKING:
     import pyarrow
+
+LOG = logging.getLogger("refdb")
+"""What is for the operator's eyes alone; written to standard error where nothing else is set up."""
 
 JSON = "application/json"
 PROBLEM_JSON = "application/problem+json"
@@ -21,6 +26,9 @@ ARROW = "application/vnd.apache.arrow.stream"
 MOST_BYTES = 32 * 1024 * 1024
 ANSWER_FORMAT = 1
 """The version of the form in which answers are told; it goes up when the document of a pinned answer changes."""
+
+NULL, NO_BOUND = b"null", b'"bound":null'
+"""Nothing, and the one member of a usual answer that holds it."""
 
 TAG_DIGITS = 32
 FOR_EVER = "public, max-age=31536000, immutable"
@@ -84,11 +92,16 @@ def document(request: Request, content: Any, status: int = 200) -> Response:
 
     Raises:
         NotAcceptable: the request's Accept header admits no JSON.
+        NotFinite: a number of the document is not finite.
     """
     accept = request.headers.get("accept")
     if accept is not None and not any(kind in accept for kind in _ACCEPTED):
         raise NotAcceptable(f"Accept: '{accept}' admits nothing that this route sends; accept {JSON}.", accepted=[JSON])
-    response = Response(orjson.dumps(content), status_code=status, media_type=JSON)
+    body = orjson.dumps(content)
+    # What is not finite becomes null there. Counting is cheap; looking at every number is not, and hardly ever needed.
+    if body.count(NULL) > body.count(NO_BOUND):
+        require_finite(content)
+    response = Response(body, status_code=status, media_type=JSON)
     return _cached(request, response) if request.method == "GET" else response
 
 
@@ -131,7 +144,14 @@ def is_pinned(request: Request) -> bool:
 async def problem_response(_request: Request, problem: Exception) -> Response:
     """A problem document (RFC 9457) for a question that could not be answered."""
     assert isinstance(problem, Problem)  # noqa: S101 - registered for Problem alone
-    response = _problem(problem.document(), problem.status)
+    content = problem.document()
+    if isinstance(problem, HouseUnavailable):
+        LOG.error("%s (%s)", problem.detail, problem.inside)
+    elif isinstance(problem, IntegrityError):
+        # It names files of this machine.
+        LOG.error("%s", problem.detail)
+        content["detail"] = "The service's stored data do not fit; the question may be right. Its log says more."
+    response = _problem(content, problem.status)
     if problem.status == KeyNeeded.status:
         response.headers["www-authenticate"] = "Bearer"
     return response

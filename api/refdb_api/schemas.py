@@ -224,7 +224,8 @@ class BatchProperty(Document):
 class BatchDocument(Document):
     """Columns over the states: `value`, `standard_uncertainty`, `status`, `row`.
 
-    With several properties each column's name begins with its property and a point.
+    With several properties each column's name begins with its property and a point. Of a question that names no
+    properties, `refused` holds those that could be answered at no state.
     """
 
     release: str
@@ -232,6 +233,7 @@ class BatchDocument(Document):
     count: int
     columns: dict[str, list[float | str | None]]
     properties: list[BatchProperty]
+    refused: list[RefusedDocument]
 
 
 class FoundDocument(Document):
@@ -1171,7 +1173,7 @@ class TablePart(Document):
 
 
 class TableDocument(Document):
-    """Properties of a subject over one range of states, or two."""
+    """Properties of a subject over one range of states, or two; `refused` as in a batch."""
 
     release: str
     subject: SubjectReference
@@ -1179,6 +1181,7 @@ class TableDocument(Document):
     across: AxisDocument | None
     state: dict[str, str]
     tables: list[TablePart]
+    refused: list[RefusedDocument]
 
 
 class MaterialCell(Document):

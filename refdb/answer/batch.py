@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from refdb.lookup.evaluate import Each
 from refdb.lookup.state import State, parse_part, strength_dimension
-from refdb.problems import BadParameter, BadQuantity
+from refdb.problems import BadParameter, BadQuantity, NotFinite
 from refdb.units import Quantity, Unit, units
-from refdb.units.quantity import ANSWER_DIGITS
+from refdb.units.quantity import ANSWER_DIGITS, LARGEST
 from refdb.vocabulary import STATE
 
 if TYPE_CHECKING:
@@ -80,11 +80,16 @@ class BatchPart:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Properties of one subject at many states."""
+    """Properties of one subject at many states.
+
+    Attributes:
+        refused: of an open question, the properties that could be answered at no state, each with its problem.
+    """
 
     release: str
     subject: dict[str, Any]
     parts: list[BatchPart]
+    refused: list[dict[str, Any]]
 
     def __len__(self) -> int:
         return len(self.parts[0].each.value)
@@ -99,9 +104,10 @@ class Batch:
         columns: dict[str, list[Any]] = {}
         for prefix, part in self.columns():
             words = part.statuses
-            columns[prefix + "value"] = _numbers(part.value)
-            columns[prefix + "standard_uncertainty"] = _numbers(part.standard_uncertainty)
-            columns[prefix + "status"] = [words[code] for code in part.status_codes.tolist()]
+            codes = part.status_codes.tolist()
+            columns[prefix + "value"] = told_where_answered(part.value, codes)
+            columns[prefix + "standard_uncertainty"] = told_where_answered(part.standard_uncertainty, codes)
+            columns[prefix + "status"] = [words[code] for code in codes]
             columns[prefix + "row"] = [part.row] * len(self)
         return {
             "release": self.release,
@@ -109,12 +115,14 @@ class Batch:
             "count": len(self),
             "columns": columns,
             "properties": [_part_document(part) for part in self.parts],
+            "refused": self.refused,
         }
 
     def arrow(self) -> pyarrow.Table:
         """The columns as an Arrow table: units in the metadata of the fields, the release in that of the schema.
 
-        Status and row are dictionary-encoded; a value is null where its state was refused.
+        Those metadata also say why a property was refused. Status and row are dictionary-encoded; a value is null where
+        its state was refused.
         """
         import pyarrow as pa
 
@@ -123,6 +131,7 @@ class Batch:
             units_told = {"unit": part.unit.symbol, "ucum": part.unit.ucum, "property": part.property_id}
             missing = part.status_codes != 0 if part.each.refused else None
             for name, numbers in (("value", part.value), ("standard_uncertainty", part.standard_uncertainty)):
+                _require_finite(prefix + name, numbers, missing)
                 fields.append(pa.field(prefix + name, pa.float64(), metadata=units_told))
                 arrays.append(pa.array(numbers, mask=missing))
             for name, codes, words in (
@@ -134,7 +143,14 @@ class Batch:
                 arrays.append(column)
         metadata = {"release": self.release, "subject": str(self.subject["id"])}
         metadata |= {f"digest:{part.row}": part.digest for part in self.parts}
+        metadata |= {f"refused:{item['property']}": item["problem"]["detail"] for item in self.refused}
         return pa.table(arrays, schema=pa.schema(fields, metadata=metadata))
+
+
+def _require_finite(name: str, numbers: Any, missing: Any) -> None:
+    told = numbers if missing is None else numbers[~missing]
+    if not (abs(told) < math.inf).all():
+        raise NotFinite(f"{name}: becomes no finite number at one of the states; ask state by state.", parameter=name)
 
 
 def _part_document(part: BatchPart) -> dict[str, Any]:
@@ -148,9 +164,12 @@ def _part_document(part: BatchPart) -> dict[str, Any]:
     }
 
 
-def _numbers(array: Any) -> list[float | None]:
-    """To as many digits as any answer; None for NaN, which JSON has not."""
-    return [None if number != number else float(f"{number:.{ANSWER_DIGITS}g}") for number in array.tolist()]
+def told_where_answered(array: Any, codes: Sequence[int]) -> list[float | None]:
+    """Numbers to as many digits as any answer; None where the state was refused, which is where a code is not 0."""
+    return [
+        None if code else float(f"{number:.{ANSWER_DIGITS}g}")
+        for number, code in zip(array.tolist(), codes, strict=True)
+    ]
 
 
 def read_batch_state(given: Mapping[str, Any]) -> tuple[State, int]:
@@ -222,6 +241,9 @@ def _read_part(name: str, given: Any, assumptions: list[str]) -> Any:
         assumptions.append("gauge pressure is counted from 1 atm")
     elif unit.assume:
         assumptions.append(unit.assume)
+    held = unit.to(magnitudes, units().si(unit.dimension))
+    if not (abs(held) <= LARGEST).all():
+        raise _not_a_number(name, (abs(held) <= LARGEST).tolist())
     if unit.dimension != STATE[name].dimension:
         return magnitudes
     return unit.to(magnitudes, units().find(STATE[name].unit, unit.dimension))
@@ -250,8 +272,8 @@ def _listed(name: str, given: Any) -> tuple[Unit, Any]:
             parameter=name,
         )
     magnitudes = np.array(listed, dtype=np.float64) if set(map(type, listed)) <= {int, float} else None
-    if magnitudes is None or not np.isfinite(magnitudes).all():
-        raise _not_a_number(name, listed)
+    if magnitudes is None:
+        raise _not_a_number(name, [type(item) in {int, float} for item in listed])
     return unit, magnitudes
 
 
@@ -261,10 +283,10 @@ def _text(name: str, unit: Any) -> str:
     raise BadParameter(f"{name}: its unit must be a text, as in degC.", parameter=name)
 
 
-def _not_a_number(name: str, listed: Sequence[Any]) -> BadQuantity:
-    numbers = [type(item) in {int, float} and math.isfinite(item) for item in listed]
-    place = numbers.index(False)
+def _not_a_number(name: str, numbers: Sequence[bool]) -> BadQuantity:
+    """The problem of the first magnitude that is no number of a size that is measured."""
     return BadQuantity(
-        f"{name}: magnitude {place} is not a finite number; send numbers only, and leave out what is missing.",
+        f"{name}: magnitude {numbers.index(False)} is not a finite number of a size that is measured; send numbers "
+        "only, and leave out what is missing.",
         parameter=name,
     )

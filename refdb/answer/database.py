@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Mapping
 from copy import copy
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -56,6 +57,8 @@ RECIPES = {
     "density": ("liquid", DENSITY_HINT),
 }
 """For properties that can be measured on site: the kind of subject, and how."""
+MOST_SUBJECTS = 4096
+"""Spellings of subjects that are remembered; a name can be written in any number of ways."""
 FIND_LIMIT = 20
 MATCH_LIMIT = 20
 
@@ -115,7 +118,7 @@ class Database:
         self.house = house
         self._default = (release, _checked_date(as_of))
         store.release(*self._default)
-        self._subjects: dict[tuple[str, int, str | None], StoredRecord] = {}
+        self._subject_named = lru_cache(MOST_SUBJECTS)(partial(subject_named, store))
         self._rows: dict[tuple[str, int], RowText] = {}
         self._candidates: dict[tuple[int, bool], Candidates] = {}
 
@@ -224,8 +227,7 @@ class Database:
                 problems.append((property_id, problem))
         if not answers:
             raise _most_telling(problems)
-        refused = [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
-        return Values(release.label, answers, refused)
+        return Values(release.label, answers, _refused(problems))
 
     def batch(
         self,
@@ -240,12 +242,14 @@ class Database:
         """Properties of a subject at many states at once; a state that cannot be answered spoils no other.
 
         Args:
-            property_ids: the properties; none means every one that a row advises.
+            property_ids: the properties; none means every one that a row advises, those that cannot be answered at
+                all told under `refused`.
             state: `temperature`, `pressure`, `salinity`, `strength`: each a Quantity, its text, or a mapping of `unit`
                 and `magnitudes`. Arrays and lists must be of one length.
 
         Raises:
             Problem: the question as a whole is wrong: an unknown name, a wrong unit, a part of the state missing.
+            NotAvailable: no property is named, and no row advises any.
         """
         require_release_only(options, "many states at once are answered")
         release = release or self.release()
@@ -256,14 +260,25 @@ class Database:
         for property_id in named:
             self.check_property(property_id, record)
         wanted = named or self._advised(record, release, estimates=options.estimates)
+        if not wanted:
+            raise self._nothing_advised(record, release)
         liquid = record.body["subject_kind"] == "liquid"
         parts = []
+        problems: list[tuple[str, Problem]] = []
         for property_id in wanted:
-            text = self._permitted(record, property_id, condition, options, release)
-            each = text.row.evaluate_each(states, count, needs_temperature=liquid)
+            try:
+                text = self._permitted(record, property_id, condition, options, release)
+                each = text.row.evaluate_each(states, count, needs_temperature=liquid)
+            except Problem as problem:
+                if named:
+                    raise
+                problems.append((property_id, problem))
+                continue
             unit = options.unit_for(property_id, text.row.unit)
             parts.append(BatchPart(property_id, text.row.unit, unit, each, text.row.id, text.row.digest))
-        return Batch(release.label, _subject_reference(record.body), parts)
+        if not parts:
+            raise _most_telling(problems)
+        return Batch(release.label, _subject_reference(record.body), parts, _refused(problems))
 
     def subject(self, name: str, release: ReleaseInfo | None = None, kind: str | None = None) -> StoredRecord:
         """The subject with this exact name.
@@ -271,14 +286,7 @@ class Database:
         Raises:
             UnknownName, AmbiguousName: no one subject is called so.
         """
-        release = release or self.release()
-        key = (name, release.ordinal, kind)
-        record = self._subjects.get(key)
-        if record is None:
-            record = subject_named(self.store, name, release, kind)
-            if len(self._subjects) < len(self.store.names(release)):
-                self._subjects[key] = record
-        return record
+        return self._subject_named(name, release or self.release(), kind)
 
     def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
         """Every material or liquid with its names and the properties a release advises for it."""
@@ -815,6 +823,22 @@ class Database:
             estimate_available=False,
         )
 
+    def _nothing_advised(self, subject: StoredRecord, release: ReleaseInfo) -> NotAvailable:
+        """The problem of a subject without any row that may answer."""
+        estimated = self._advised(subject, release, estimates=True)
+        kind = subject.body["subject_kind"]
+        if estimated:
+            way_out = f"Estimates of {', '.join(estimated)} exist, and are given with accept=estimates"
+        else:
+            way_out = next(recipe for of, recipe in RECIPES.values() if of == kind)
+        note = f" {subject.body['note']}" if "note" in subject.body else ""
+        return NotAvailable(
+            f"subject: release {release.label} advises no value for {subject.id}. {way_out}.{note}",
+            parameter="subject",
+            given=subject.id,
+            estimate_available=bool(estimated),
+        )
+
     def _open_question(self, subject: StoredRecord, release: ReleaseInfo, options: Options) -> list[str]:
         """The properties an open question is about: those an engineer needs, then whatever else is advised."""
         kind = subject.body["subject_kind"]
@@ -893,6 +917,11 @@ def _checked_date(as_of: str | None) -> str | None:
         raise BadParameter(
             f"as_of: '{as_of}' is not a date; write it as 2026-11-25.", parameter="as_of", given=as_of
         ) from None
+
+
+def _refused(problems: list[tuple[str, Problem]]) -> list[dict[str, Any]]:
+    """The properties that could not be answered, each with its problem, as plain JSON values."""
+    return [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
 
 
 def _most_telling(problems: list[tuple[str, Problem]]) -> Problem:

@@ -18,7 +18,7 @@ from statistics import fmean, stdev
 
 from refdb.lookup.state import read_state
 from refdb.problems import BadParameter, MissingState, OutsideRange
-from refdb.units import Quantity, parse_quantity, units
+from refdb.units import Quantity, printable, read_quantity, units, whole_number
 
 Given = str | Quantity
 Speed = Callable[[str, float | None], tuple[float, float, str]]
@@ -39,6 +39,8 @@ OVALITY = 0.003
 """Of the diameter: what one reading may miss where the pipe is oval."""
 LEAST_OVALITY = 0.001
 """Of the diameter: taken where several readings spread less."""
+MOST_POINTS = 1000
+"""Of a mean wall."""
 GAUGE_ZERO = 0.05
 """mm: the zero of a thickness gauge, the same at every point."""
 GAUGE_POINT = 0.1
@@ -189,14 +191,9 @@ def _readings(given: Given | Sequence[Given] | None) -> list[Given]:
 
 def positive_number(given: Given, field: str, dimension: str, unit: str) -> float:
     """A quantity above zero as a number in a unit."""
-    target = units().find(unit, dimension)
-    if isinstance(given, Quantity):
-        units().find(given.unit.symbol, dimension, field)
-        quantity = given
-    else:
-        quantity = parse_quantity(given, dimension, field)
-    number = float(quantity.unit.to(quantity.magnitude, target))
-    if not 0.0 < number < math.inf:
+    quantity = read_quantity(given, dimension, field)
+    number = float(quantity.unit.to(quantity.magnitude, units().find(unit, dimension)))
+    if number <= 0.0:
         raise OutsideRange(
             f"{field}: '{given}' is not above zero; give what was measured, or leave it out.",
             parameter=field,
@@ -306,15 +303,16 @@ class _Wall:
         given = self._asked.wall_points
         if given is None:
             return count
-        text = str(given)
-        if count > 1 or not (text.isascii() and text.isdecimal() and 1 <= int(text) <= 1000):
-            fault = "is for one wall reading that is a mean" if count > 1 else f"'{text[:20]}' is not 1 to 1000"
+        points = whole_number(given) if isinstance(given, str) else given
+        if count > 1 or points is None or not 1 <= points <= MOST_POINTS:
+            shown = printable(str(given))
+            fault = "is for one wall reading that is a mean" if count > 1 else f"'{shown}' is not 1 to {MOST_POINTS}"
             raise BadParameter(
                 f"wall_points: {fault}; give the mean and of how many points it is, or every reading as wall.",
                 parameter="wall_points",
-                given=text[:20],
+                given=shown,
             )
-        return int(text)
+        return points
 
     def _speeds(self) -> tuple[float, float | None, float]:
         """Actual speed by set speed, the actual speed where it is known, and how far the wall may be off, relative."""

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 from refdb.lookup import StoredRecord
@@ -18,9 +18,10 @@ from refdb.lookup.find import likeliest
 from refdb.problems import BadParameter, UnknownName
 from refdb.records import printed_number
 from refdb.records.names import designation_words, normal_name, size_words
-from refdb.units import units
+from refdb.units import printable, units
 
-_NUMBER = r"(?P<number>\d+(?:[ -]\d+/\d+)?|\d+/\d+|\d*\.\d+)"
+_BELOW = r"\d*[1-9]\d*"  # of a fraction: no zero
+_NUMBER = rf"(?P<number>\d+(?:[ -]\d+/{_BELOW})?|\d+/{_BELOW}|\d*\.\d+)"
 _SIZE = re.compile(
     rf"^(?P<word>NPS|DN|OD|A|B|D[NE]?|Ø)?\s*{_NUMBER}\s*(?P<after>\"|″|in|inch|mm|A|B)?$",
     re.IGNORECASE,
@@ -32,6 +33,10 @@ _KINDS = ("pressureclass", "class", "schedule", "sch.", "sch", "series", "type",
 _SHORT = {"pc": "pressureclass", "tc": "class", "cl": "class"}
 _SERIES = re.compile(r"^s(?P<number>\d+(?:\.\d+)?)$")
 _SDR = "SDR "
+LONGEST_WORDS = 60
+"""Characters of a size or a designation; what is printed is a third of it."""
+MOST_SIZES = 4096
+"""Sizes whose number is remembered: those that are made, and as many that people ask for."""
 ROUNDED_RATIO = 0.05
 """A ratio is told to a tenth: SDR 7.4 for S 3.2."""
 
@@ -54,8 +59,9 @@ def read_size(text: str, system: dict[str, Any]) -> SizeText:
     """A text taken apart as a size of a system.
 
     Raises:
-        BadParameter: it is not a size word, or a decimal where the system's sizes have none.
+        BadParameter: it is not a size word, or a decimal where the system's sizes have none, or too long.
     """
+    _require_short(text, "size")
     spelled = text.strip()
     for sign, fraction in _FRACTIONS.items():
         spelled = spelled.replace(sign, fraction)
@@ -71,6 +77,17 @@ def read_size(text: str, system: dict[str, Any]) -> SizeText:
         )
     after = found["after"]
     return SizeText(text, word, found["number"].replace("-", " "), after.lower() if after else None)
+
+
+def _require_short(text: str, field: str) -> None:
+    if len(text) > LONGEST_WORDS:
+        shown = printable(text)
+        raise BadParameter(
+            f"{field}: '{shown}' is longer than any {field}, which has at most {LONGEST_WORDS} characters; write what "
+            "the standard prints.",
+            parameter=field,
+            given=shown,
+        )
 
 
 def _word(spelled: str) -> str:
@@ -146,8 +163,9 @@ def _told(word: str, number: str) -> str:
     return f"nominal {number}" if word == "nominal" else size_words(word, number)
 
 
-@cache
-def _key(text: str) -> Fraction | str:
+@lru_cache(MOST_SIZES)
+def size_number(text: str) -> Fraction | str:
+    """The number of a size, `2 1/2` too; a text that is none as it is."""
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except ValueError:
@@ -155,13 +173,13 @@ def _key(text: str) -> Fraction | str:
 
 
 def _having(members: list[StoredRecord], word: str, number: str) -> list[StoredRecord]:
-    wanted = _key(number)
-    return [r for r in members if word in r.body["size"] and _key(r.body["size"][word]) == wanted]
+    wanted = size_number(number)
+    return [r for r in members if word in r.body["size"] and size_number(r.body["size"][word]) == wanted]
 
 
 def _has_diameter(record: StoredRecord, size: SizeText) -> bool:
     unit = "in" if size.after in _INCH else "mm"
-    wanted = float(_key(size.number))
+    wanted = float(size_number(size.number))
     return any(
         entry["unit"] == unit and printed_number(entry["outside_diameter"]) == wanted
         for entry in record.body["dimensions"]
@@ -187,8 +205,10 @@ def designated(members: list[StoredRecord], text: str, size: str | None) -> tupl
     """The pipes with a designation, or with a wall where that is given, and what had to be assumed.
 
     Raises:
+        BadParameter: the text is longer than any designation.
         UnknownName: none is designated so; the designations there are, are listed.
     """
+    _require_short(text, "designation")
     wanted = normal_name(text)
     exact = [r for r in members if wanted in {normal_name(word) for word in r.body["designations"]}]
     if exact:

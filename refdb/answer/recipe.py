@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from refdb.problems import BadParameter
-from refdb.units import Quantity, parse_quantity, units
+from refdb.units import Quantity, read_quantity, units
 from refdb.units.quantity import with_uncertainty
 
 MOST_ECHOES = 100
@@ -129,7 +129,7 @@ def read_size(given: str | Quantity | None, dimension: str, field: str, *, or_ze
     """
     if given is None:
         raise BadParameter(f"{field}: is missing; give it.", parameter=field)
-    quantity = given if isinstance(given, Quantity) else parse_quantity(given, dimension, field)
+    quantity = read_quantity(given, dimension, field)
     if quantity.magnitude < 0.0 or (quantity.magnitude == 0.0 and not or_zero):
         raise BadParameter(f"{field}: {quantity} is not above zero; correct it.", parameter=field, given=str(quantity))
     return quantity

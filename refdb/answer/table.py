@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer.batch import Batch
+from refdb.answer.batch import Batch, told_where_answered
 from refdb.answer.options import SI, Options
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import State, parse_part
@@ -86,17 +86,18 @@ class Table:
             "across": _axis(self.across) if self.across is not None else None,
             "state": dict(self.single),
             "tables": [self._part(part) for part in self.batch.parts],
+            "refused": self.batch.refused,
         }
 
     def _part(self, part: Any) -> dict[str, Any]:
-        words = part.statuses
+        words, codes = part.statuses, part.status_codes.tolist()
         return {
             "property": part.property_id,
             "unit": part.unit.symbol,
             "row": {"id": part.row, "digest": part.digest},
-            "values": self._lines(_told(part.value)),
-            "standard_uncertainties": self._lines(_told(part.standard_uncertainty)),
-            "status": self._lines([words[code] for code in part.status_codes.tolist()]),
+            "values": self._lines(told_where_answered(part.value, codes)),
+            "standard_uncertainties": self._lines(told_where_answered(part.standard_uncertainty, codes)),
+            "status": self._lines([words[code] for code in codes]),
             "assumptions": list(part.each.assumptions),
             "refused": part.refused(),
         }
@@ -108,10 +109,6 @@ class Table:
 def _axis(axis: tuple[str, Quantity]) -> dict[str, Any]:
     name, quantity = axis
     return {"name": name, "unit": quantity.unit.symbol, "magnitudes": significant(quantity.magnitude.tolist())}
-
-
-def _told(numbers: Any) -> list[float | None]:
-    return [None if number != number else significant(float(number)) for number in numbers.tolist()]
 
 
 def table_of(

@@ -230,9 +230,8 @@ def match_liquid_command(
     database, _ = _opened(release, as_of)
     options = read_options(unit_system, accept=accept)
     found = database.match_liquid(LiquidQuestion(**measured), options=options, limit=limit)
-    if as_json:
-        return printing.print_json(found.document())
-    return printing.show_liquid_match(found.document())
+    document = printing.finite(found)
+    return printing.print_json(document) if as_json else printing.show_liquid_match(document)
 
 
 @click.command("lining")

@@ -13,6 +13,7 @@ from refdb.answer import open_database
 from refdb.answer.check import check_answers
 from refdb.cli import printing
 from refdb.cli.options import json_option
+from refdb.ledger.files import why_unreadable
 from refdb.problems import BadParameter
 
 WHY_SHOWN = 3
@@ -69,7 +70,8 @@ def read_saved(file: Path) -> Any:
             return [json.loads(line) for line in text.splitlines() if line.strip()]
         except (ValueError, RecursionError):
             raise BadParameter(
-                f"file: {file} is neither a JSON document nor one a line ({whole}); give what --json printed.",
+                f"file: {file} is neither a JSON document nor one a line ({why_unreadable(whole)}); give what --json "
+                "printed.",
                 parameter="file",
             ) from None
 

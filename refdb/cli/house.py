@@ -42,6 +42,9 @@ ENTRY_OPTIONS = {
     "note": "Anything else.",
 }
 
+MOST_VERSIONS = 999_999_999
+"""Versions of a value that a store can count."""
+
 
 def entry_options(command: Command) -> Command:
     """One option for each part of an entry, and `--attach`."""
@@ -65,7 +68,11 @@ def by_option(command: Command) -> Command:
 def version_option(command: Command) -> Command:
     """`--version`: which version the writer saw."""
     return click.option(
-        "--version", "seen", type=click.IntRange(1), required=True, help="The version that you saw, and mean."
+        "--version",
+        "seen",
+        type=click.IntRange(1, MOST_VERSIONS),
+        required=True,
+        help="The version that you saw, and mean.",
     )(command)
 
 

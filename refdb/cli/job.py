@@ -14,6 +14,7 @@ from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.minded import warnings_of
+from refdb.ledger.files import why_unreadable
 from refdb.problems import BadParameter
 
 STANDARD_OUTPUT = "-"
@@ -118,9 +119,9 @@ def read_file(file: Path) -> dict[str, Any]:
     try:
         text = file.read_text(encoding="utf-8")
         content = json.loads(text) if file.suffix == ".json" else tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, json.JSONDecodeError, UnicodeDecodeError) as error:
+    except (ValueError, RecursionError) as error:
         raise BadParameter(
-            f"FILE: {file.name} cannot be read ({error}); write TOML or JSON.", parameter="file"
+            f"FILE: {file.name} cannot be read ({why_unreadable(error)}); write TOML or JSON.", parameter="file"
         ) from None
     if not isinstance(content, dict):
         raise BadParameter(f"FILE: {file.name} must hold an object with the members of a job.", parameter="file")

@@ -44,9 +44,12 @@ def run(arguments: list[str]) -> int:
             click.echo(finding, err=True)
         click.echo(f"refdb: {len(problem.findings)} finding(s) in the text; nothing was changed.", err=True)
         return WRONG_QUESTION
+    except HouseUnavailable as problem:
+        click.echo(f"refdb: {problem.detail} ({problem.inside})", err=True)
+        return FAILED
     except Problem as problem:
         click.echo(f"refdb: {problem.detail}", err=True)
-        return FAILED if isinstance(problem, IntegrityError | HouseUnavailable) else WRONG_QUESTION
+        return FAILED if isinstance(problem, IntegrityError) else WRONG_QUESTION
     except BrokenPipeError:
         # The reader of our output, such as `head`, has seen enough.
         sys.stderr.close()

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
+from refdb.answer.finite import require_finite
 from refdb.answer.tolerance import tolerance_words
 from refdb.units import Quantity, significant, units, with_uncertainty
 
@@ -22,8 +23,32 @@ PLAIN_WIDTH = 120
 
 
 def print_json(document: Any) -> None:
-    """The document as indented JSON."""
+    """The document as indented JSON.
+
+    Raises:
+        NotFinite: a number of it is not finite.
+    """
+    require_finite(document)
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))
+
+
+class Answered(Protocol):
+    """What was asked for, with its document."""
+
+    def document(self) -> dict[str, Any]:
+        """The answer as plain JSON values."""
+        ...
+
+
+def finite(found: Answered) -> dict[str, Any]:
+    """The document of an answer that was calculated from what people measured, to be printed.
+
+    Raises:
+        NotFinite: a number of it is not finite.
+    """
+    document = found.document()
+    require_finite(document)
+    return document
 
 
 def grid(*headings: str, title: str | None = None) -> Table:
@@ -154,7 +179,7 @@ def show_match(match: PipeMatch) -> None:
     """What a measured pipe can be: a table, then words, assumptions and the standing caution."""
     from refdb.answer.match_words import names_words
 
-    told = match.document()
+    told = finite(match)
     table = grid("probability", "outside diameter", "wall", "bore, from the limits", "names", "row")
     for item, words in zip(match.items, told["items"], strict=True):
         pipe = item.pipe

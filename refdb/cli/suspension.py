@@ -45,7 +45,7 @@ def suspension_command(accept: str | None, release: str | None, as_of: str | Non
     """
     question = SuspensionQuestion(**asked)
     found = open_database(release, as_of).suspension(question, options=read_options(accept=accept))
-    document = found.document()
+    document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
     title = f"{found.dispersed.name} in {found.continuous.name}, release {found.release}, {document['rung']}"

@@ -134,6 +134,8 @@ def _show(document: dict[str, Any]) -> None:
         doubts = [doubt for line in part["standard_uncertainties"] for doubt in line if doubt is not None]
         doubt = [f"Standard uncertainty: {min(doubts):.2g} to {max(doubts):.2g}{unit}"] if doubts and across else []
         printing.show(table, *doubt, *refused, *(f"Assumed: {text}" for text in part["assumptions"]))
+    if document["refused"]:
+        printing.show(*(f"Refused: {item['problem']['detail']}" for item in document["refused"]))
 
 
 def _value_words(value: float | None, uncertainty: float | None, status: str, *, alone: bool) -> str:
@@ -184,7 +186,8 @@ def strength_command(
 
     Through the densities and molar masses of the release: refdb strength ethanol-water '40 % ABV' --to '% mass'.
     """
-    document = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to).document()
+    found = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to)
+    document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
     given, share, doubt = document["given"], document["mass_fraction"], document["standard_uncertainty"]
@@ -238,7 +241,7 @@ def measure_speed_command(
         found = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
     else:
         found = measured_speed(*solid, echoes, unit)
-    document = found.document()
+    document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
     table = printing.grid("input", "value", "standard uncertainty", "contributes")

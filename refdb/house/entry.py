@@ -20,7 +20,8 @@ from refdb.problems import BadParameter, UnknownName
 from refdb.records import number_text, printed_number
 from refdb.records.models import Scalar, Table
 from refdb.records.readings import EXPANDED_COVERAGE, curve_spec
-from refdb.units import Unit, units
+from refdb.units import Quantity, Unit, units
+from refdb.units.quantity import require_measurable
 from refdb.vocabulary import STATE, conditions, properties
 
 PARTS = ("temperature", "pressure", "strength", "salinity")
@@ -213,19 +214,33 @@ def _points(text: str) -> dict[str, Any]:
 def _form(reading: dict[str, Any], own: Unit, si: Unit) -> dict[str, Any]:
     """The form in the property's SI unit."""
     if reading["kind"] == Scalar.model_fields["kind"].default:
-        value = float(own.to(printed_number(reading["number"]), si))
+        value = float(own.to(_printed(reading["number"], own, "value"), si))
         return {"name": "constant/1", "coefficients": {"c0": number_text(value, DIGITS)}}
     celsius = units().find("degC", "temperature")
     printed = units().find(reading["variable"]["unit"], "temperature")
     points = [
         (
-            number_text(float(printed.to(printed_number(x), celsius)), DIGITS),
-            number_text(float(own.to(printed_number(y), si)), DIGITS),
+            number_text(float(printed.to(_printed(x, printed, "points"), celsius)), DIGITS),
+            number_text(float(own.to(_printed(y, own, "points"), si)), DIGITS),
         )
         for x, y in reading["points"]
     ]
     converted = {**reading, "variable": {"name": "temperature", "unit": "degC"}, "points": points}
     return curve_spec(converted)
+
+
+def _printed(text: str, unit: Unit, field: str) -> float:
+    """A printed number, in a unit, of a size that is measured.
+
+    Raises:
+        BadParameter, BadQuantity: it is not.
+    """
+    try:
+        number = printed_number(text)
+    except ValueError as error:
+        raise BadParameter(f"{field}: {error}; correct it.", parameter=field) from None
+    require_measurable(Quantity(number, unit), field)
+    return number
 
 
 def _uncertainty(stated: dict[str, str], si: Unit) -> dict[str, str]:
@@ -235,12 +250,13 @@ def _uncertainty(stated: dict[str, str], si: Unit) -> dict[str, str]:
             "uncertainty_kind: write standard, or expanded (coverage factor 2); nothing else says how far to trust it.",
             parameter="uncertainty_kind",
         )
-    doubt = printed_number(stated["number"]) / (EXPANDED_COVERAGE if stated["kind"] == "expanded" else 1.0)
-    if not 0.0 < doubt < float("inf"):
+    percent = stated["unit"] == "%"
+    own = units().find(stated["unit"], "dimensionless" if percent else si.dimension, "uncertainty_unit")
+    doubt, unit = _printed(stated["number"], own, "uncertainty"), "%"
+    if doubt <= 0.0:
         raise BadParameter("uncertainty: must be above zero.", parameter="uncertainty")
-    unit = "%"
-    if stated["unit"] != "%":
-        own = units().find(stated["unit"], si.dimension, "uncertainty_unit")
+    doubt /= EXPANDED_COVERAGE if stated["kind"] == "expanded" else 1.0
+    if not percent:
         doubt, unit = float(own.difference_to(doubt, si)), si.symbol
     return {
         "number": number_text(doubt, DIGITS),
@@ -276,12 +292,9 @@ def _interval(entry: Mapping[str, Any], name: str, part: str) -> dict[str, str] 
             parameter=name,
             given=entry[name][:40],
         )
-    units().find(cell["unit"], STATE[part].dimension, name)
+    unit = units().find(cell["unit"], STATE[part].dimension, name)
     ends: list[str] = [cell.get("number") or cell[end] for end in ("low", "high")]
-    try:
-        low, high = map(printed_number, ends)
-    except ValueError as error:
-        raise BadParameter(f"{name}: {error}.", parameter=name) from None
+    low, high = (_printed(end, unit, name) for end in ends)
     if low > high:
         raise BadParameter(f"{name}: {ends[0]} is above {ends[1]}; write the lower end first.", parameter=name)
     # A domain is read with plain numbers; a document's grouping and powers are resolved here.

@@ -16,6 +16,7 @@ from pydantic import ValidationError
 
 from refdb.answer import Database
 from refdb.house.text import numbered, toml_lines, write_csv
+from refdb.ledger.files import why_unreadable
 from refdb.ledger.load import reading_fields
 from refdb.problems import BadParameter, LedgerError, Problem
 from refdb.records.models import ID_PATTERN, WITHHELD, Source
@@ -98,8 +99,10 @@ def check_offer(file: Path, database: Database) -> Offer:
     """
     try:
         form = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise BadParameter(f"file: {file} is no TOML: {error}; `refdb offer form` prints a blank one.") from error
+    except (OSError, ValueError, RecursionError) as error:
+        raise BadParameter(
+            f"file: {file} is no TOML: {why_unreadable(error)}; `refdb offer form` prints a blank one."
+        ) from error
     key = form.get("key")
     findings = [f"{file.name}: {finding}" for finding in (*_key_faults(key, database), *_source_faults(form))]
     keyed = form.get("keyed")

@@ -645,6 +645,12 @@ def _wedge_speed(inputs: Inputs) -> None:
         inputs.assumptions.append(
             "sensors.speed_slope not given: the speed is taken as that at the wedge's temperature"
         )
+    if speed <= 0.0:
+        raise BadParameter(
+            f"sensors.speed_slope: leaves the wedge {speed:.4g} m/s at its temperature; check the slope, sensors.speed "
+            "and both temperatures.",
+            parameter="sensors.speed_slope",
+        )
     inputs.keep(Input("wedge speed", speed, doubt, "speed", "given", "at the wedge's temperature"))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from refdb.answer import Database
+from refdb.answer.finite import require_finite
 from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
 from refdb.job.fitted import fit_document
 from refdb.job.heat import heat_document
@@ -46,7 +47,7 @@ def work_job(content: Mapping[str, Any], database: Database, draws: int = 0) -> 
             told[step] = None
             continue
         try:
-            told[step] = _WORK[step](inputs, path, draws)
+            told[step] = _worked(step, inputs, path, draws)
         except Problem as problem:
             told[step] = None
             refused.append({"step": step, "problem": problem.document()})
@@ -68,7 +69,18 @@ def work_step(step: str, content: Mapping[str, Any], database: Database, draws: 
             candidates=list(STEPS),
         )
     inputs, path = _begun(content, database, draws)
-    return _document(inputs, {step: _WORK[step](inputs, path, draws)}, [])
+    return _document(inputs, {step: _worked(step, inputs, path, draws)}, [])
+
+
+def _worked(step: str, inputs: Inputs, path: Ray, draws: int) -> Any:
+    """What a step gives.
+
+    Raises:
+        Problem: it cannot be worked, or a number of it is not finite.
+    """
+    told = _WORK[step](inputs, path, draws)
+    require_finite(told, step)
+    return told
 
 
 def begin(content: Mapping[str, Any], database: Database) -> tuple[Inputs, Ray]:
@@ -96,7 +108,9 @@ def fit(content: Mapping[str, Any]) -> dict[str, Any]:
     Raises:
         BadParameter: the spacings do not fix the sensors.
     """
-    return _rounded(fit_document(content))
+    told = _rounded(fit_document(content))
+    require_finite(told)
+    return told
 
 
 def compare(content: Mapping[str, Any]) -> dict[str, Any]:

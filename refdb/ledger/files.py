@@ -15,9 +15,16 @@ def read_toml(file: Path, findings: Findings) -> dict[str, Any]:
     """The TOML document, or an empty one with the fault noted (TOML itself refuses duplicate keys)."""
     try:
         return tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        findings.add(file, None, "file", f"is not valid UTF-8 TOML: {error}")
+    except (ValueError, RecursionError) as error:
+        findings.add(file, None, "file", f"is not valid UTF-8 TOML: {why_unreadable(error)}")
         return {}
+
+
+def why_unreadable(error: ValueError | RecursionError | OSError) -> str:
+    """Why a reader of TOML or JSON gave a file up, in words; its own errors are subclasses of ValueError."""
+    if isinstance(error, RecursionError):
+        return "it is nested too deeply"
+    return "a number in it has too many digits" if type(error) is ValueError else str(error)
 
 
 def read_csv(file: Path, columns: frozenset[str], findings: Findings) -> Iterator[tuple[int, dict[str, str]]]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from refdb.problems import BadQuantity, UnknownUnit, WrongDimension
 from refdb.units import Quantity, Unit, parse_quantity, printable, units
+from refdb.units.quantity import LARGEST
 from refdb.vocabulary import STATE
 
 STANDARD_ATMOSPHERE = 101325.0
@@ -160,6 +160,12 @@ def _read(given: str | Quantity, part: str, assumptions: list[str]) -> Any:
 
 
 def _check_above(magnitude: Any, limit: float, field: str, words: str) -> None:
-    lowest = magnitude if isinstance(magnitude, float) else float(min(magnitude))
-    if not lowest >= limit or not math.isfinite(lowest):
+    single = isinstance(magnitude, float | int)
+    lowest, highest = (magnitude, magnitude) if single else (float(magnitude.min()), float(magnitude.max()))
+    if not -LARGEST <= lowest <= highest <= LARGEST:
+        raise BadQuantity(
+            f"{field}: holds a number that is not finite, or larger than anything measured; leave it out.",
+            parameter=field,
+        )
+    if lowest < limit:
         raise BadQuantity(f"{field}: {lowest:g} is below {words}; correct the {field}.", parameter=field)

@@ -126,7 +126,8 @@ class ReleaseStore:
             self.manifest = self._checked_manifest()
         except sqlite3.DatabaseError as error:
             raise IntegrityError(f"The release store {path} cannot be read: {error}; {WAY_OUT}.") from error
-        self._records: dict[tuple[str, int], StoredRecord | None] = {}
+        # What is not there is not remembered: anybody can ask for any number of names that lead nowhere.
+        self._records: dict[tuple[str, int], StoredRecord] = {}
         self._of_kind: dict[tuple[str, int], list[StoredRecord]] = {}
         self._of_system: dict[tuple[str, int], dict[str, list[StoredRecord]]] = {}
         self._names: dict[int, list[StoredName]] = {}
@@ -165,10 +166,12 @@ class ReleaseStore:
     def record(self, row: str, release: ReleaseInfo) -> StoredRecord | None:
         """The version of a record in a release, or None."""
         key = (row, release.ordinal)
-        if key not in self._records:
-            found = self._select(f"row = {_word(2)} AND {_VALID}", (release.ordinal, row))
-            self._records[key] = next(found, None)
-        return self._records[key]
+        found = self._records.get(key)
+        if found is None:
+            found = next(self._select(f"row = {_word(2)} AND {_VALID}", (release.ordinal, row)), None)
+            if found is not None:
+                self._records[key] = found
+        return found
 
     def of_kind(self, kind: str, release: ReleaseInfo) -> list[StoredRecord]:
         """Every record of a kind in a release, by id."""

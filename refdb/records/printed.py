@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -22,12 +23,17 @@ def printed_number(text: str) -> float:
     """The value of a number as printed, such as `5960`, `19 300`, `.00181`, `19.5 × 10^10` or `3 31/32`.
 
     Raises:
-        ValueError: the text is not one printed number.
+        ValueError: the text is not one printed number, or one larger than any float.
     """
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None:
-        return int(fraction["whole"] or 0) + int(fraction["above"]) / int(fraction["below"])
-    return float(_plain(text))
+        whole, above, below = (float(fraction[part] or 0) for part in ("whole", "above", "below"))
+        number = whole + above / below
+    else:
+        number = float(_plain(text))
+    if not math.isfinite(number):
+        raise ValueError(f"'{text[:40]}' is larger than any number")
+    return number
 
 
 def printed_exactly(text: str) -> Decimal | Fraction:

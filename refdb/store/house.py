@@ -27,11 +27,21 @@ ENGINES = ("sqlite", "postgresql")
 
 
 def data_folder() -> Path:
-    """The user's data folder, made if need be."""
+    """The user's data folder, made if need be.
+
+    Raises:
+        BadParameter: it cannot be made.
+    """
     import platformdirs
 
     folder = Path(platformdirs.user_data_dir("refdb"))
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadParameter(
+            f"url: the data folder {folder} cannot be made ({error.strerror}); set REFDB_HOUSE_URL to another store.",
+            parameter="url",
+        ) from error
     return folder
 
 
@@ -41,11 +51,18 @@ def default_url() -> str:
 
 
 def shown(url: str) -> str:
-    """The URL without its password."""
+    """The URL without its passwords, wherever they stand and whether or not it can be read."""
     try:
-        return make_url(url).render_as_string(hide_password=True)
-    except ArgumentError:
-        return re.sub(r":[^:@/]*@", ":***@", url)
+        text = make_url(url).render_as_string(hide_password=True)
+    # A port that is no number is a ValueError.
+    except (ArgumentError, ValueError):
+        text = url
+    return _PASSWORD_GIVEN.sub(r"\1***", _PASSWORD_OF_USER.sub(r"\1:***@", text))
+
+
+_PASSWORD_OF_USER = re.compile(r"(//[^:@/?]*):.*@")
+"""Up to the last @: a password may hold one that was not written as %40."""
+_PASSWORD_GIVEN = re.compile(r"([?&][^=&]*passw[^=&]*=)[^&]*", re.IGNORECASE)
 
 
 def house_engine(url: str, *, writing: bool = True) -> Engine:
@@ -65,7 +82,7 @@ def house_engine(url: str, *, writing: bool = True) -> Engine:
         if address.get_backend_name() == "postgresql" and "+" not in address.drivername:
             address = address.set(drivername="postgresql+psycopg")
         engine = create_engine(address, poolclass=NullPool)
-    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError, ValueError) as error:
         raise BadParameter(
             f"url: '{shown(url)}' is not a database refdb can use ({error.__class__.__name__}); write sqlite:///FILE "
             "or postgresql://USER@HOST/NAME (PostgreSQL needs `pip install refdb[postgresql]`).",

@@ -166,13 +166,14 @@ def _moment(text: str) -> str:
             ends = datetime.datetime.fromisoformat(text)
         if ends.tzinfo is None:
             raise ValueError("no time zone")
-    except ValueError:
+        ends = ends.astimezone(datetime.UTC)
+    except (ValueError, OverflowError):
         raise BadParameter(
             f"expires: '{text[:40]}' is no UTC date or moment; write 2026-12-31 or 2026-12-31T12:00:00Z.",
             parameter="expires",
             given=text[:40],
         ) from None
-    return ends.astimezone(datetime.UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    return ends.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def _change(store: HouseStore, key_id: str, fields: dict[str, str], action: str, by: Writer) -> Key:

@@ -107,7 +107,8 @@ class HouseStore:
                 yield connection
         except SQLAlchemyError as error:
             raise HouseUnavailable(
-                f"house store: {house.shown(self.url)} cannot be used: {house.reason(error)}; nothing was written."
+                "house store: cannot be used now, and nothing was written; try again, or ask its keeper.",
+                f"{house.shown(self.url)}: {house.reason(error)}",
             ) from error
 
     def _require_newest(self, connection: Connection) -> None:
@@ -120,8 +121,8 @@ class HouseStore:
             stands = None
         if stands != self._head:
             raise HouseUnavailable(
-                f"house store: {house.shown(self.url)} {'is not made yet' if stands is None else 'is not up to date'}; "
-                "run `refdb db upgrade`."
+                f"house store: {'is not made yet' if stands is None else 'is not up to date'}; run `refdb db upgrade`.",
+                house.shown(self.url),
             )
 
     def add(self, entry: Mapping[str, Any], by: Writer) -> Version:

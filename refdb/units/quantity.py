@@ -12,6 +12,11 @@ from refdb.problems import BadQuantity, UnknownUnit
 from refdb.units.table import SHOWN_CHARACTERS, Unit, printable, units
 
 LONGEST_QUANTITY = SHOWN_CHARACTERS
+LONGEST_COUNT = 9
+"""Digits of a whole number; Python itself refuses to read more than some thousands."""
+SMALLEST, LARGEST = 1e-30, 1e30
+"""Of an SI unit: as far as its prefixes go, quecto to quetta (from memory). Beyond them a number is a slip of the pen,
+and a few of them multiplied would be no number any more."""
 ANSWER_DIGITS = 12
 GROUPED = "holds a thousands separator; write the digits without one, as in '1482.3'"
 EXAMPLES = {"temperature": "20 degC", "pressure": "3 bar(g)", "length": "250 mm", "speed": "1480 m/s"}
@@ -99,7 +104,7 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
         field: the name of the parameter, for the problem's sentence.
 
     Raises:
-        BadQuantity: no finite number with a unit is written there.
+        BadQuantity: no number with a unit is written there, or one beyond what is measured.
         UnknownUnit, WrongDimension: the unit is not known, is ambiguous or measures something else.
         OutsideRange: the unit is not defined at that number.
     """
@@ -117,7 +122,51 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
         raise
     if unit.function is not None:
         unit.require(magnitude, field)
-    return Quantity(magnitude, unit)
+    quantity = Quantity(magnitude, unit)
+    require_measurable(quantity, field)
+    return quantity
+
+
+def read_quantity(given: str | Quantity, dimension: str, field: str) -> Quantity:
+    """A single quantity of a dimension, as it is or from its text.
+
+    Raises:
+        BadQuantity, UnknownUnit, WrongDimension, OutsideRange: as for `parse_quantity`.
+    """
+    if isinstance(given, str):
+        return parse_quantity(given, dimension, field)
+    units().find(given.unit.symbol, dimension, field)
+    require_measurable(given, field)
+    return given
+
+
+def require_measurable(quantity: Quantity, field: str) -> None:
+    """Nothing, if a single magnitude is finite, and nothing or of a size that anything measured has.
+
+    Raises:
+        BadQuantity: it is not.
+    """
+    unit, magnitude = quantity.unit, quantity.magnitude
+    if unit.function is None:
+        size = abs(magnitude * unit.scale + unit.offset)
+    else:
+        size = abs(unit.to(magnitude, units().si(unit.dimension)))
+    if SMALLEST <= size <= LARGEST or size == 0.0:
+        return
+    si, shown = units().si(unit.dimension).symbol, f"{magnitude:g} {unit.symbol}"
+    limit = f"below {SMALLEST:g}" if size < SMALLEST else f"not below {LARGEST:g}"
+    raise BadQuantity(
+        f"{field}: {shown} is {limit} {si}, where nothing is measured; check the number and its unit.",
+        parameter=field,
+        given=shown,
+    )
+
+
+def whole_number(text: str) -> int | None:
+    """The whole number that a text of plain digits writes; None for any other text, and beyond what people count to."""
+    if not text.isascii() or not text.isdecimal() or len(text) > LONGEST_COUNT:
+        return None
+    return int(text)
 
 
 def _not_a_quantity(text: str, dimension: str, field: str, found: re.Match[str] | None) -> BadQuantity:
@@ -141,13 +190,15 @@ def _number(found: re.Match[str], text: str, field: str) -> float:
     decimal = found["decimal"]
     if decimal is not None:
         magnitude = float(decimal)
+        if magnitude == 0.0 and decimal.lower().partition("e")[0].strip("0."):
+            raise _no_number(text, field, "is too small a number; write 0 where nothing is meant")
     else:
         numerator, denominator = int(found["num"] or found["onum"]), int(found["den"] or found["oden"])
         if denominator == 0:
-            raise _no_number(text, field, "divides by zero")
+            raise _no_number(text, field, "divides by zero; write another fraction or a decimal number")
         magnitude = int(found["whole"] or 0) + numerator / denominator
     if not math.isfinite(magnitude):
-        raise _no_number(text, field, "is too large a number")
+        raise _no_number(text, field, "is too large a number; check it and its unit")
     return -magnitude if found["sign"] in {"-", "−"} else magnitude
 
 

@@ -9,6 +9,7 @@ import pyarrow as pa
 import pytest
 from fastapi.testclient import TestClient
 
+from refdb.answer import Database
 from refdb_api.respond import ARROW, MOST_BYTES
 from refdb_api.schemas import BatchDocument, BatchQuestion, ProblemDocument
 
@@ -42,6 +43,59 @@ def test_arrow_is_sent_to_who_asks_for_it(client: TestClient) -> None:
 def test_a_pinned_release_answers_a_batch(client: TestClient) -> None:
     found = client.post("/v1/values", json=QUESTION | {"release": "2026r1"}).json()
     assert found["release"] == "2026r1"
+
+
+def test_without_properties_every_subject_is_answered_with_all_it_has_or_refused_plainly(
+    client: TestClient, database: Database
+) -> None:
+    failing = []
+    for kind in ("material", "liquid"):
+        for subject in database.subjects(kind):
+            state = _state_for(subject["id"], database)
+            response = client.post("/v1/values", json={"subject": subject["id"], **state})
+            told = response.json()
+            if response.status_code == 200:
+                right = [part["property"] for part in told["properties"]] == subject["properties"]
+            else:
+                words = f"release {subject['release']} advises no value for {subject['id']}"
+                right = response.status_code == 404 and words in told["detail"] and not subject["properties"]
+            if not right:
+                failing.append((subject["id"], response.status_code, told.get("detail")))
+    assert failing == []
+
+
+def _state_for(subject: str, database: Database) -> dict[str, Any]:
+    """A state that holds all that a subject may depend on."""
+    state: dict[str, Any] = {"temperature": {"unit": "degC", "magnitudes": [20.0, 25.0]}}
+    if "solution" in database.subject(subject).body:
+        return state | {"strength": "10 % mass"}
+    return state | {"salinity": "35 psu"} if subject == "seawater" else state
+
+
+def test_a_subject_without_rows_is_told_from_one_with_estimates(client: TestClient) -> None:
+    states = {"temperature": "20 degC"}
+    nothing = client.post("/v1/values", json={"subject": "1-propoxy-2-propanol-water", **states}).json()
+    assert nothing["type"].endswith(":not-available")
+    assert nothing["estimate_available"] is False
+    assert "`refdb measure-speed" in nothing["detail"]
+    estimated = client.post("/v1/values", json={"subject": "alloy-600", **states}).json()
+    assert estimated["estimate_available"] is True
+    assert "accept=estimates" in estimated["detail"]
+    accepted = client.post("/v1/values", json={"subject": "alloy-600", **states, "accept": "estimates"})
+    assert {part["property"] for part in accepted.json()["properties"]} >= {"longitudinal_speed"}
+
+
+def test_of_an_open_question_what_cannot_be_answered_is_told_beside_what_can(client: TestClient) -> None:
+    asked = {"subject": "alloy-400", "condition": "annealed"}
+    alone = client.get("/v1/values", params=asked).json()
+    response = client.post("/v1/values", json={**asked, "temperature": "20 degC"})
+    found = BatchDocument.model_validate(response.json())
+    assert [part.property for part in found.properties] == [item["property"] for item in alone["values"]]
+    assert {item.property for item in found.refused} == {item["property"] for item in alone["refused"]}
+    assert "no row for 'annealed'" in found.refused[0].problem.detail
+    table = client.post("/v1/values", json={**asked, "temperature": "20 degC"}, headers={"Accept": ARROW}).content
+    metadata = pa.ipc.open_stream(table).schema.metadata
+    assert b"no row for 'annealed'" in metadata[b"refused:shear_speed"]
 
 
 @pytest.mark.parametrize(

@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime
 import sqlite3
 from contextlib import closing
+from itertools import islice, product
 from pathlib import Path
 
 import pytest
 
 from refdb.answer import Database
+from refdb.answer.database import MOST_SUBJECTS
+from refdb.answer.pipe_words import MOST_SIZES, size_number
 from refdb.build import build, cut_release
 from refdb.data import current
 from refdb.lookup import ReleaseStore
-from refdb.problems import IntegrityError
+from refdb.problems import IntegrityError, UnknownName
 
 
 def test_a_second_answer_costs_no_query() -> None:
@@ -34,13 +37,42 @@ def test_the_store_cannot_be_written_through(database: Database) -> None:
         database.store._connection.execute("DELETE FROM row_version")
 
 
-def test_a_subject_is_remembered_whatever_people_ask_for(database: Database) -> None:
-    """Names that lead nowhere must not pile up in memory."""
-    before = len(database._subjects)
-    for number in range(50):
-        with pytest.raises(Exception, match="no subject is called"):
-            database.value(f"no such thing {number}", "density")
-    assert len(database._subjects) == before
+def test_names_that_lead_nowhere_do_not_pile_up_in_memory() -> None:
+    store = ReleaseStore(current().store)
+    release = store.release()
+    for number in range(10_000):
+        assert store.record(f"no-such-row-{number}", release) is None
+    assert len(store._records) == 0
+
+
+def test_however_a_subject_is_written_so_many_spellings_are_remembered_and_no_more() -> None:
+    database = Database(ReleaseStore(current().store))
+    # Blanks, hyphens and strokes mean nothing in a name.
+    for gaps in islice(product(" -_/,", repeat=6), MOST_SUBJECTS + 500):
+        spelled = "".join(letter + gap for letter, gap in zip("water ", gaps, strict=True))
+        assert database.subject(spelled).id == "water"
+    assert 0 < database._subject_named.cache_info().currsize <= MOST_SUBJECTS
+
+
+def test_asking_about_one_subject_does_not_load_every_name() -> None:
+    store = ReleaseStore(current().store)
+    queries: list[str] = []
+    store._connection.set_trace_callback(queries.append)
+    database = Database(store)
+    assert database.subject("S31603").id == "stainless-316l"
+    database.value("water", "sound_speed", temperature="20 degC")
+    asked_of_names = [query for query in queries if "FROM name" in query]
+    assert asked_of_names
+    assert all("normal IN" in query for query in asked_of_names)
+    assert store._names == {}
+
+
+def test_sizes_nobody_makes_do_not_pile_up_in_memory(database: Database) -> None:
+    with pytest.raises(UnknownName):
+        database.pipes("b36.10", "DN 100001")
+    for number in range(MOST_SIZES + 500):
+        size_number(str(100_000 + number))
+    assert size_number.cache_info().currsize <= MOST_SIZES
 
 
 def test_a_record_whose_block_is_damaged_is_told_so_in_one_sentence(invented_text: Path, tmp_path: Path) -> None:

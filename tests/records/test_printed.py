@@ -48,6 +48,12 @@ def test_a_printed_number_can_be_had_to_its_last_digit() -> None:
     assert printed_exactly("1234.56789012345678901") == Decimal("1234.56789012345678901")
 
 
+@pytest.mark.parametrize("text", ["1e400", "9" * 400, "9" * 400 + "/3", "1 × 10^400"])
+def test_a_number_that_no_float_holds_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match="larger than any number"):
+        printed_number(text)
+
+
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_every_number_that_python_prints_is_read_back(number: float) -> None:
     assert printed_number(repr(number)) == number

@@ -13,6 +13,7 @@ from refdb.answer.recipe import SOLID_PARTS, measured_speed
 from refdb.answer.suspension_question import SuspensionQuestion
 from refdb.answer.table import AXES, materials_table, table_of
 from refdb.problems import BadParameter
+from refdb.units import printable, whole_number
 from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
@@ -141,17 +142,15 @@ async def measure_speed(request: Request) -> Response:
         asked = LiquidSpeedQuestion(**{name: query.one(name) for name in _LIQUID_PARTS})
         found = database(request).measure_liquid_speed(asked, unit=unit, release=release_of(request, query))
         return document(request, found.document())
-    echoes = query.one("echoes") or "1"
-    if not (echoes.isascii() and echoes.isdecimal() and len(echoes) < 10):
+    written = query.one("echoes") or "1"
+    echoes = whole_number(written)
+    if echoes is None:
+        shown = printable(written)
         raise BadParameter(
-            f"echoes: '{echoes[:20]}' is not a whole number of round trips, such as 1.",
-            parameter="echoes",
-            given=echoes,
+            f"echoes: '{shown}' is not a whole number of round trips, such as 1.", parameter="echoes", given=shown
         )
     thickness, thickness_uncertainty, echo_time, echo_time_uncertainty = map(query.required, SOLID_PARTS)
     return document(
         request,
-        measured_speed(
-            thickness, thickness_uncertainty, echo_time, echo_time_uncertainty, int(echoes), unit
-        ).document(),
+        measured_speed(thickness, thickness_uncertainty, echo_time, echo_time_uncertainty, echoes, unit).document(),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import pytest
 from refdb.problems import LedgerError
 from refdb.units import Quantity, Unit, parse_quantity, units
 from refdb.vocabulary import properties
+from tests.rows import failing
 
 REGISTRY: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 TEXT = tomllib.loads((Path(__file__).parents[2] / "shared/vocabulary/units.toml").read_text(encoding="utf-8"))
@@ -24,11 +26,14 @@ BAD_LENGTH = (
 )
 
 
-@pytest.mark.parametrize("entry", LINES, ids=lambda entry: entry["symbol"])
 @pytest.mark.parametrize("magnitude", [0.0, 1.0, -40.0, 123.456])
-def test_every_factor_agrees_with_pint(entry: dict[str, Any], magnitude: float) -> None:
-    if "Btu_it" in entry["pint"] and "Btu_it" not in REGISTRY:
-        pytest.skip("this pint has no unit of that name; tests/outside checks it against NIST SP 811")
+def test_every_factor_agrees_with_pint(magnitude: float) -> None:
+    # Some versions of pint know no international-table Btu; tests/outside checks it against NIST SP 811.
+    known = [entry for entry in LINES if "Btu_it" not in entry["pint"] or "Btu_it" in REGISTRY]
+    assert failing(partial(_agrees_with_pint, magnitude), known, lambda entry: str(entry["symbol"])) == []
+
+
+def _agrees_with_pint(magnitude: float, entry: dict[str, Any]) -> None:
     unit = units().find(entry["symbol"], entry["dimension"])
     si = next(e for e in ENTRIES if e["dimension"] == entry["dimension"])
     expected = REGISTRY.Quantity(magnitude * float(entry.get("times", "1")), entry["pint"]).to(si["pint"]).magnitude
@@ -37,28 +42,42 @@ def test_every_factor_agrees_with_pint(entry: dict[str, Any], magnitude: float) 
     assert result == pytest.approx(expected + gauge, rel=1e-12, abs=1e-12)
 
 
-@pytest.mark.parametrize(("unit", "spelling"), SPELLINGS, ids=[spelling for _, spelling in SPELLINGS])
-def test_every_spelling_leads_to_its_unit_and_back(unit: Unit, spelling: str) -> None:
+def test_every_spelling_leads_to_its_unit_and_back() -> None:
+    assert failing(_leads_there_and_back, SPELLINGS, str) == []
+
+
+def _leads_there_and_back(entry: tuple[Unit, str]) -> None:
+    unit, spelling = entry
     found = units().find(spelling, unit.dimension)
     assert found is unit
     there = unit.to(87.3, units().si(unit.dimension))
     assert units().si(unit.dimension).to(there, unit) == pytest.approx(87.3, rel=1e-12)
 
 
-@pytest.mark.parametrize(("unit", "spelling"), SPELLINGS, ids=[spelling for _, spelling in SPELLINGS])
-def test_every_spelling_is_read_behind_a_number(unit: Unit, spelling: str) -> None:
+def test_every_spelling_is_read_behind_a_number() -> None:
+    assert failing(_is_read_behind_a_number, SPELLINGS, str) == []
+
+
+def _is_read_behind_a_number(entry: tuple[Unit, str]) -> None:
+    unit, spelling = entry
     assert parse_quantity(f"87.3 {spelling}", unit.dimension, "field") == Quantity(87.3, unit)
 
 
-@pytest.mark.parametrize("unit", units().entries, ids=[unit.symbol for unit in units().entries])
-def test_every_ucum_code_leads_to_a_unit_of_the_same_size(unit: Unit) -> None:
+def test_every_ucum_code_leads_to_a_unit_of_the_same_size() -> None:
+    assert failing(_has_a_ucum_code_of_its_size, units().entries, lambda unit: unit.symbol) == []
+
+
+def _has_a_ucum_code_of_its_size(unit: Unit) -> None:
     found = units().find(unit.ucum, unit.dimension)
     assert found.ucum == unit.ucum
     assert found.scale == unit.scale or (found is unit and unit.function is not None)
 
 
-@pytest.mark.parametrize("unit", units().entries, ids=[unit.symbol for unit in units().entries])
-def test_arrays_convert_like_their_numbers(unit: Unit) -> None:
+def test_arrays_convert_like_their_numbers() -> None:
+    assert failing(_converts_arrays, units().entries, lambda unit: unit.symbol) == []
+
+
+def _converts_arrays(unit: Unit) -> None:
     si, magnitudes = units().si(unit.dimension), np.array([35.0, 87.3, 120.0])
     there = unit.to(magnitudes, si)
     assert there == pytest.approx([unit.to(float(number), si) for number in magnitudes], rel=1e-15)

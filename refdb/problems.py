@@ -6,7 +6,8 @@ sentence and exits with code 2; the service sends it as an RFC 9457 problem docu
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from collections.abc import Sequence
+from typing import Any, ClassVar, Literal
 
 PROBLEM_URI = "urn:refdb:problem:"
 
@@ -146,22 +147,30 @@ class VersionNeeded(Problem):
     slug, title, status = "version-needed", "The version to change is not named", 428
 
 
+Outcome = Literal["nothing written", "written", "not known"]
+"""What is known of a write whose store failed: each of the first two is certain."""
+
+
 class HouseUnavailable(Problem):
     """The house store cannot be used: it is not made, not upgraded, or its database does not answer."""
 
     slug, title, status = "house-unavailable", "The house store cannot be used", 503
 
-    def __init__(self, detail: str, inside: str, **extensions: Any) -> None:
+    def __init__(
+        self, detail: str, inside: str, outcome: Outcome | None = None, writes: Sequence[dict[str, Any]] = ()
+    ) -> None:
         """With what its keeper alone is told.
 
         Args:
             detail: the sentence, which strangers read too.
             inside: the address of the store and the words of its database, for the command line and the service's log;
                 no part of the document.
-            extensions: as for every problem.
+            outcome: of a write, what is known of it; None where nothing was to be written.
+            writes: what was being written, each its `id` and, of a value, its `version`.
         """
-        super().__init__(detail, **extensions)
+        super().__init__(detail, outcome=outcome, writes=list(writes) or None)
         self.inside = inside
+        self.outcome = outcome
 
 
 ALL_PROBLEMS: tuple[type[Problem], ...] = (

@@ -87,6 +87,17 @@ def arrow(table: pyarrow.Table) -> Response:
     return Response(sink.getvalue().to_pybytes(), media_type=ARROW)
 
 
+def require_json(request: Request) -> None:
+    """Nothing, if the client takes JSON; asked before anything is written, since a refusal must not come after.
+
+    Raises:
+        NotAcceptable: the request's Accept header admits no JSON.
+    """
+    accept = request.headers.get("accept")
+    if accept is not None and not any(kind in accept for kind in _ACCEPTED):
+        raise NotAcceptable(f"Accept: '{accept}' admits nothing that this route sends; accept {JSON}.", accepted=[JSON])
+
+
 def document(request: Request, content: Any, status: int = 200) -> Response:
     """The document as JSON.
 
@@ -94,9 +105,7 @@ def document(request: Request, content: Any, status: int = 200) -> Response:
         NotAcceptable: the request's Accept header admits no JSON.
         NotFinite: a number of the document is not finite.
     """
-    accept = request.headers.get("accept")
-    if accept is not None and not any(kind in accept for kind in _ACCEPTED):
-        raise NotAcceptable(f"Accept: '{accept}' admits nothing that this route sends; accept {JSON}.", accepted=[JSON])
+    require_json(request)
     body = orjson.dumps(content)
     # What is not finite becomes null there. Counting is cheap; looking at every number is not, and hardly ever needed.
     if body.count(NULL) > body.count(NO_BOUND):

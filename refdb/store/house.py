@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,6 +23,9 @@ ADVISORY_LOCK = 7_263_001
 
 PATIENCE_SECONDS = 30.0
 """How long to wait for another process that holds the store."""
+
+PRIMARY_CODE = 0xFF
+"""Of SQLite's result codes, the part that is not the extension."""
 
 ENGINES = ("sqlite", "postgresql")
 
@@ -152,6 +156,20 @@ def known_revision(connection: Connection, url: str) -> str | None:
             parameter="url",
         )
     return stands
+
+
+def is_surely_undone(error: Exception) -> bool:
+    """Whether a commit that failed with this error left nothing behind, for certain.
+
+    SQLite says so by being busy: nobody but the writer then ends the transaction. PostgreSQL says so by the class of
+    the error, 23 or 40, but for 40003, which says itself that it is not known (PostgreSQL's documentation, appendix A,
+    from memory). Anything else, a lost connection above all, says nothing of what the database did.
+    """
+    told = error.orig if isinstance(error, DBAPIError) and not error.connection_invalidated else None
+    if (getattr(told, "sqlite_errorcode", None) or 0) & PRIMARY_CODE in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return True
+    state = str(getattr(told, "sqlstate", None) or "")
+    return state[:2] in {"23", "40"} and state != "40003"
 
 
 def reason(error: Exception) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from sqlalchemy import Connection, func, inspect, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from refdb.problems import BadParameter, IntegrityError, Problem
 from refdb.store import backup, house
@@ -92,7 +93,7 @@ def upgrade_house(url: str, *, back_up: bool = True, backup_to: Path | None = No
         kept = f" The back-up is {written.path}." if written else ""
         with _all_or_nothing(f"url: {house.shown(url)} could not be upgraded and is as it was", kept):
             upgrade(connection)
-            connection.commit()
+        _commit(connection, url, kept)
         return Upgrade(before, head, written)
 
 
@@ -134,7 +135,7 @@ def restore_house(file: Path, url: str) -> Backup:
                     f"file: {file} was not restored: {house.shown(url)} gives other rows back than it was given."
                 )
             upgrade(target)
-            target.commit()
+        _commit(target, url, "")
         return held
 
 
@@ -170,6 +171,21 @@ def _all_or_nothing(what: str, way_out: str) -> Iterator[None]:
     # A revision is a program, and may fail in any way.
     except Exception as error:
         raise IntegrityError(f"{what}: {house.reason(error)}.{way_out}") from error
+
+
+def _commit(connection: Connection, url: str, way_out: str) -> None:
+    """End the transaction, and say what is known where that fails.
+
+    Raises:
+        IntegrityError: the store is as it was, or nobody saw what became of it.
+    """
+    try:
+        connection.commit()
+    except SQLAlchemyError as error:
+        known = "is as it was" if house.is_surely_undone(error) else "may be changed: look with `refdb db status`"
+        raise IntegrityError(
+            f"url: {house.shown(url)} failed at the very end and {known} ({house.reason(error)}).{way_out}"
+        ) from error
 
 
 def _is_absent_file(url: str) -> bool:

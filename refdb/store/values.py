@@ -16,9 +16,9 @@ from itertools import takewhile
 from typing import Any, Literal
 
 from sqlalchemy import Connection, func, insert, select, text, update
-from sqlalchemy.exc import OperationalError, ProgrammingError, SQLAlchemyError
+from sqlalchemy.exc import DataError, OperationalError, ProgrammingError, SQLAlchemyError
 
-from refdb.problems import Changed, Conflict, HouseUnavailable, IntegrityError, NotAllowed, UnknownName
+from refdb.problems import BadParameter, Changed, Conflict, HouseUnavailable, IntegrityError, NotAllowed, UnknownName
 from refdb.records import digest
 from refdb.store import house
 from refdb.store.migrate import head_revision
@@ -27,6 +27,11 @@ from refdb.store.models import HouseValue, HouseValueVersion, HouseWrite
 Status = Literal["draft", "reviewed", "withdrawn"]
 STATUSES: tuple[Status, ...] = ("draft", "reviewed", "withdrawn")
 FORMAT = "refdb-house/1"
+LINES = "refdb lines of the log of writes"
+"""Under which a connection remembers what it wrote."""
+LOOKED_AT = 3
+"""Writes that are named where a commit was lost; the others are counted."""
+_NOT_NOW = "cannot be used now; try again, or ask its keeper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +104,59 @@ class HouseStore:
         """A connection in a transaction, which is committed at the end and undone when anything fails.
 
         Raises:
-            HouseUnavailable: the store is not made, is older than its tables, or does not answer.
+            HouseUnavailable: the store is not made, is older than its tables, or does not answer; of a write, its
+                `outcome` tells whether nothing was written, it was, or that is not known.
+            BadParameter: a text holds something that the engine cannot hold.
         """
+        lines: list[dict[str, Any]] = []
+        committing = False
         try:
-            with self._engines[writing].connect() as connection, connection.begin():
-                self._require_newest(connection)
-                yield connection
-        except SQLAlchemyError as error:
-            raise HouseUnavailable(
-                "house store: cannot be used now, and nothing was written; try again, or ask its keeper.",
-                f"{house.shown(self.url)}: {house.reason(error)}",
+            with self._engines[writing].connect() as connection:
+                lines = connection.info.setdefault(LINES, [])
+                with connection.begin():
+                    self._require_newest(connection)
+                    yield connection
+                    committing = True
+        except DataError as error:
+            raise BadParameter(
+                "value: holds something that the house store cannot hold, such as a zero character; take it out."
             ) from error
+        except SQLAlchemyError as error:
+            inside = f"{house.shown(self.url)}: {house.reason(error)}"
+            if not writing:
+                raise HouseUnavailable(f"house store: {_NOT_NOW}.", inside) from error
+            if not committing or house.is_surely_undone(error):
+                words = f"house store: nothing was written, since it {_NOT_NOW}."
+                raise HouseUnavailable(words, inside, "nothing written") from error
+            raise self._lost(lines, inside) from error
+
+    def _lost(self, lines: list[dict[str, Any]], inside: str) -> HouseUnavailable:
+        """The problem of a commit whose end nobody saw: another connection looks whether it was made."""
+        writes = [{"id": line["target"], "version": line["version"]} for line in lines]
+        told = [f"{one['id']}, version {one['version']}" if one["version"] else str(one["id"]) for one in writes]
+        named = "; ".join(told[:LOOKED_AT]) + (f"; and {len(told) - LOOKED_AT} more" if len(told) > LOOKED_AT else "")
+        if self._stand(lines):
+            words = (
+                f"house store: failed at the end of a write, which was made all the same: {named}; do not repeat it."
+            )
+            return HouseUnavailable(words, inside, "written", writes)
+        words = f"house store: failed at the end of a write; whether it was made is not known: look at {named}."
+        return HouseUnavailable(words, inside, "not known", writes)
+
+    def _stand(self, lines: list[dict[str, Any]]) -> bool:
+        """Whether these very lines stand in the log of writes; False where nobody can look."""
+        columns = HouseWrite.__table__.c
+        try:
+            with self._engines[False].connect() as connection:
+                found = (
+                    connection.scalar(
+                        select(func.count()).where(*(columns[name] == held for name, held in line.items()))
+                    )
+                    for line in lines
+                )
+                return bool(lines) and all(found)
+        except SQLAlchemyError:
+            return False
 
     def _require_newest(self, connection: Connection) -> None:
         # One statement, and not Alembic's own way, which looks at all tables first: this is asked for every write.
@@ -278,10 +325,12 @@ def now() -> str:
 
 
 def log(connection: Connection, by: Writer, action: str, target: str, version: int | None = None) -> None:
-    """Add a line to the log of writes."""
-    connection.execute(
-        insert(HouseWrite).values(at=now(), person=by.person, key=by.key, action=action, target=target, version=version)
-    )
+    """Add a line to the log of writes; the connection remembers it, should its commit be lost."""
+    line = {
+        "at": now(), "person": by.person, "key": by.key, "action": action, "target": target, "version": version,
+    }  # fmt: skip
+    connection.execute(insert(HouseWrite).values(**line))
+    connection.info.setdefault(LINES, []).append(line)
 
 
 def _body(entry: Mapping[str, Any]) -> str:

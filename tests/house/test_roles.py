@@ -253,6 +253,22 @@ def test_what_was_written_is_read_again(served: tuple[TestClient, dict[str, str]
     assert re.fullmatch(r"[0-9a-f-]{36}", writes[-1]["key"])
 
 
+def test_nothing_is_written_for_whom_cannot_be_answered(served: tuple[TestClient, dict[str, str], str]) -> None:
+    """A refusal must not come after the write."""
+    client, keys, value = served
+    path = f"/v1/house/values/{value}"
+    headers = _headers(keys, "administrator") | {"accept": "image/png", "if-match": '"v1"'}
+    before = client.get("/v1/house/writes", headers=_headers(keys, "administrator")).json()["items"]
+    for method, asked, body in (
+        ("POST", "/v1/house/values", ENTRY),
+        ("PUT", path, ENTRY | {"value": "5912"}),
+        ("POST", f"{path}/review", {}),
+        ("POST", f"{path}/withdraw", {"reason": "because"}),
+    ):
+        assert client.request(method, asked, json=body, headers=headers).status_code == 406, (method, asked)
+    assert client.get("/v1/house/writes", headers=_headers(keys, "administrator")).json()["items"] == before
+
+
 def test_routes_that_answer_from_a_release_alone_refuse_other_layers(
     served: tuple[TestClient, dict[str, str], str],
 ) -> None:

@@ -13,7 +13,7 @@ from refdb.problems import BadParameter, UnknownName, VersionNeeded
 from refdb_api.describe import Routes
 from refdb_api.keys import required_key
 from refdb_api.parameters import PAGE, read_query
-from refdb_api.respond import document, private, read_body
+from refdb_api.respond import document, private, read_body, require_json
 from refdb_api.routes.common import as_is, database, listed
 from refdb_api.schemas import (
     HouseEntry,
@@ -50,6 +50,7 @@ async def house_values(request: Request) -> Response:
 async def add_house_value(request: Request) -> Response:
     """Enter a value as a draft; it is answered once another person has reviewed it. Needs an editor's key."""
     house, key = await required_key(request, "editor")
+    require_json(request)
     read_query(request, NOTHING)
     entry = await read_body(request)
     made = await run_in_threadpool(house.add, entry, key.writer, database(request))
@@ -73,6 +74,7 @@ async def change_house_value(request: Request) -> Response:
     Needs an editor's key.
     """
     house, key = await required_key(request, "editor")
+    require_json(request)
     read_query(request, NOTHING)
     seen = _seen(request)
     entry = await read_body(request)
@@ -91,6 +93,7 @@ async def change_house_value(request: Request) -> Response:
 async def review_house_value(request: Request) -> Response:
     """Put the draft in If-Match into force. Needs a reviewer's key, of another person than those who entered it."""
     house, key = await required_key(request, "reviewer")
+    require_json(request)
     read_query(request, NOTHING)
     seen = _seen(request)
     reason = _reason(await read_body(request))
@@ -107,6 +110,7 @@ async def withdraw_house_value(request: Request) -> Response:
     An editor's key withdraws what was never reviewed, a reviewer's key anything.
     """
     house, key = await required_key(request, "editor")
+    require_json(request)
     read_query(request, NOTHING)
     seen = _seen(request)
     reason = _reason(await read_body(request))

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal
-from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 # Digits may be grouped by spaces ("19 300", also no-break and thin ones), and a power of ten may be written the ways
 # documents write it.
@@ -42,6 +45,8 @@ def printed_exactly(text: str) -> Decimal | Fraction:
     Raises:
         ValueError: the text is not one printed number.
     """
+    from fractions import Fraction
+
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None:
         return int(fraction["whole"] or 0) + Fraction(int(fraction["above"]), int(fraction["below"]))

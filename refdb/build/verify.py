@@ -80,7 +80,7 @@ def verify(folder: Path = FOLDER, progress: Progress | None = None, public_key: 
     found = _verify_files(files, result)
     try:
         tables = _tables(files.store, result)
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         result.findings.append(f"file {files.store.name}: cannot be read to the end ({error})")
         return result
     _verify_rows(tables, result, progress)

@@ -52,7 +52,7 @@ def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Databas
     assert item["effect"]["in_uncertainties"] == pytest.approx(
         move / saved["standard_uncertainty"]["magnitude"], rel=1e-3
     )
-    assert "rule reference/1 became grid/1" in item["reason"]
+    assert "rule reference/1 became grid/4" in item["reason"]
 
 
 def test_the_effect_is_told_in_the_unit_of_the_saved_answer(database: Database) -> None:
@@ -159,8 +159,8 @@ ANSWERS = [
 ]
 
 
-def test_the_command_reads_a_document_or_one_a_line(command: CommandLine, tmp_path: Path) -> None:
-    answers = [_water(FIRST), _water("2026r4")]
+def test_the_command_reads_a_document_or_one_a_line(command: CommandLine, database: Database, tmp_path: Path) -> None:
+    answers = [_water(FIRST), _water(database.release().label)]
     whole, lines = tmp_path / "whole.json", tmp_path / "lines.jsonl"
     whole.write_text(json.dumps({"answers": answers}))
     lines.write_text("\n".join(json.dumps(answer) for answer in answers) + "\n")

@@ -102,12 +102,15 @@ def test_the_digests_of_names_and_links_are_those_of_the_sorted_lines_that_the_s
     """The lines are told in `refdb.build.manifest`; here they are made from the compiled tables, without its code."""
     build(two_releases, tmp_path / "compiled")
     with sqlite3.connect(current(tmp_path / "compiled").store) as connection:
-        name = "normal, text, designation_kind, target_kind, target"
+        words = "JOIN word AS {0} ON {0}.number = {1}".format
+        kinds = " ".join(words(f"w{n}", part) for n, part in enumerate(("designation_kind", "target_kind", "target")))
+        ends = " ".join(words(f"w{n}", part) for n, part in enumerate(("rests_on", "role")))
         for ordinal, label in ((1, "2026r1"), (2, "2026r2")):
             valid = f"since <= {ordinal} AND (until IS NULL OR until > {ordinal})"
             told = {
-                "names": f"SELECT {name} FROM name WHERE {valid}",
-                "links": f"SELECT digest, rests_on, role FROM link JOIN row_version USING (digest) WHERE {valid}",
+                "names": f"SELECT normal, name.text, w0.text, w1.text, w2.text FROM name {kinds} WHERE {valid}",
+                "links": "SELECT 'sha256:' || lower(hex(digest)), w0.text, w1.text FROM link "
+                f"JOIN row_version AS v ON v.number = version {ends} WHERE {valid}",
             }
             for part, select in told.items():
                 rows = connection.execute(select).fetchall()

@@ -126,6 +126,9 @@ def _sum_again(compiled: Path) -> None:
     (compiled / POINTER).write_text("".join(f"{file_digest(compiled / name)}  {name}\n" for name in names))
 
 
+WORD = "(SELECT number FROM word WHERE text = '{}')".format
+
+
 @pytest.mark.parametrize(
     ("statement", "finding"),
     [
@@ -139,12 +142,14 @@ def _sum_again(compiled: Path) -> None:
         ),
         ("DELETE FROM name WHERE text = 'toy metal'", "name 'toy metal' of invented-metal: is missing from the index"),
         (
-            "UPDATE link SET rests_on = 'other' WHERE rests_on = 'invented-metal.density.01'",
+            f"UPDATE link SET rests_on = {WORD('invented-plastic')} "
+            f"WHERE rests_on = {WORD('invented-metal.density.01')}",
             "row invented-metal.density: its link to invented-metal.density.01 (input) is missing",
         ),
         (
-            "INSERT INTO link SELECT digest, 'other', 'input' FROM row_version WHERE row = 'invented-metal.density'",
-            "row invented-metal.density: its record has no link to other (input)",
+            f"INSERT INTO link SELECT {WORD('invented-plastic')}, number, {WORD('input')} FROM row_version "
+            f"WHERE row = {WORD('invented-metal.density')}",
+            "row invented-metal.density: its record has no link to invented-plastic (input)",
         ),
         (
             "UPDATE \"release\" SET cut_on = '2026-01-03' WHERE ordinal = 2",

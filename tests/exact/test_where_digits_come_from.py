@@ -19,7 +19,7 @@ NUMPY = {
 }  # fmt: skip
 """What moves or compares numbers, or rounds each exactly once (IEEE 754). No sum, no product, no other function."""
 
-MATH = {"ceil", "floor", "fsum", "inf", "lcm", "pi", "prod", "sqrt"}
+MATH = {"ceil", "floor", "fsum", "inf", "isfinite", "lcm", "pi", "prod", "sqrt"}
 STATISTICS = {"fmean", "median", "pstdev", "stdev", "variance"}
 """These go through exact sums or fractions and round once."""
 

@@ -19,8 +19,8 @@ class CustomBuildHook(BuildHookInterface):  # type: ignore[type-arg]
         root = Path(self.root)
         for folder in (root / "migrations", root / "api", root):
             sys.path.insert(0, str(folder))
-        from refdb.build import build
-        from refdb.build.progress import plain_lines
+        from refdb.release import build
+        from refdb.release.progress import plain_lines
 
         # Installers show these lines with --verbose, and tell themselves that they are at work without it.
         build(text_root=root, progress=plain_lines())

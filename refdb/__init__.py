@@ -12,14 +12,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from refdb.answer import open_database as open  # noqa: A004 - refdb.open() reads best
+    from refdb.opening import open_database as open  # noqa: A004 - refdb.open() reads best
     from refdb.problems import Problem
     from refdb.units import Quantity
 
 __all__ = ["Problem", "Quantity", "open"]
 
 _EXPORTS = {
-    "open": ("refdb.answer", "open_database"),
+    "open": ("refdb.opening", "open_database"),
     "Problem": ("refdb.problems", "Problem"),
     "Quantity": ("refdb.units", "Quantity"),
 }

@@ -14,12 +14,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger import load_ledger
 from refdb.recommend.derive import Values
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS, own_evidence, resolutions_of
 from refdb.recommend.policy import load_policy
 from refdb.records.models import PropertyReading, Range, RecommendedValue, Scalar, Source, Subject
+from refdb.release.vocabulary import compile_vocabulary
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
 

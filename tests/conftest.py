@@ -16,13 +16,14 @@ import pytest
 from fastapi.testclient import TestClient
 
 import refdb
-from refdb.answer import Database
-from refdb.build import Draft, build, cut_release, draft_release
-from refdb.build.text import read_releases
 from refdb.cli.main import run
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
 from refdb.problems import BadParameter
+from refdb.release import Draft, build, cut_release, draft_release
+from refdb.release.text import read_releases
+from refdb.values.reader import Reader
 from refdb_api.app import create_app
 from tests.invented import write_invented_text
 
@@ -65,7 +66,7 @@ def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
     with contextlib.suppress(BadParameter):
         cut_release(root, following, "Not yet.", datetime.date(2099, 1, 1))
     build(root, root / "compiled")
-    return Database(ReleaseStore(current(root / "compiled").store))
+    return Database(Reader(ReleaseStore(current(root / "compiled").store)))
 
 
 @pytest.fixture(scope="session")

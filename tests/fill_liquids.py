@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from refdb.answer import Answer, Database
-from refdb.answer.inversion import pressed
-from refdb.answer.options import Options
-from refdb.answer.value import answer
+from refdb.database import Database
+from refdb.liquids.inversion import pressed
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.problems import AmbiguousName, NotAvailable, Problem, UnknownName
 from refdb.units import Quantity, with_uncertainty
+from refdb.values.options import Options
+from refdb.values.value import Answer, answer
 from tests.wanted_liquids import PROPERTIES, WANTED
 
 MISSING = "—"
@@ -39,7 +39,7 @@ def filled(database: Database, liquid: str, property_id: str) -> Filled:
     """
     release = database.release()
     subject = database.subject(liquid, release, "liquid")
-    text = database._permitted(subject, property_id, None, ESTIMATES, release)
+    text = database.reader.permitted(subject, property_id, None, ESTIMATES, release)
     row = text.row
     for celsius in _temperatures(row):
         state, saturated = pressed(row, _state(row, celsius))

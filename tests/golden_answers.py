@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import refdb
-from refdb.answer import Database
-from refdb.answer.options import ESTIMATE_RUNGS
+from refdb.database import Database
 from refdb.records.models import RECOMMENDED_KINDS
+from refdb.values.options import ESTIMATE_RUNGS
 
 FOLDER = Path(__file__).parent / "golden"
 WATER_STATES: tuple[dict[str, str], ...] = (

@@ -10,10 +10,11 @@ import math
 from collections.abc import Callable
 from pathlib import Path
 
-from refdb.answer import Database
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from tests.invented import SOURCE, write_invented_text
 
 SPEEDS = {
@@ -65,7 +66,7 @@ def liquids(root: Path) -> Database:
     rules.write_text(rules.read_text() + "".join(followed) + "".join(_grid_rule(*part) for part in GRIDS))
     cut_release(text, "2026r1", "A trial.", datetime.date(2026, 1, 2))
     build(text, root / "compiled")
-    return Database(ReleaseStore(current(root / "compiled").store))
+    return Database(Reader(ReleaseStore(current(root / "compiled").store)))
 
 
 def _equation(what: str, unit: str, name: str, at_zero: float, slope: float, low: int, high: int) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_job
 from refdb.job.inputs import DEFAULTS, RELATIVE_DEFAULTS, ROUGHNESS_SPREAD, STRAIGHT
 from refdb.job.profile import profile

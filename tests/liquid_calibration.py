@@ -12,13 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger import load_ledger
-from refdb.recommend.curve_fit import CurveFitting, Polynomial
-from refdb.recommend.curve_points import series_of
-from refdb.recommend.liquid_bounds import Liquids
+from refdb.recommend.liquids.bounds import Liquids
+from refdb.recommend.liquids.curve_fit import CurveFitting, Polynomial
+from refdb.recommend.liquids.curve_points import series_of
 from refdb.recommend.policy import CurveFit, load_policy
 from refdb.records.models import PropertyReading, RecommendedValue, Source, Subject
+from refdb.release.vocabulary import compile_vocabulary
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
 

@@ -17,10 +17,11 @@ from functools import cache, cached_property
 import numpy as np
 import numpy.typing as npt
 
-from refdb.answer import Database, PipeAnswer, PipeQuestion
-from refdb.answer.pipe_candidates import Candidates, candidates
-from refdb.answer.pipe_measurement import Measured, read_measurement
-from refdb.answer.pipe_posterior import posterior
+from refdb.database import Database
+from refdb.pipes.candidates import Candidates, candidates
+from refdb.pipes.measurement import Measured, PipeQuestion, read_measurement
+from refdb.pipes.pipe import PipeAnswer
+from refdb.pipes.posterior import posterior
 from refdb.problems import NotAvailable, UnknownName
 from refdb.units import Quantity, units
 from refdb.vocabulary import systems

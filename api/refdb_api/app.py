@@ -12,8 +12,9 @@ from fastapi_offline import FastAPIOffline
 from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, generate_latest
 from starlette.exceptions import HTTPException
 
-from refdb.answer import Database, open_database
 from refdb.data import pinned_whole
+from refdb.database import Database
+from refdb.opening import open_database
 from refdb.problems import Problem
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response

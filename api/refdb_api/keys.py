@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import BadParameter, HouseUnavailable, KeyNeeded
 
 if TYPE_CHECKING:

@@ -15,9 +15,9 @@ from urllib.parse import parse_qsl
 
 from fastapi import Request
 
-from refdb.answer.options import LAYERS
 from refdb.problems import BadParameter
 from refdb.units import printable, whole_number
+from refdb.values.options import LAYERS
 
 STATUSES = ("draft", "reviewed", "withdrawn")
 MOST_ITEMS = 500

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.answer.batch import STATE_PARTS
 from refdb.problems import BadParameter
+from refdb.values.batch import STATE_PARTS
 
 _TEXTS = ("condition", "units", "accept", "layers", "release", "as_of")
 _MEMBERS = ("subject", "properties", *STATE_PARTS, "unit", *_TEXTS)

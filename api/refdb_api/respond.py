@@ -11,8 +11,8 @@ from fastapi import Request, Response
 from fastapi.exceptions import HTTPException
 from starlette.exceptions import HTTPException as StarletteHTTPException
 
-from refdb.answer.finite import require_finite
 from refdb.problems import PROBLEM_URI, BadParameter, HouseUnavailable, IntegrityError, KeyNeeded, Problem
+from refdb.values.finite import require_finite
 
 if TYPE_CHECKING:
     import pyarrow

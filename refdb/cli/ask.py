@@ -7,17 +7,19 @@ from typing import Any
 
 import click
 
-from refdb.answer import Database, LiquidQuestion, PipeQuestion, open_database
-from refdb.answer.bibliography import bibtex, csl_items
-from refdb.answer.database import MATCH_LIMIT
-from refdb.answer.options import read_options, read_unit_choices
-from refdb.answer.prov import prov_document
-from refdb.answer.vocabulary import property_documents, refused_documents, unit_documents
 from refdb.cli import printing
 from refdb.cli.options import json_option, layers_options, release_options, units_option
+from refdb.database import MATCH_LIMIT, Database
+from refdb.evidence.bibliography import bibtex, csl_items
+from refdb.evidence.prov import prov_document
+from refdb.liquids.measurement import LiquidQuestion
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import read_state
+from refdb.opening import open_database
+from refdb.pipes.measurement import PipeQuestion
 from refdb.problems import UnknownName
+from refdb.values.options import read_options, read_unit_choices
+from refdb.values.vocabularies import property_documents, refused_documents, unit_documents
 
 
 def _opened(release: str | None, as_of: str | None) -> tuple[Database, ReleaseInfo]:

@@ -7,10 +7,10 @@ from typing import Any
 
 import click
 
-from refdb.answer import open_database
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
 from refdb.lookup.state import STANDARD_ATMOSPHERE
+from refdb.opening import open_database
 
 SHOWN = 20
 WHY_SHOWN = 2

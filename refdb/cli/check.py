@@ -9,11 +9,11 @@ from typing import Any
 
 import click
 
-from refdb.answer import open_database
-from refdb.answer.check import check_answers
 from refdb.cli import printing
 from refdb.cli.options import json_option
+from refdb.evidence.check import check_answers
 from refdb.ledger.files import why_unreadable
+from refdb.opening import open_database
 from refdb.problems import BadParameter
 
 WHY_SHOWN = 3
@@ -36,7 +36,7 @@ def check_answers_command(file: Path, house_url: str | None, as_json: bool) -> N
         from refdb.house import House
 
         database = database.beside(House(house_url))
-    items = check_answers(database, read_saved(file))
+    items = check_answers(database.reader, read_saved(file))
     if as_json:
         return printing.print_json({"items": items})
     table = printing.grid("verdict", "row", "release", "move", "why")

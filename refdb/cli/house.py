@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from refdb.answer import open_database
 from refdb.cli import printing
 from refdb.cli.maintain import house_url_option
 from refdb.cli.options import Command, json_option
+from refdb.opening import open_database
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:

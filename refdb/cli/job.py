@@ -9,12 +9,13 @@ from typing import Any
 
 import click
 
-from refdb.answer import Database, open_database
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
+from refdb.database import Database
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.minded import warnings_of
 from refdb.ledger.files import why_unreadable
+from refdb.opening import open_database
 from refdb.problems import BadParameter
 
 STANDARD_OUTPUT = "-"

@@ -14,7 +14,7 @@ from refdb.cli.progress import holdings, progress_shown
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
-    from refdb.build import Draft
+    from refdb.release import Draft
     from refdb.store.backup import Backup
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
@@ -59,10 +59,10 @@ def compiled_folder(target: str | None, root: Path) -> Path:
 @click.option("--to", "target", metavar="FOLDER", help=TARGET_HELP)
 def build_command(text: str, target: str | None) -> None:
     """Check the text and compile the release store. Safe to repeat, and safe to kill."""
-    from refdb.build import build, draft_release
-    from refdb.build.text import read_releases
     from refdb.data import current
     from refdb.lookup import ReleaseStore
+    from refdb.release import build, draft_release
+    from refdb.release.text import read_releases
 
     root = text_root(text)
     folder = compiled_folder(target, root)
@@ -105,7 +105,7 @@ def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, tar
 
     Before anything is written, what moves is told, in units of its uncertainty.
     """
-    from refdb.build import build, check_cut, draft_release, write_draft
+    from refdb.release import build, check_cut, draft_release, write_draft
 
     root = text_root(text)
     folder = compiled_folder(target, root)
@@ -128,8 +128,8 @@ def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, tar
 
 def show_draft(draft: Draft, label: str) -> None:
     """What a release would add, withdraw and move, a line each, and how many of its steps were computed."""
-    from refdb.answer.changes import compared
     from refdb.cli.audit import change_lines
+    from refdb.evidence.changes import compared
     from refdb.lookup import StoredRecord
     from refdb.records import digest
 
@@ -149,7 +149,7 @@ def show_draft(draft: Draft, label: str) -> None:
 @click.option("--public", required=True, type=click.Path(path_type=Path), metavar="FILE", help="New file, to be given.")
 def key_command(private: Path, public: Path) -> None:
     """Make a pair of Ed25519 keys to sign releases with."""
-    from refdb.build.sign import make_key
+    from refdb.release.sign import make_key
 
     click.echo(f"Public key {make_key(private, public)}. Keep {private} secret; give {public} to whoever verifies.")
 
@@ -160,7 +160,7 @@ def key_command(private: Path, public: Path) -> None:
 @click.option("--text", default=".", metavar="FOLDER", help=TEXT_HELP)
 def sign_command(label: str, key: Path, text: str) -> None:
     """Sign release LABEL; the signature lies beside it in sources/signatures/, and is compiled with it."""
-    from refdb.build.sign import sign_release
+    from refdb.release.sign import sign_release
 
     made = sign_release(text_root(text), label, key)
     click.echo(f"{made.release}: signed with {made.public_key}. Commit sources/signatures/, and run `refdb build`.")
@@ -185,10 +185,10 @@ def verify_command(folder: str | None, key_file: Path | None, as_json: bool) -> 
     anything does not fit. A release need not be signed, unless a public key is given; then the vocabulary must be the
     one that the newest release was cut with, too.
     """
-    from refdb.build import verify
-    from refdb.build.sign import public_key_of
     from refdb.cli import printing
     from refdb.data import FOLDER
+    from refdb.release import verify
+    from refdb.release.sign import public_key_of
 
     public_key = public_key_of(key_file) if key_file is not None else None
     with progress_shown() as progress:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from refdb.answer import open_database
+from refdb.opening import open_database
 
 
 @click.group("offer")

@@ -8,16 +8,19 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
-from refdb.answer.finite import require_finite
-from refdb.answer.tolerance import tolerance_words
+from refdb.pipes.tolerance import tolerance_words
 from refdb.units import Quantity, significant, units, with_uncertainty
+from refdb.values.finite import require_finite
 
 if TYPE_CHECKING:
     from rich.table import Table
 
-    from refdb.answer import Answer, LiningAnswer, PipeAnswer, RoughnessAnswer
-    from refdb.answer.match_pipe import PipeMatch, PipeMatchItem
-    from refdb.answer.tolerance import ToleranceAnswer
+    from refdb.pipes.lining import LiningAnswer
+    from refdb.pipes.match import PipeMatch, PipeMatchItem
+    from refdb.pipes.pipe import PipeAnswer
+    from refdb.pipes.roughness import RoughnessAnswer
+    from refdb.pipes.tolerance import ToleranceAnswer
+    from refdb.values.value import Answer
 
 PLAIN_WIDTH = 120
 
@@ -177,7 +180,7 @@ def _limits(limit: ToleranceAnswer) -> str:
 
 def show_match(match: PipeMatch) -> None:
     """What a measured pipe can be: a table, then words, assumptions and the standing caution."""
-    from refdb.answer.match_words import names_words
+    from refdb.pipes.match_words import names_words
 
     told = finite(match)
     table = grid("probability", "outside diameter", "wall", "bore, from the limits", "names", "row")

@@ -8,15 +8,15 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from refdb.build.progress import Progress
     from refdb.lookup import ReleaseStore
+    from refdb.release.progress import Progress
 
 
 @contextmanager
 def progress_shown() -> Iterator[Progress]:
     """Progress on standard error: a bar for each stage where that is a terminal, else a line for each."""
     if not sys.stderr.isatty():
-        from refdb.build.progress import plain_lines
+        from refdb.release.progress import plain_lines
 
         yield plain_lines()
         return

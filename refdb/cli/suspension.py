@@ -6,11 +6,11 @@ from typing import Any
 
 import click
 
-from refdb.answer import open_database
-from refdb.answer.options import read_options
-from refdb.answer.suspension_question import SuspensionQuestion
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
+from refdb.opening import open_database
+from refdb.suspensions.question import SuspensionQuestion
+from refdb.values.options import read_options
 
 
 @click.command("suspension")

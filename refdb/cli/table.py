@@ -8,14 +8,14 @@ from typing import Any
 
 import click
 
-from refdb.answer import open_database
-from refdb.answer.liquid_recipe import LiquidSpeedQuestion, MeasuredLiquidSpeed, refuse_solid_parts
-from refdb.answer.options import read_options, read_unit_choices
-from refdb.answer.recipe import SOLID_PARTS, MeasuredSpeed, measured_speed
-from refdb.answer.table import MATERIAL_PROPERTIES, materials_table, table_of
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options, units_option
+from refdb.onsite.echo import SOLID_PARTS, MeasuredSpeed, measured_speed
+from refdb.onsite.travel_time import LiquidSpeedQuestion, MeasuredLiquidSpeed, refuse_solid_parts
+from refdb.opening import open_database
 from refdb.units import significant
+from refdb.values.options import read_options, read_unit_choices
+from refdb.values.table import MATERIAL_PROPERTIES, materials_table, table_of
 
 RANGE = "RANGE"
 
@@ -55,7 +55,7 @@ def table_command(
     options = read_options(unit_system, read_unit_choices(list(unit)), accept)
     database = open_database(release, as_of)
     document = table_of(
-        database, subject, list(properties_asked), state, condition=condition, options=options
+        database.reader, subject, list(properties_asked), state, condition=condition, options=options
     ).document()
     if as_json:
         return printing.print_json(document)
@@ -74,7 +74,7 @@ def materials_command(
     """The whole list of materials: both speeds, density, slope, uncertainty, row and sources."""
     database = open_database(release, as_of)
     label = database.release().label
-    lines = materials_table(database, options=read_options(unit_system, None, accept))
+    lines = materials_table(database.reader, options=read_options(unit_system, None, accept))
     if as_json:
         return printing.print_json({"release": label, "items": lines})
     if as_csv:

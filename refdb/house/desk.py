@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from refdb.answer import Database
-from refdb.answer.layers import HouseRow
+from refdb.database import Database
 from refdb.house.entry import checked_entry, domains_overlap, row_body
 from refdb.lookup import StoredRecord
 from refdb.problems import BadParameter, Conflict, UnknownName
 from refdb.store.house import default_url
 from refdb.store.values import STATUSES, HouseStore, Standing, Version, Writer
+from refdb.values.layers import HouseRow
 
 LONGEST_REASON = 4000
 

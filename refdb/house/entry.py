@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.ledger.load import quantity_cell, reading_fields
 from refdb.lookup.evaluate import CONTENTS
 from refdb.problems import BadParameter, UnknownName
@@ -22,6 +22,7 @@ from refdb.records.models import Scalar, Table
 from refdb.records.readings import EXPANDED_COVERAGE, curve_spec
 from refdb.units import Quantity, Unit, units
 from refdb.units.quantity import require_measurable
+from refdb.values.refusals import check_property
 from refdb.vocabulary import STATE, conditions, properties
 
 PARTS = ("temperature", "pressure", "strength", "salinity")
@@ -54,7 +55,7 @@ def checked_entry(given: Mapping[str, Any], database: Database) -> dict[str, Any
     """
     texts = _texts(given)
     subject = database.subject(texts["subject"])
-    database.check_property(texts["property"], subject)
+    check_property(texts["property"], subject)
     texts["subject"] = subject.id
     texts.setdefault("basis", "measured")
     texts.setdefault("uncertainty_unit", texts["unit"])

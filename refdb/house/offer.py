@@ -14,13 +14,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house.text import numbered, toml_lines, write_csv
 from refdb.ledger.files import why_unreadable
 from refdb.ledger.load import reading_fields
 from refdb.problems import BadParameter, LedgerError, Problem
 from refdb.records.models import ID_PATTERN, WITHHELD, Source
 from refdb.units import units
+from refdb.values.refusals import check_property
 from refdb.vocabulary import conditions, properties
 
 NEEDED = ("subject", "property", "unit", "temperature", "locator", "basis", "seen")
@@ -215,7 +216,7 @@ def _resolved(cells: Mapping[str, str], database: Database) -> dict[str, str]:
         Problem: subject, property, condition or unit are not known or do not fit.
     """
     subject = database.subject(cells["subject"])
-    database.check_property(cells["property"], subject)
+    check_property(cells["property"], subject)
     units().find(cells["unit"], properties()[cells["property"]]["dimension"])
     if cells.get("condition", "") not in {"", *conditions()}:
         raise BadParameter(f"condition: '{cells['condition']}' is none of {', '.join(sorted(conditions()))}.")

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house.entry import PARTS, checked_entry
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.inputs import NO_SOURCE, Inputs, nominal_bore, wave_speed
+from refdb.job.inputs import Inputs, nominal_bore, wave_speed
 from refdb.job.quantities import number, positive
 from refdb.job.signal import crossing, loss, loss_words, speed_of, wall_absorption
 from refdb.job.spacing import (
@@ -30,6 +30,7 @@ from refdb.job.waves import (
     travels,
 )
 from refdb.problems import NotAvailable, OutsideRange, Problem
+from refdb.units.sizes import NO_SOURCE
 
 MODES: tuple[Mode, Mode] = ("longitudinal", "shear")
 PLATE_SOURCE = (

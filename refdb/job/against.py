@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job.work import work_job
 from refdb.problems import Problem
 

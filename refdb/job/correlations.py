@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from refdb.answer.pipe_measurement import COATING_SPEED, THICKNESS
 from refdb.job.inputs import Inputs
 from refdb.job.quantities import positive
 from refdb.job.signal import speed_of
+from refdb.pipes.measurement import COATING_SPEED, THICKNESS
 from refdb.problems import Problem
 
 SAME_METAL = 0.7

@@ -10,11 +10,12 @@ from collections.abc import Callable
 from typing import Any
 
 from refdb.job.acoustics import Ray
-from refdb.job.inputs import NO_SOURCE, Inputs, liquid_state
+from refdb.job.inputs import Inputs, liquid_state
 from refdb.job.metering import budget_of, flows
 from refdb.job.quantities import difference, number
 from refdb.job.uncertainty import Variable, propagate
 from refdb.problems import MissingState
+from refdb.units.sizes import NO_SOURCE
 
 NODES = 5
 """Of Gauss's rule: exact for polynomials up to the ninth power, and cp of a liquid is a gentle curve."""

@@ -10,23 +10,26 @@ from collections.abc import Container
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
-from refdb.answer import Answer, Database, PipeQuestion
-from refdb.answer.options import Options
+from refdb.database import Database
 from refdb.job.contradictions import check_document, check_temperatures
 from refdb.job.quantities import difference, not_negative, number, positive, steady, steady_length
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
+from refdb.pipes.measurement import PipeQuestion
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.units import Quantity, parse_quantity, units
+from refdb.units.sizes import NO_SOURCE
+from refdb.values.options import Options
+from refdb.values.value import Answer
 
 if TYPE_CHECKING:
-    from refdb.answer.pipe import PipeAnswer
     from refdb.job.models import Job, Lining
     from refdb.job.waves import Mode
+    from refdb.pipes.pipe import PipeAnswer
 
 Origin = Literal["given", "row", "default"]
-NO_SOURCE = "common practice, no source"
+
 REFERENCE_CELSIUS = 20.0
 CELSIUS_PLACES = 11
 
@@ -444,7 +447,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
     if pipe.system is None:
         raise MissingState("pipe.system: a size needs its system; name it.", parameter="pipe.system")
     found = inputs.database.pipes(pipe.system, pipe.size, pipe.designation, inputs.options, inputs.release)
-    from refdb.answer.pipe import one_pipe
+    from refdb.pipes.pipe import one_pipe
 
     row = one_pipe(found, f"{pipe.system} {pipe.size}")
     inputs.rows[row.id] = row.record.digest

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.answer import LiquidQuestion
 from refdb.job.acoustics import Ray
 from refdb.job.inputs import Inputs, bore_uncertainty, liquid_state, nominal_bore, slope
 from refdb.job.metering import area, flows, profile_at
@@ -15,6 +14,7 @@ from refdb.job.quantities import difference, number, positive
 from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
 from refdb.job.waves import across
+from refdb.liquids.measurement import LiquidQuestion
 from refdb.problems import MissingState, Problem
 
 MEASURED_SPEED = 0.005

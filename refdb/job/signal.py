@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from refdb.forms.absorption import classical_absorption
-from refdb.job.inputs import ABSORPTION, NO_SOURCE, Inputs, nominal_bore, solid
+from refdb.job.inputs import ABSORPTION, Inputs, nominal_bore, solid
 from refdb.job.quantities import positive
 from refdb.job.waves import Medium, Mode, angle_in, decibels, scatter
 from refdb.problems import BadParameter, Problem
+from refdb.units.sizes import NO_SOURCE
 
 if TYPE_CHECKING:
     from refdb.job.acoustics import Ray

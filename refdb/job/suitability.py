@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from refdb.job.inputs import NO_SOURCE, Inputs
+from refdb.job.inputs import Inputs
 from refdb.job.quantities import number
+from refdb.units.sizes import NO_SOURCE
 
 # What was seen of each: scope and table of contents of the two standards, the summary of the guidelines, the summary of
 # the study. Where none of these says the sentence itself, it is common practice, and the remark says where to read on.

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from refdb.answer import Database
-from refdb.answer.finite import require_finite
+from refdb.database import Database
 from refdb.job.acoustics import Ray, ray, spacing_document, waves_document
 from refdb.job.fitted import fit_document
 from refdb.job.heat import heat_document
@@ -19,6 +18,7 @@ from refdb.job.suitability import CAUTIONS, suitability
 from refdb.job.us_units import in_us_units
 from refdb.problems import BadParameter, Problem, UnknownName
 from refdb.units import significant
+from refdb.values.finite import require_finite
 
 if TYPE_CHECKING:
     from refdb.job.models import Job

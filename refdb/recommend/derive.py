@@ -9,29 +9,29 @@ from functools import cache, partial
 from typing import Any, TypeVar
 
 from refdb.ledger import Ledger
-from refdb.recommend.analogue import estimate_analogues
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
-from refdb.recommend.checks import Checks, FamilySpans
-from refdb.recommend.consensus import Consensus
-from refdb.recommend.curve_fit import CurveFitting
-from refdb.recommend.derived import derive_isotropic_speed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
-from refdb.recommend.family import estimate_families
-from refdb.recommend.grid import recommend_grid
-from refdb.recommend.grid_kind import Bounds, recommend_kind
-from refdb.recommend.isotropic import derive_speed, inconsistent_pairs
-from refdb.recommend.lines import recommend_line
-from refdb.recommend.liquid_bounds import Liquids
-from refdb.recommend.liquid_derived import bound_absorption, derive_expansion, derive_kinematic_viscosity
-from refdb.recommend.liquid_saturation import recommend_saturation
-from refdb.recommend.oils import recommend_oils, recommend_viscosity
-from refdb.recommend.pipes import recommend_pipes
+from refdb.recommend.liquids.bounds import Liquids
+from refdb.recommend.liquids.curve_fit import CurveFitting
+from refdb.recommend.liquids.derived import bound_absorption, derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquids.grid import recommend_grid
+from refdb.recommend.liquids.grid_kind import Bounds, recommend_kind
+from refdb.recommend.liquids.reference import recommend_reference
+from refdb.recommend.liquids.saturation import recommend_saturation
+from refdb.recommend.oils.lines import recommend_line
+from refdb.recommend.oils.oils import recommend_oils, recommend_viscosity
+from refdb.recommend.pipes.dimensions import recommend_pipes
+from refdb.recommend.pipes.printed import recommend_linings, recommend_tolerances
+from refdb.recommend.pipes.roughness import recommend_roughness
 from refdb.recommend.policy import Oil, Policy, Repeatability
-from refdb.recommend.printed import recommend_linings, recommend_tolerances
-from refdb.recommend.reference import recommend_reference
-from refdb.recommend.roughness import recommend_roughness
-from refdb.recommend.solution_points import at_pure_end
-from refdb.recommend.solutions import Solutions
+from refdb.recommend.solids.analogue import estimate_analogues
+from refdb.recommend.solids.checks import Checks, FamilySpans
+from refdb.recommend.solids.consensus import Consensus
+from refdb.recommend.solids.derived import derive_isotropic_speed
+from refdb.recommend.solids.family import estimate_families
+from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.solutions.points import at_pure_end
+from refdb.recommend.solutions.surfaces import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
 from refdb.records.models import (
     Envelope,

@@ -1,6 +1,6 @@
 """Manifests as a store holds them: what can be told of a chain of releases without reading a row.
 
-A manifest is the canonical JSON (RFC 8785) that tells a whole release; `refdb.build.manifest` says what stands in it.
+A manifest is the canonical JSON (RFC 8785) that tells a whole release; `refdb.release.manifest` says what stands in it.
 Its digest is `sha256:` and the SHA-256 of these bytes. Each manifest names the digest of the one before it, so that
 the newest one's digest stands for all of them.
 """

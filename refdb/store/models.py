@@ -42,7 +42,7 @@ class Base(DeclarativeBase):
 class Release(Base):
     """One release: an immutable named set of row versions.
 
-    `manifest` is canonical JSON that covers the whole release (`refdb.build.manifest`); the build always writes it.
+    `manifest` is canonical JSON that covers the whole release (`refdb.release.manifest`); the build always writes it.
     """
 
     __tablename__ = "release"

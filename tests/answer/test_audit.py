@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.audit import SCOPES
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
+from refdb.evidence.audit import SCOPES
 from refdb.lookup import ReleaseStore
 from refdb.problems import UnknownName
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from refdb_api.app import create_app
 from refdb_api.schemas import AuditDocument, PipeAuditDocument
 from tests.invented import EQUATION, READINGS_HEADER, write_document
@@ -56,7 +57,7 @@ def released(invented_text: Path, tmp_path: Path) -> Released:
     def release() -> Database:
         cut_release(invented_text, "2026r1", "A trial.", DAY)
         build(invented_text, tmp_path / "compiled")
-        return Database(ReleaseStore(current(tmp_path / "compiled").store))
+        return Database(Reader(ReleaseStore(current(tmp_path / "compiled").store)))
 
     return release
 

@@ -9,10 +9,10 @@ import pyarrow as pa
 import pytest
 
 from refdb import Quantity
-from refdb.answer import Database
-from refdb.answer.options import Options
+from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable, Problem, UnknownName, WrongDimension
 from refdb.units import units
+from refdb.values.options import Options
 
 
 def celsius(*magnitudes: float) -> dict[str, Any]:

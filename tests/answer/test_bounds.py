@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Answer, Database
 from refdb.cli import printing
+from refdb.database import Database
 from refdb.lookup.state import read_state
+from refdb.values.value import Answer
 from refdb_api.app import create_app
 
 PROPERTY = "absorption_over_frequency_squared"

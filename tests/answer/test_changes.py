@@ -13,13 +13,14 @@ from typing import Any, ClassVar, cast
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.changes import changes
-from refdb.build import build, cut_release
 from refdb.cli.audit import show_changes
 from refdb.data import current
+from refdb.database import Database
+from refdb.evidence.changes import changes
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import BadParameter, UnknownName
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from refdb_api.app import create_app
 from refdb_api.schemas import ChangesDocument
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
@@ -39,7 +40,7 @@ def three_releases(invented_text: Path, tmp_path: Path) -> Database:
     first.write_text(READINGS_HEADER + FIRST_READINGS.replace("7.5", "7.6"))
     cut_release(invented_text, "2026r3", "The third.", DAY)
     build(invented_text, tmp_path / "compiled")
-    return Database(ReleaseStore(current(tmp_path / "compiled").store))
+    return Database(Reader(ReleaseStore(current(tmp_path / "compiled").store)))
 
 
 def test_new_rows_and_moved_values_are_told_with_the_move_in_uncertainties(three_releases: Database) -> None:
@@ -120,7 +121,7 @@ def _two_releases(text: Path, tmp_path: Path, files: dict[str, tuple[str, str]])
             (text / name).write_text(versions[place])
         cut_release(text, label, "A trial.", DAY)
     build(text, tmp_path / "compiled")
-    return Database(ReleaseStore(current(tmp_path / "compiled").store))
+    return Database(Reader(ReleaseStore(current(tmp_path / "compiled").store)))
 
 
 def test_a_corrected_pipe_is_told_in_the_units_it_is_printed_in(invented_text: Path, tmp_path: Path) -> None:

@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import refdb
-from refdb.answer import Database
-from refdb.answer.check import check_answers
+from refdb.database import Database
+from refdb.evidence.check import check_answers
 from refdb.problems import BadParameter
 from refdb_api.schemas import CheckedAnswers
 from tests.conftest import CommandLine
@@ -35,14 +35,14 @@ def test_an_answer_of_the_newest_release_is_current(database: Database) -> None:
         database.roughness("carbon-steel")[0].document(),
         database.linings()[0].document(),
     ]
-    for item in check_answers(database, answers):
+    for item in check_answers(database.reader, answers):
         assert item["verdict"] == "current", item
         assert (item["now"], item["effect"]) == (None, None)
 
 
 def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Database) -> None:
     saved = _water(FIRST)
-    (item,) = check_answers(database, saved)
+    (item,) = check_answers(database.reader, saved)
     now = database.value("water", "sound_speed", temperature="20 degC").document()
     assert item["verdict"] == "superseded"
     assert item["now"]["row"] == now["row"]
@@ -56,13 +56,13 @@ def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Databas
 
 
 def test_the_effect_is_told_in_the_unit_of_the_saved_answer(database: Database) -> None:
-    (item,) = check_answers(database, _water(FIRST, unit="ft/s"))
+    (item,) = check_answers(database.reader, _water(FIRST, unit="ft/s"))
     assert item["now"]["value"]["unit"] == item["effect"]["moves"]["value"]["unit"] == "ft/s"
 
 
 def test_where_the_newest_release_does_not_answer_any_more_that_is_said(database: Database) -> None:
     # The first release followed an equation from 0 degC; the newest begins at the triple point, 0.01 degC.
-    (item,) = check_answers(database, _water(FIRST, temperature="0 degC"))
+    (item,) = check_answers(database.reader, _water(FIRST, temperature="0 degC"))
     assert item["verdict"] == "superseded"
     assert "does not answer at this state" in item["reason"]
     assert item["effect"] is None
@@ -98,7 +98,7 @@ def test_what_was_not_answered_so_is_not_ours(database: Database, place: list[st
     if forged != forged:  # not a number: nothing but the uncertainty is left to hold against the row
         del answer["standard_uncertainty"]
         words = "holds no number"
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     assert item["verdict"] == "not ours"
     assert words in item["reason"], item["reason"]
 
@@ -107,7 +107,7 @@ def test_what_was_not_answered_so_is_not_ours(database: Database, place: list[st
 def test_a_pipe_with_another_dimension_is_not_ours(database: Database, name: str, forged: float) -> None:
     answer = database.pipe("b36.10", "NPS 8", "40").document()
     answer[name]["magnitude"] = forged
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     assert item["verdict"] == "not ours"
     assert name in item["reason"]
 
@@ -116,14 +116,14 @@ def test_answers_are_found_wherever_they_stand_and_take_the_release_around_them(
     inner = _water(FIRST)
     release = inner.pop("release")
     sheet = {"job": "invented", "release": release, "steps": [{"liquid": {"values": [inner]}}, "words"]}
-    (item,) = check_answers(database, sheet)
+    (item,) = check_answers(database.reader, sheet)
     assert (item["place"], item["verdict"]) == ("$.steps[0].liquid.values[0]", "superseded")
 
 
 @pytest.mark.parametrize("saved", [{}, [], "text", 7, None, {"row": {"id": "x"}}, [[[[]]]]])
 def test_a_document_without_answers_is_refused(database: Database, saved: Any) -> None:
     with pytest.raises(BadParameter, match="none is in there"):
-        check_answers(database, saved)
+        check_answers(database.reader, saved)
 
 
 JSON = st.recursive(
@@ -144,7 +144,7 @@ def test_whatever_a_saved_answer_has_been_turned_into_gets_a_verdict(database: D
             break
         part = part[name]
     try:
-        items = check_answers(database, answer)
+        items = check_answers(database.reader, answer)
     except BadParameter:
         return
     assert {item["verdict"] for item in items} <= {"current", "superseded", "not ours"}
@@ -180,5 +180,5 @@ def test_the_route_says_the_same(client: TestClient, database: Database) -> None
     saved = {"answers": [_water(FIRST)]}
     response = client.post("/v1/answers/check", json=saved)
     assert CheckedAnswers.model_validate(response.json())
-    assert response.json()["items"] == check_answers(database, saved)
+    assert response.json()["items"] == check_answers(database.reader, saved)
     assert client.post("/v1/answers/check", json={"nothing": 1}).status_code == 422

@@ -12,14 +12,15 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.check import check_answers
-from refdb.build import build, cut_release, verify
-from refdb.build.text import read_releases
 from refdb.cli import ask, check
 from refdb.data import current
+from refdb.database import Database
+from refdb.evidence.check import check_answers
 from refdb.lookup import ReleaseStore
 from refdb.problems import BadParameter
+from refdb.release import build, cut_release, verify
+from refdb.release.text import read_releases
+from refdb.values.reader import Reader
 from refdb_api.app import create_app
 from refdb_api.schemas import CheckedAnswers, ReleaseDocument, ReleaseList
 from tests.conftest import CommandLine
@@ -52,7 +53,7 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Database:
     _correct(root / "text")
     build(root / "text", root / "target")
     assert verify(root / "target").sound
-    return Database(ReleaseStore(current(root / "target").store))
+    return Database(Reader(ReleaseStore(current(root / "target").store)))
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +170,7 @@ def test_an_answer_of_a_corrected_release_is_checked_as_ever_and_mentions_the_co
     opened: Database, service: TestClient, asked: str, verdict: str
 ) -> None:
     saved = opened.value("invented-metal", asked, release="2026r1").document()
-    (item,) = check_answers(opened, saved)
+    (item,) = check_answers(opened.reader, saved)
     assert item["verdict"] == verdict
     assert item["corrections"] == [{"release": "2026r2", "what": WRONG}]
     response = service.post("/v1/answers/check", json=saved).json()
@@ -181,7 +182,7 @@ def test_what_is_of_the_correcting_release_or_not_ours_mentions_none(opened: Dat
     right = opened.value("invented-metal", SPEED).document()
     forged = opened.value("invented-metal", SPEED, release="2026r1").document()
     forged["value"]["magnitude"] = 4999.0
-    items = check_answers(opened, [right, forged])
+    items = check_answers(opened.reader, [right, forged])
     assert [(item["verdict"], item["corrections"]) for item in items] == [("current", []), ("not ours", [])]
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from refdb.answer import Database
-from refdb.answer.coverage import coverage
+from refdb.database import Database
+from refdb.pipes.coverage import coverage
 from refdb.vocabulary import systems
 
 

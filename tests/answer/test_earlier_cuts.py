@@ -12,18 +12,19 @@ import pytest
 from fastapi.testclient import TestClient
 
 import refdb
-from refdb.answer import Database
-from refdb.answer.check import check_answers
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
+from refdb.evidence.check import check_answers
 from refdb.lookup import ReleaseStore
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from refdb_api.schemas import CheckedAnswers
 from tests.conftest import CommandLine
 from tests.invented import FIRST_READINGS, READINGS_HEADER, write_earlier_cut
 
 DAY = datetime.date(2026, 1, 2)
 SAVED = json.loads((Path(__file__).parent / "answers_of_earlier_cuts.json").read_text(encoding="utf-8"))
-"""Answers of the three earlier cuts; `tests/build/test_earlier_cuts.py` holds them against what the cuts answered."""
+"""Answers of the three earlier cuts; `tests/release/test_earlier_cuts.py` holds them against what the cuts answered."""
 
 CUTS = {
     cut.digest.removeprefix("sha256:")[:8]: (release.label, cut)
@@ -40,7 +41,7 @@ def test_an_answer_of_an_earlier_cut_is_superseded_and_says_from_which(
 ) -> None:
     answer = saved["answer"]
     label, cut = CUTS[saved["cut"]]
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     assert item["verdict"] == "superseded"
     assert item["release"] == label
     assert item["reason"].startswith(f"from an earlier cut of {label} (digest sha256:")
@@ -52,7 +53,7 @@ def test_an_answer_of_an_earlier_cut_is_superseded_and_says_from_which(
 @pytest.mark.parametrize("saved", SAVED, ids=lambda saved: f"{saved['cut']} {saved['answer']['row']['id']}")
 def test_the_effect_is_told_as_of_any_superseded_answer(database: Database, saved: dict[str, Any]) -> None:
     answer = saved["answer"]
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     now = item["now"]
     assert now["release"] == database.release().label
     assert now["row"]["id"] == answer["row"]["id"]
@@ -65,7 +66,7 @@ def test_the_effect_is_told_as_of_any_superseded_answer(database: Database, save
 
 def test_a_version_that_two_cuts_held_names_both(database: Database) -> None:
     both = next(one["answer"] for one in SAVED if one["answer"]["row"]["id"] == "2-methoxyethanol.sound_speed")
-    (item,) = check_answers(database, both)
+    (item,) = check_answers(database.reader, both)
     assert all(CUTS[short][1].digest in item["reason"] for short in ("e947f280", "f989fb0e"))
 
 
@@ -84,7 +85,7 @@ def test_what_no_cut_answered_is_still_not_ours(database: Database, place: list[
     for name in place[:-1]:
         part = part[name]
     part[place[-1]] = forged
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     assert item["verdict"] == "not ours"
     assert words in item["reason"], item["reason"]
 
@@ -92,7 +93,7 @@ def test_what_no_cut_answered_is_still_not_ours(database: Database, place: list[
 def test_where_a_release_holds_the_version_its_numbers_are_proved(database: Database) -> None:
     answer = copy.deepcopy(next(one["answer"] for one in SAVED if one["answer"]["row"]["id"] == HELD[0]))
     answer["value"]["magnitude"] += 1.0
-    (item,) = check_answers(database, answer)
+    (item,) = check_answers(database.reader, answer)
     assert (item["verdict"], "the numbers do not fit the row: value" in item["reason"]) == ("not ours", True)
 
 
@@ -105,14 +106,14 @@ def test_a_version_that_the_newest_release_holds_again_is_current(invented_text:
     answer = _open(tmp_path / "before").value("invented-metal", "longitudinal_speed").document()
     write_earlier_cut(invented_text, "2026r1", [(answer["row"]["id"], answer["row"]["digest"])])
     build(invented_text, tmp_path / "target")
-    (item,) = check_answers(_open(tmp_path / "target"), answer | {"release": "2026r1"})
+    (item,) = check_answers(_open(tmp_path / "target").reader, answer | {"release": "2026r1"})
     assert item["verdict"] == "current"
     assert item["reason"].startswith("from an earlier cut of 2026r1 ")
     assert item["reason"].endswith("release 2026r2 advises the same")
 
 
 def _open(target: Path) -> Database:
-    return Database(ReleaseStore(current(target).store))
+    return Database(Reader(ReleaseStore(current(target).store)))
 
 
 def test_the_command_and_the_route_say_it_too(command: CommandLine, client: TestClient, tmp_path: Path) -> None:

@@ -7,14 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.options import Options
-from refdb.answer.table import materials_table
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
 from refdb.lookup.state import read_state
 from refdb.problems import NotAvailable
+from refdb.release import build, cut_release
+from refdb.values.options import Options
+from refdb.values.reader import Reader
+from refdb.values.table import materials_table
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 ROW = "invented-metal.shear_speed"
@@ -39,7 +40,7 @@ def estimating(invented_text: Path, tmp_path: Path) -> Database:
     write_document(invented_text, "family", READINGS_HEADER + "".join(rows))
     cut_release(invented_text, "2026r1", "A trial.", datetime.date(2026, 1, 2))
     build(invented_text, tmp_path / "compiled")
-    return Database(ReleaseStore(current(tmp_path / "compiled").store))
+    return Database(Reader(ReleaseStore(current(tmp_path / "compiled").store)))
 
 
 def test_an_estimate_is_refused_with_the_way_to_it_and_the_recipe(estimating: Database) -> None:
@@ -78,9 +79,9 @@ def test_many_states_at_once_are_answered_without_estimates_unless_accepted(
 
 
 def test_the_list_of_materials_leaves_estimates_out_unless_accepted(estimating: Database) -> None:
-    lines = {line["id"]: line for line in materials_table(estimating)}
+    lines = {line["id"]: line for line in materials_table(estimating.reader)}
     assert lines["invented-metal"]["shear_speed"] is None
-    accepted = {line["id"]: line for line in materials_table(estimating, options=ESTIMATES)}
+    accepted = {line["id"]: line for line in materials_table(estimating.reader, options=ESTIMATES)}
     assert accepted["invented-metal"]["shear_speed"]["rung"] == "family"
 
 

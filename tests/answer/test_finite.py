@@ -10,14 +10,14 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb import Quantity
-from refdb.answer import Database
-from refdb.answer.finite import require_finite
-from refdb.answer.options import Options
-from refdb.answer.suspension_answer import SuspensionAnswer
-from refdb.answer.value import Values
+from refdb.database import Database
 from refdb.job import fit, work_job
 from refdb.problems import BadQuantity, NotFinite, Problem
+from refdb.suspensions.suspension import SuspensionAnswer
 from refdb.units import parse_quantity, read_quantity, units
+from refdb.values.finite import require_finite
+from refdb.values.options import Options
+from refdb.values.value import Values
 from refdb_api.respond import ARROW
 from refdb_api.schemas import ProblemDocument
 from tests.conftest import CommandLine
@@ -142,7 +142,7 @@ def test_the_command_line_never_prints_a_number_that_is_none(
 
 
 def test_an_array_that_goes_out_holds_numbers_alone(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("refdb.answer.batch.BatchPart.value", property(lambda part: part.each.value * np.inf))
+    monkeypatch.setattr("refdb.values.batch.BatchPart.value", property(lambda part: part.each.value * np.inf))
     asked = {"subject": "water", "properties": ["density"], "temperature": {"unit": "degC", "magnitudes": [20, 300]}}
     for headers in ({}, {"Accept": ARROW}):
         response = client.post("/v1/values", json=asked, headers=headers)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.options import Options
+from refdb.database import Database
 from refdb.problems import NotAvailable, Problem, UnknownName
+from refdb.values.options import Options
 from refdb_api.app import create_app
 from refdb_api.schemas import LiningList, PipeList
 

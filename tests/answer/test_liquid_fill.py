@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import NotAvailable
 from tests.conftest import PROJECT
 from tests.fill_liquids import MISSING, fill_of_liquids, filled

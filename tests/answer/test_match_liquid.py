@@ -6,12 +6,13 @@ import math
 
 import pytest
 
-from refdb.answer import Database, LiquidQuestion
-from refdb.answer.inversion import COVERAGE
-from refdb.answer.match_liquid import LiquidMatch
-from refdb.answer.match_state import StateMatch
-from refdb.answer.options import Options
+from refdb.database import Database
+from refdb.liquids.inversion import COVERAGE
+from refdb.liquids.match import LiquidMatch
+from refdb.liquids.match_state import StateMatch
+from refdb.liquids.measurement import LiquidQuestion
 from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
+from refdb.values.options import Options
 from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 from tests.invented_liquids import liquids, spirit_speed
 

@@ -9,9 +9,8 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.match_pipe import PipeMatch, PipeMatchItem
-from refdb.answer.options import Options
+from refdb.database import Database
+from refdb.pipes.match import PipeMatch, PipeMatchItem
 from refdb.problems import (
     BadParameter,
     BadQuantity,
@@ -22,6 +21,7 @@ from refdb.problems import (
     WrongDimension,
 )
 from refdb.units import parse_quantity
+from refdb.values.options import Options
 from refdb_api.app import create_app
 from refdb_api.schemas import PipeMatchDocument
 

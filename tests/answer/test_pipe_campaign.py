@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from tests.pipe_campaign import (
     BROKEN,
     SEED,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.options import Options
+from refdb.database import Database
 from refdb.problems import AmbiguousName, BadParameter, NotAvailable, Problem, UnknownName
+from refdb.values.options import Options
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import UnknownName
 
 

@@ -7,8 +7,9 @@ import math
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database, LiquidSpeedQuestion
-from refdb.answer.recipe import measured_speed
+from refdb.database import Database
+from refdb.onsite.echo import measured_speed
+from refdb.onsite.travel_time import LiquidSpeedQuestion
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from refdb_api.schemas import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from tests.conftest import CommandLine

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from refdb import Quantity
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, MissingState, OutsideRange
 from refdb.units import units
 

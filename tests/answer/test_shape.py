@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from refdb import Quantity
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.lookup import StoredRecord
 from refdb.units import units
 from refdb.vocabulary import STATE, properties

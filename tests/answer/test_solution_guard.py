@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from refdb import Quantity
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import OutsideRange
 from refdb.units import units
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import BadParameter, MissingState, OutsideRange, Problem, UnknownUnit
 from refdb.units import Quantity
 from refdb_api.schemas import StrengthDocument

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from refdb.answer import Database, SuspensionQuestion
-from refdb.answer.options import read_options
-from refdb.answer.suspension import (
+from refdb.database import Database
+from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem
+from refdb.suspensions.equation import (
     Basis,
     Mixture,
     Phase,
@@ -21,8 +21,9 @@ from refdb.answer.suspension import (
     elastic_phase,
     liquid_phase,
 )
-from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem
+from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import Quantity, units
+from refdb.values.options import read_options
 from refdb_api.schemas import SuspensionDocument
 
 

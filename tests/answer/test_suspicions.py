@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 DAY = datetime.date(2026, 1, 2)
@@ -58,7 +59,7 @@ class Planted:
         """A release of it."""
         cut_release(self._text, "2026r1", "A trial.", DAY)
         build(self._text, self._compiled)
-        return Database(ReleaseStore(current(self._compiled).store))
+        return Database(Reader(ReleaseStore(current(self._compiled).store)))
 
 
 @pytest.fixture

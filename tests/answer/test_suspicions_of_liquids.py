@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.audit import audit
-from refdb.answer.suspicion_liquids import HYDROCARBONS, suspicions_of_liquids
+from refdb.database import Database
+from refdb.evidence.audit import audit
+from refdb.evidence.suspicion_liquids import HYDROCARBONS, suspicions_of_liquids
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 
 Body = dict[str, Any]

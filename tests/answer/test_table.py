@@ -8,9 +8,9 @@ import io
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
-from refdb.answer.table import MATERIAL_PROPERTIES, MOST_CELLS, materials_table, read_range, table_of
+from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, Problem, UnknownUnit
+from refdb.values.table import MATERIAL_PROPERTIES, MOST_CELLS, materials_table, read_range, table_of
 from refdb_api.schemas import MaterialList, TableDocument
 from tests.conftest import CommandLine
 
@@ -54,7 +54,7 @@ def test_what_is_no_range_is_refused_in_one_sentence_naming_the_field(text: str,
 
 def test_each_cell_is_the_answer_at_its_state(database: Database) -> None:
     state = {"temperature": "10..30 step 10 degC", "salinity": "10..30 step 20 g/kg"}
-    document = table_of(database, "seawater", ["sound_speed"], state).document()
+    document = table_of(database.reader, "seawater", ["sound_speed"], state).document()
     (part,) = document["tables"]
     assert (document["down"]["name"], document["across"]["name"]) == ("temperature", "salinity")
     for line, celsius in zip(part["values"], document["down"]["magnitudes"], strict=True):
@@ -67,7 +67,7 @@ def test_each_cell_is_the_answer_at_its_state(database: Database) -> None:
 
 
 def test_a_state_that_cannot_be_answered_is_told_and_spoils_no_other(database: Database) -> None:
-    document = table_of(database, "water", ["sound_speed"], {"temperature": "-10..10 step 10 degC"}).document()
+    document = table_of(database.reader, "water", ["sound_speed"], {"temperature": "-10..10 step 10 degC"}).document()
     (part,) = document["tables"]
     assert [line[0] is None for line in part["values"]] == [True, True, False]
     assert [line[0] for line in part["status"]] == ["outside-range", "outside-range", "ok"]
@@ -76,13 +76,13 @@ def test_a_state_that_cannot_be_answered_is_told_and_spoils_no_other(database: D
 @pytest.mark.parametrize("state", [{}, {"temperature": "20 degC"}])
 def test_a_table_needs_a_range(database: Database, state: dict[str, str]) -> None:
     with pytest.raises(BadParameter, match="one or two ranges"):
-        table_of(database, "water", [], state)
+        table_of(database.reader, "water", [], state)
 
 
 def test_a_table_that_nobody_would_print_is_refused(database: Database) -> None:
     state = {"temperature": "0..30 step 0.01 degC", "salinity": "0..40 step 1 g/kg"}
     with pytest.raises(BadParameter, match=f"take larger steps, for {MOST_CELLS} at most"):
-        table_of(database, "seawater", ["density"], state)
+        table_of(database.reader, "seawater", ["density"], state)
 
 
 def test_the_service_and_the_command_give_the_same_table(client: TestClient, command: CommandLine) -> None:
@@ -101,7 +101,7 @@ def test_the_service_and_the_command_give_the_same_table(client: TestClient, com
 def test_the_list_of_materials_holds_every_material_with_a_value_and_what_is_answered_for_it(
     database: Database,
 ) -> None:
-    lines = {line["id"]: line for line in materials_table(database)}
+    lines = {line["id"]: line for line in materials_table(database.reader)}
     for subject in database.subjects("material"):
         advised = set(MATERIAL_PROPERTIES) & set(subject["properties"])
         assert (subject["id"] in lines) is bool(advised), subject["id"]

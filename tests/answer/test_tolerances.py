@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.options import Options
-from refdb.answer.tolerance import ToleranceAnswer
+from refdb.database import Database
+from refdb.pipes.tolerance import ToleranceAnswer
+from refdb.values.options import Options
 
 
 def limits(database: Database, system: str, size: str, designation: str | None, quantity: str) -> ToleranceAnswer:

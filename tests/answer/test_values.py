@@ -9,7 +9,7 @@ import pytest
 
 import refdb
 from refdb import Quantity
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.lookup.state import read_state
 from refdb.problems import (
     AmbiguousName,

@@ -9,7 +9,7 @@ import pyarrow as pa
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb_api.respond import ARROW, MOST_BYTES
 from refdb_api.schemas import BatchDocument, BatchQuestion, ProblemDocument
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database, LiquidQuestion
+from refdb.database import Database
+from refdb.liquids.measurement import LiquidQuestion
 from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}

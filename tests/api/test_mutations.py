@@ -17,7 +17,7 @@ import orjson
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb_api import respond
 from refdb_api.app import create_app
 from tests.conftest import PROJECT

@@ -9,8 +9,8 @@ from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refdb.answer import Database
-from refdb.answer.options import ESTIMATE_RUNGS
+from refdb.database import Database
+from refdb.values.options import ESTIMATE_RUNGS
 
 WATER = "/v1/liquids/water/values?temperature=20 degC"
 FOR_EVER = "public, max-age=31536000, immutable"

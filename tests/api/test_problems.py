@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import ALL_PROBLEMS, PROBLEM_URI
 from refdb_api.app import create_app
 from refdb_api.schemas import ProblemDocument

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from CoolProp.CoolProp import PT_INPUTS, AbstractState
 
-from refdb.answer import Database
+from refdb.database import Database
 
 Ratio = Callable[[Callable[[], float], Callable[[], float], int], float]
 QUESTIONS = 2000

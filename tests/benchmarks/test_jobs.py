@@ -6,7 +6,7 @@ import time
 import tomllib
 from collections.abc import Callable
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_job
 from refdb.job.metering import metering_model
 from refdb.job.uncertainty import simulate

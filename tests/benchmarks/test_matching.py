@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 import time
 
-from refdb.answer import Database
+from refdb.database import Database
 
 MOST_SECONDS = 0.05
 TIMES = 25

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.build import cut_release
-from refdb.build.text import read_releases
 from refdb.records.names import names_of
+from refdb.release import cut_release
+from refdb.release.text import read_releases
 from tests.conftest import CommandLine
 
 SAME_AS_HTTP = [

@@ -15,8 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from refdb.answer import Database
 from refdb.cli.serve import address
+from refdb.database import Database
 from tests.conftest import CommandLine
 
 REFDB = str(Path(sys.executable).parent / "refdb")

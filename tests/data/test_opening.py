@@ -16,9 +16,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 import refdb
-from refdb.build import build, cut_release
 from refdb.data import POINTER, current, file_digest, pinned_whole
 from refdb.problems import IntegrityError
+from refdb.release import build, cut_release
 from refdb_api.app import create_app
 from tests.invented import READINGS_HEADER, SECOND_READINGS, write_document, write_invented_text
 
@@ -58,7 +58,7 @@ LATER_BUILD = """
 import sys
 from pathlib import Path
 import refdb
-from refdb.build import build
+from refdb.release import build
 
 database = refdb.open()
 assert build(Path(sys.argv[1]), Path(sys.argv[2]))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house import House
 from refdb.store.keys import ROLES, expire_key, make_key, revoke_key
 from refdb.store.maintain import upgrade_house

@@ -21,7 +21,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house import House
 from tests.conftest import PROJECT
 from tests.house.conftest import ANN, ENTRY, keys_of

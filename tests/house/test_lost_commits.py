@@ -12,7 +12,7 @@ from fastapi.testclient import TestClient
 from sqlalchemy import text
 from sqlalchemy.engine.default import DefaultDialect
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house import House
 from refdb.problems import BadParameter, HouseUnavailable, IntegrityError
 from refdb.store.house import house_engine

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house.offer import FORM, check_offer, write_offer
 from refdb.house.text import toml_lines
 from refdb.ledger import load_ledger

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house import House
 from refdb.store.keys import ROLES
 from refdb_api.app import app, create_app

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.house import House
 from refdb.ledger import load_ledger
 from refdb.store.maintain import back_up_house, restore_house, upgrade_house

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from sqlalchemy import text
 
-from refdb.answer import Database
-from refdb.answer.check import check_answers
+from refdb.database import Database
+from refdb.evidence.check import check_answers
 from refdb.house import House
 from refdb.problems import (
     AmbiguousName,
@@ -347,10 +347,10 @@ def test_a_saved_answer_of_the_house_is_looked_at_again_by_its_store(house: Hous
     served = database.beside(house)
 
     def verdict(answer: dict[str, Any]) -> dict[str, Any]:
-        return check_answers(served, answer)[0]
+        return check_answers(served.reader, answer)[0]
 
     assert verdict(saved)["verdict"] == "current"
-    assert check_answers(database, saved)[0]["verdict"] == "not ours"
+    assert check_answers(database.reader, saved)[0]["verdict"] == "not ours"
     forged = copy.deepcopy(saved)
     forged["value"]["magnitude"] = 5.95
     assert "the numbers do not fit the row" in verdict(forged)["reason"]

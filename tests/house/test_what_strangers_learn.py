@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import BadParameter, IntegrityError
 from refdb.store.house import house_engine, shown
 from refdb_api.app import create_app

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_step
 from refdb.job.heat import mean_specific_heat
 from refdb.problems import BadParameter

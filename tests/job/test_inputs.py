@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_job, work_step
 from refdb.job.work import begin
 from refdb.problems import Problem

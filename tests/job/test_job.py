@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import compare, fit, work_job, work_step
 from refdb.job.inputs import nominal_bore
 from refdb.job.metering import metering_model

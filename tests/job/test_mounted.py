@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import fit, work_step
 from refdb.job.mounted import causes_of
 from refdb.job.spacing import Layer, spacing, total_time

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_job, work_step
 from refdb.job.profile import (
     NARROWEST,

@@ -16,7 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import against, work_job
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.models import AgainstQuestion, read_model

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import work_step
 from tests.job.conftest import Changed
 

@@ -9,12 +9,13 @@ from typing import Any
 
 import pytest
 
-from refdb.answer import Database
-from refdb.build import build, cut_release
 from refdb.cli.audit import show_changes
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
 from refdb.problems import LedgerError, NotAvailable
+from refdb.release import build, cut_release
+from refdb.values.reader import Reader
 from refdb_api.schemas import ChangesDocument
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
 
@@ -43,7 +44,7 @@ def released(invented_text: Path, tmp_path: Path) -> Callable[[Callable[[Path], 
         change(invented_text / "sources")
         cut_release(invented_text, "2026r2", "The second.", DAY)
         build(invented_text, tmp_path / "compiled")
-        return Database(ReleaseStore(current(tmp_path / "compiled").store))
+        return Database(Reader(ReleaseStore(current(tmp_path / "compiled").store)))
 
     return cut
 

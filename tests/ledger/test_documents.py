@@ -6,7 +6,6 @@ import re
 from pathlib import Path
 from typing import Any
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
 from refdb.ledger.load import (
@@ -21,6 +20,7 @@ from refdb.ledger.load import (
 )
 from refdb.records import digest
 from refdb.records.models import READING_KINDS, RECOMMENDED_KINDS, RECORD
+from refdb.release.vocabulary import compile_vocabulary
 from tests.conftest import PROJECT
 from tests.rows import failing
 

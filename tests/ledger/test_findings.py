@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from refdb.build import derive_records
 from refdb.problems import LedgerError
+from refdb.release import derive_records
 from tests.invented import FIRST_READINGS, READINGS_HEADER, write_document
 
 PLACE = "sources/documents/second-article/readings.csv:2: "

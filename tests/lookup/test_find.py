@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import BadParameter
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import AmbiguousName
 
 HERE = Path(__file__).parent

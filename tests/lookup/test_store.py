@@ -10,18 +10,18 @@ from pathlib import Path
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.database import MOST_SUBJECTS
-from refdb.answer.pipe_words import MOST_SIZES, size_number
-from refdb.build import build, cut_release
 from refdb.data import current
+from refdb.database import Database
 from refdb.lookup import ReleaseStore
+from refdb.pipes.words import MOST_SIZES, size_number
 from refdb.problems import IntegrityError, UnknownName
+from refdb.release import build, cut_release
+from refdb.values.reader import MOST_SUBJECTS, Reader
 
 
 def test_a_second_answer_costs_no_query() -> None:
     store = ReleaseStore(current().store)
-    database = Database(store)
+    database = Database(Reader(store))
     queries: list[str] = []
     store._connection.set_trace_callback(queries.append)
     database.value("water", "sound_speed", temperature="20 degC")
@@ -46,19 +46,19 @@ def test_names_that_lead_nowhere_do_not_pile_up_in_memory() -> None:
 
 
 def test_however_a_subject_is_written_so_many_spellings_are_remembered_and_no_more() -> None:
-    database = Database(ReleaseStore(current().store))
+    database = Database(Reader(ReleaseStore(current().store)))
     # Blanks, hyphens and strokes mean nothing in a name.
     for gaps in islice(product(" -_/,", repeat=6), MOST_SUBJECTS + 500):
         spelled = "".join(letter + gap for letter, gap in zip("water ", gaps, strict=True))
         assert database.subject(spelled).id == "water"
-    assert 0 < database._subject_named.cache_info().currsize <= MOST_SUBJECTS
+    assert 0 < database.reader._subject_named.cache_info().currsize <= MOST_SUBJECTS
 
 
 def test_asking_about_one_subject_does_not_load_every_name() -> None:
     store = ReleaseStore(current().store)
     queries: list[str] = []
     store._connection.set_trace_callback(queries.append)
-    database = Database(store)
+    database = Database(Reader(store))
     assert database.subject("S31603").id == "stainless-316l"
     database.value("water", "sound_speed", temperature="20 degC")
     asked_of_names = [query for query in queries if "FROM name" in query]
@@ -82,4 +82,4 @@ def test_a_record_whose_block_is_damaged_is_told_so_in_one_sentence(invented_tex
     with closing(sqlite3.connect(path)) as connection, connection:
         connection.execute("UPDATE block SET packed = substr(packed, 2)")
     with pytest.raises(IntegrityError, match=r"is damaged .* `refdb verify` tells what is"):
-        Database(ReleaseStore(path)).value("invented-metal", "density")
+        Database(Reader(ReleaseStore(path))).value("invented-metal", "density")

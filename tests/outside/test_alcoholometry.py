@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 
 # Perry's Chemical Engineers' Handbook, 7th ed., densities of ethanol and water at 20 degC, g/mL by % mass, as
 # handymath.com/cgi-bin/ethanolwater3.cgi prints it (up to 12 %), and "Density in grams per c.c. of mixtures of ethyl

@@ -7,7 +7,7 @@ import math
 import pytest
 from mendeleev.mendeleev import element
 
-from refdb.answer import Database
+from refdb.database import Database
 
 ELEMENTS = {
     "aluminium": "Al",

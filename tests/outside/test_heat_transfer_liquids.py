@@ -9,7 +9,7 @@ import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
 import numpy as np
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.forms import make_form
 from refdb.problems import MissingState, OutsideRange
 from tests.outside.evidence import KELVIN, Record, Records

@@ -22,7 +22,7 @@ import tomllib
 import pytest
 from iapws import IAPWS97
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.job import spacing, waves, work_step
 from refdb.job.profile import friction_factor
 from refdb.job.uncertainty import Variable, propagate, simulate

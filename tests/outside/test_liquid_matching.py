@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database, LiquidQuestion
-from refdb.answer.match_state import StateMatch
+from refdb.database import Database
 from refdb.forms import make_form
+from refdb.liquids.match_state import StateMatch
+from refdb.liquids.measurement import LiquidQuestion
 from tests.outside.evidence import Records
 
 SURE = "0.02 m/s"

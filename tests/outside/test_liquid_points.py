@@ -15,7 +15,7 @@ from chemicals import heat_capacity, volume
 from chemicals.critical import Tc
 from chemicals.identifiers import MW
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.problems import Problem
 
 T25 = 298.15

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from refdb.answer.recipe import measured_speed
+from refdb.onsite.echo import measured_speed
 
 # ASTM E494, table X3.1: longitudinal and shear speed in m/s.
 PRINTED = {"aluminium": (6300.0, 3130.0), "steel": (5900.0, 3230.0), "lead": (2160.0, 700.0)}

@@ -16,9 +16,9 @@ from typing import Any
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.forms import make_form
-from refdb.recommend.oils import speed_terms, walther_constants
+from refdb.recommend.oils.oils import speed_terms, walther_constants
 
 KELVIN = 273.15
 

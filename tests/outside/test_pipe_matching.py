@@ -14,7 +14,7 @@ import math
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 
 
 @pytest.mark.parametrize(

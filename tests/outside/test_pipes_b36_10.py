@@ -15,7 +15,7 @@ from itertools import pairwise
 import pytest
 from fluids.piping import schedule_lookup
 
-from refdb.answer import Database
+from refdb.database import Database
 from tests.outside.evidence import Record, Records
 
 SYSTEM = "b36.10"

@@ -17,9 +17,9 @@ from citeproc.source.json import CiteProcJSON
 from prov.model import ProvDocument, ProvEntity
 from pybtex.database import parse_string
 
-from refdb.answer import Database
-from refdb.answer.bibliography import bibtex, csl_items
-from refdb.answer.prov import prov_document
+from refdb.database import Database
+from refdb.evidence.bibliography import bibtex, csl_items
+from refdb.evidence.prov import prov_document
 from refdb.records.models import RECOMMENDED_KINDS
 
 ROWS = ["water.sound_speed", "carbon-steel.longitudinal_speed", "b36.10-nps-8-sch-40", "roughness.steel-new"]

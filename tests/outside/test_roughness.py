@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from refdb.answer import Database
+from refdb.database import Database
 
 FACTOR = 2.0
 FOOT = 304.8

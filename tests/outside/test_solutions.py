@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from refdb.forms import ScaledPolynomial, make_form
-from refdb.recommend.grid import grid_spec
+from refdb.recommend.liquids.grid import grid_spec
 from refdb.recommend.policy import load_policy
 from refdb.recommend.solution_policy import SolutionPolicy
-from refdb.recommend.solutions import continued, thermodynamic_speed
+from refdb.recommend.solutions.surfaces import continued, thermodynamic_speed
 from refdb.records.models import RECORD, Grid, RecommendedValue
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary

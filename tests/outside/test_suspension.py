@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from refdb.answer import Database
-from refdb.answer.options import Options, read_options
-from refdb.answer.suspension import Mixture, Warmth, compressible_phase, liquid_phase
+from refdb.database import Database
+from refdb.suspensions.equation import Mixture, Warmth, compressible_phase, liquid_phase
 from refdb.units import Quantity, units
+from refdb.values.options import Options, read_options
 
 ESTIMATES: Options = read_options(accept="estimates")
 NO_WARMTH = (Warmth(0.0, 1e6), Warmth(0.0, 1e6))

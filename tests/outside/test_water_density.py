@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from refdb.answer import Database
+from refdb.database import Database
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records, as_printed, farthest, on_its90, steps
 
 UNESCO_EQUATION_14 = "water.density.01"

@@ -13,7 +13,7 @@ from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS95
 from numpy.polynomial import Polynomial
 
-from refdb.answer import Database
+from refdb.database import Database
 from tests.outside.evidence import (
     ATMOSPHERE_MPA,
     KELVIN,

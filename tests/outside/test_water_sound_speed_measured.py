@@ -13,7 +13,7 @@ from chemicals import ITS90_68_difference
 from numpy.polynomial import Polynomial
 
 from refdb import Quantity
-from refdb.answer import Database
+from refdb.database import Database
 from refdb.units import units
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Curve, Records, as_printed
 from tests.outside.water import rows_of_water, stated_uncertainty

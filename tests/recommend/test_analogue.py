@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from refdb.problems import LedgerError
-from refdb.recommend.analogue import estimate_analogues
 from refdb.recommend.policy import Analogue
+from refdb.recommend.solids.analogue import estimate_analogues
 from refdb.records.models import RecommendedValue, Subject
 
 RELATIVE = Subject(id="oak", subject_kind="material", name="Oak", family="wood")

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
 from refdb.forms.elasticity import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
+from refdb.release import derive_records
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 CL, CS = "longitudinal_speed", "shear_speed"

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
+from refdb.release import derive_records
 from tests.invented import FIRST_READINGS, READINGS_HEADER, write_document
 
 ROW = "invented-metal.longitudinal_speed"

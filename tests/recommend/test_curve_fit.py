@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from refdb.recommend.curve_fit import CurveFitting
-from refdb.recommend.liquid_bounds import Liquid
+from refdb.recommend.liquids.bounds import Liquid
+from refdb.recommend.liquids.curve_fit import CurveFitting
 from refdb.recommend.policy import CurveFit
 from refdb.records.models import (
     PrintedQuantity,

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
-from refdb.recommend.derived import WAYS
+from refdb.recommend.solids.derived import WAYS
+from refdb.release import derive_records
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 MEMBERS = {"red": "5000", "green": "5100", "blue": "4900", "white": "5050"}

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.problems import LedgerError
-from refdb.recommend.lines import points_of, recommend_line
+from refdb.recommend.oils.lines import points_of, recommend_line
 from refdb.recommend.policy import Line
 from refdb.records.models import PropertyReading, RecommendedValue, Scalar, Source, Table
+from refdb.release.vocabulary import compile_vocabulary
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
 

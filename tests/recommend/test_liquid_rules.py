@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
 from refdb.forms import make_form
 from refdb.problems import LedgerError
-from refdb.recommend.liquid_derived import bound_absorption
+from refdb.recommend.liquids.derived import bound_absorption
 from refdb.records.models import RecommendedValue
+from refdb.release import derive_records
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary
 from tests.invented import READINGS_HEADER, write_document

@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.problems import LedgerError
-from refdb.recommend.lines import PrintedPoint
-from refdb.recommend.oils import base_density, recommend_oils, recommend_viscosity
+from refdb.recommend.oils.lines import PrintedPoint
+from refdb.recommend.oils.oils import base_density, recommend_oils, recommend_viscosity
 from refdb.recommend.policy import Expansion, Oil, OilPolicy, ViscosityLine
 from refdb.records.models import AnyRecord, Range, RecommendedValue, Scalar, Surface
+from refdb.release.vocabulary import compile_vocabulary
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
 from refdb.forms.elasticity import poisson_ratio_of_speeds, speeds_from_moduli
 from refdb.problems import LedgerError
+from refdb.release import derive_records
 from tests.invented import EQUATION, READINGS_HEADER, write_document
 
 

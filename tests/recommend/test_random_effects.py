@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
 from refdb.recommend.arithmetic import PlainMean
 from refdb.recommend.evidence import Single
 from refdb.recommend.policy import load_policy
 from refdb.recommend.random_effects import NO_PRIOR, Prior, combine, modified_z_scores, paule_mandel
+from refdb.release import derive_records
 from tests.conftest import PROJECT
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from refdb.build import derive_records
+from refdb.release import derive_records
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 
 ROW = "invented-metal.longitudinal_speed"

@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 
-from refdb.build.vocabulary import compile_vocabulary
 from refdb.ledger import Ledger, load_ledger
 from refdb.recommend import Derived, Earlier, recommend
 from refdb.recommend.policy import Policy, load_policy
 from refdb.records.models import Flag, PropertyReading, Scalar, Source, Subject
 from refdb.records.rules import REFERENCE
+from refdb.release.vocabulary import compile_vocabulary
 from refdb.vocabulary import VocabularyDocument
 from tests.conftest import PROJECT
 from tests.invented import READINGS_HEADER, SECOND_READINGS, follow_second_rule, write_document

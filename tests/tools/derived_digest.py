@@ -8,8 +8,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from refdb.build import derive_records
 from refdb.records import digest, release_digest
+from refdb.release import derive_records
 
 PROJECT = Path(__file__).parent.parent.parent
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from refdb.build.text import LABEL
+from refdb.release.text import LABEL
 
 RELEASES = "sources/releases"
 GOLDEN = "tests/golden"

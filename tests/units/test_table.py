@@ -108,7 +108,7 @@ def test_every_property_has_an_si_and_a_us_unit_of_its_dimension() -> None:
 
 
 def test_a_wrong_dimension_or_a_repeated_spelling_stops_the_build(invented_text: Path) -> None:
-    from refdb.build.vocabulary import compile_vocabulary
+    from refdb.release.vocabulary import compile_vocabulary
 
     file = invented_text / "shared" / "vocabulary" / "units.toml"
     file.write_text(
@@ -125,7 +125,7 @@ def test_a_wrong_dimension_or_a_repeated_spelling_stops_the_build(invented_text:
 def test_a_spelling_accepted_and_refused_a_repeated_refusal_and_an_unknown_function_stop_the_build(
     invented_text: Path,
 ) -> None:
-    from refdb.build.vocabulary import compile_vocabulary
+    from refdb.release.vocabulary import compile_vocabulary
 
     file = invented_text / "shared" / "vocabulary" / "units.toml"
     good = file.read_text(encoding="utf-8")

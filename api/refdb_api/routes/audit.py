@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
-from refdb.answer.bibliography import bibtex, csl_items
-from refdb.answer.prov import prov_document
+from refdb.evidence.bibliography import bibtex, csl_items
+from refdb.evidence.prov import prov_document
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import asked_again, document

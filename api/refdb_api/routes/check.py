@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from refdb.answer.check import check_answers as verdicts
+from refdb.evidence.check import check_answers as verdicts
 from refdb_api.describe import Routes
 from refdb_api.keys import with_house
 from refdb_api.respond import document, read_body
@@ -25,5 +25,5 @@ async def check_answers(request: Request) -> Response:
     # House values are proved by their store, for the holder of a key.
     served = await with_house(request) if "authorization" in request.headers else database(request)
     saved = await read_body(request)
-    items = await run_in_threadpool(verdicts, served, saved)
+    items = await run_in_threadpool(verdicts, served.reader, saved)
     return document(request, {"items": items})

@@ -7,9 +7,9 @@ from typing import Any, TypeVar
 
 from fastapi import Request, Response
 
-from refdb.answer import Database
-from refdb.answer.options import SI, Options, read_options, read_unit_choices, require_release_only
+from refdb.database import Database
 from refdb.lookup import ReleaseInfo
+from refdb.values.options import SI, Options, read_options, read_unit_choices, require_release_only
 from refdb_api.parameters import CHOICES, Query, next_mark, read_page
 from refdb_api.respond import document
 

@@ -6,8 +6,11 @@ from typing import Any
 
 from fastapi import Request, Response
 
-from refdb.answer import LiningAnswer, PipeAnswer, PipeQuestion, RoughnessAnswer
-from refdb.answer.database import MATCH_LIMIT
+from refdb.database import MATCH_LIMIT
+from refdb.pipes.lining import LiningAnswer
+from refdb.pipes.measurement import PipeQuestion
+from refdb.pipes.pipe import PipeAnswer
+from refdb.pipes.roughness import RoughnessAnswer
 from refdb_api.describe import Routes
 from refdb_api.parameters import PAGE, RELEASE, read_limit, read_query
 from refdb_api.respond import document

@@ -5,10 +5,10 @@ from __future__ import annotations
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from refdb.answer import Database, LiquidQuestion
-from refdb.answer.database import FIND_LIMIT, MATCH_LIMIT
-from refdb.answer.options import Options, read_options
+from refdb.database import FIND_LIMIT, MATCH_LIMIT, Database
+from refdb.liquids.measurement import LiquidQuestion
 from refdb.lookup.state import read_state
+from refdb.values.options import Options, read_options
 from refdb_api.describe import Routes
 from refdb_api.keys import with_house
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query

@@ -6,14 +6,13 @@ from dataclasses import fields
 
 from fastapi import Request, Response
 
-from refdb.answer import LiquidSpeedQuestion
-from refdb.answer.liquid_recipe import refuse_solid_parts
-from refdb.answer.options import read_options
-from refdb.answer.recipe import SOLID_PARTS, measured_speed
-from refdb.answer.suspension_question import SuspensionQuestion
-from refdb.answer.table import AXES, materials_table, table_of
+from refdb.onsite.echo import SOLID_PARTS, measured_speed
+from refdb.onsite.travel_time import LiquidSpeedQuestion, refuse_solid_parts
 from refdb.problems import BadParameter
+from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import printable, whole_number
+from refdb.values.options import read_options
+from refdb.values.table import AXES, materials_table, table_of
 from refdb_api.describe import Routes
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
@@ -56,7 +55,7 @@ async def table(request: Request) -> Response:
     """Properties over one range of states, or two: temperature=0..100 step 5 degC."""
     query = read_query(request, TABLE)
     found = table_of(
-        database(request),
+        database(request).reader,
         query.required("subject"),
         query.many("property"),
         {part: query.one(part) for part in AXES},
@@ -74,7 +73,7 @@ async def materials(request: Request) -> Response:
     """Both speeds, density, slopes, uncertainties, rows and sources of every material; null where nobody published."""
     query = read_query(request, MATERIALS)
     release = release_of(request, query)
-    lines = materials_table(database(request), options=released_options_of(query), release=release)
+    lines = materials_table(database(request).reader, options=released_options_of(query), release=release)
     return listed(request, query, release, lines, as_is)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
-from refdb.answer.vocabulary import property_documents, refused_documents, system_documents, unit_documents
+from refdb.values.vocabularies import property_documents, refused_documents, system_documents, unit_documents
 from refdb_api.describe import Routes
 from refdb_api.parameters import read_query
 from refdb_api.respond import document

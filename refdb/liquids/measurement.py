@@ -1,0 +1,164 @@
+"""What was measured of a liquid: its sound speed and, mostly, its temperature, with standard uncertainties.
+
+Where no uncertainty is told, one is taken and said: common practice, no source, see the constants.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.lookup.state import State, read_state
+from refdb.problems import BadParameter, MissingState
+from refdb.units import Quantity, units
+from refdb.units.sizes import NO_SOURCE, Given, positive_number
+
+UNTOLD_SPEED = 0.005
+"""Of a measured sound speed: the bore by which a path is known is hardly known better through a pipe wall."""
+UNTOLD_TEMPERATURE = 0.5
+"""K: a thermometer on a lagged pipe."""
+
+CAUTION = (
+    "A sound speed does not prove what is in a pipe: before anybody opens, cuts or works on it, the plant's records "
+    "or a sample say what it holds."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LiquidQuestion:
+    """What was measured and told, as it was given: texts or quantities.
+
+    Attributes:
+        sound_speed: of the liquid in the pipe.
+        sound_speed_uncertainty, temperature_uncertainty: standard uncertainties.
+        temperature: of the liquid; not given where `liquid` asks for it.
+        pressure: 1 atm where it is not given, or saturation where the liquid needs it.
+        salinity, strength: of liquids that have one, where it is known.
+        liquid: asks for the temperature at which this liquid has the speed.
+        solution: asks for the strength or salinity at which this liquid has the speed.
+    """
+
+    sound_speed: Given | None = None
+    temperature: Given | None = None
+    pressure: Given | None = None
+    salinity: Given | None = None
+    strength: Given | None = None
+    sound_speed_uncertainty: Given | None = None
+    temperature_uncertainty: Given | None = None
+    liquid: str | None = None
+    solution: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LiquidMeasurement:
+    """Sound speed in m/s and the state, with standard uncertainties and everything taken for granted.
+
+    `kelvin` is the standard uncertainty of the temperature; 0 where the temperature is what is asked for.
+    """
+
+    speed: float
+    uncertainty: float
+    state: State
+    kelvin: float
+    assumptions: tuple[str, ...]
+
+    def document(self, speed_unit: Any) -> dict[str, Any]:
+        """The measurement as plain JSON values, speeds in a unit."""
+        return {
+            "sound_speed": uncertain(self.speed, self.uncertainty, "m/s", speed_unit),
+            "temperature": self._temperature(),
+            "pressure": _part(self.state.pascals, "Pa", "pressure"),
+            "salinity": _part(self.state.salinity, "g/kg", "salinity"),
+            "strength": _part(self.state.strength, "kg/kg", "mass_fraction"),
+        }
+
+    def _temperature(self) -> dict[str, Any] | None:
+        if self.state.celsius is None:
+            return None
+        return {
+            "value": _part(self.state.celsius, "degC", "temperature"),
+            "standard_uncertainty": _part(self.kelvin, "delta_K", "temperature_difference"),
+        }
+
+
+def uncertain(value: float, uncertainty: float, own: str, shown: Any) -> dict[str, Any]:
+    """A value and its standard uncertainty, both in the spelling `own`, as a document in the unit `shown`."""
+    unit = units().find(own, shown.dimension)
+    return {
+        "value": Quantity(unit.to(value, shown), shown).document(),
+        "standard_uncertainty": Quantity(unit.difference_to(uncertainty, shown), shown).document(),
+    }
+
+
+def read_liquid(asked: LiquidQuestion) -> LiquidMeasurement:
+    """The measurement that a question tells.
+
+    Raises:
+        BadQuantity, UnknownUnit, WrongDimension: a quantity is not one.
+        BadParameter: parts contradict each other, or the sound speed is missing.
+        MissingState: the temperature is missing.
+        OutsideRange: a speed or an uncertainty is not above zero.
+    """
+    _check_parts(asked)
+    assert asked.sound_speed is not None  # noqa: S101 - for the type checkers; the check has looked
+    speed = positive_number(asked.sound_speed, "sound_speed", "speed", "m/s")
+    state = read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength)
+    if isinstance(state.strength, Quantity):
+        raise BadParameter(
+            f"strength: {state.strength} can only be told as a mass fraction of a known solution; write % mass.",
+            parameter="strength",
+        )
+    notes = list(state.assumptions)
+    if asked.sound_speed_uncertainty is not None:
+        doubt = positive_number(asked.sound_speed_uncertainty, "sound_speed_uncertainty", "speed", "m/s")
+    else:
+        doubt = UNTOLD_SPEED * speed
+        notes.append(f"sound_speed: standard uncertainty not told, {UNTOLD_SPEED:.1%} of it taken ({NO_SOURCE})")
+    return LiquidMeasurement(speed, doubt, state, _kelvin(asked, notes), tuple(notes))
+
+
+def _kelvin(asked: LiquidQuestion, notes: list[str]) -> float:
+    if asked.liquid is not None:
+        return 0.0
+    if asked.temperature_uncertainty is not None:
+        return positive_number(
+            asked.temperature_uncertainty, "temperature_uncertainty", "temperature_difference", "delta_K"
+        )
+    notes.append(f"temperature: standard uncertainty not told, {UNTOLD_TEMPERATURE:g} K taken ({NO_SOURCE})")
+    return UNTOLD_TEMPERATURE
+
+
+def _check_parts(asked: LiquidQuestion) -> None:
+    if asked.sound_speed is None:
+        raise BadParameter(
+            "sound_speed: is missing; give what was measured, as in '1482 m/s'.", parameter="sound_speed"
+        )
+    if asked.liquid is not None and asked.solution is not None:
+        raise BadParameter(
+            "solution: is given together with liquid; give liquid to find its temperature, solution to find its "
+            "strength.",
+            parameter="solution",
+        )
+    if asked.liquid is None and asked.temperature is None:
+        raise MissingState(
+            "temperature: is missing; give it, as in '20 degC', or name the liquid to find at which temperature it has "
+            "this speed.",
+            parameter="temperature",
+        )
+    for name in ("temperature", "temperature_uncertainty"):
+        if asked.liquid is not None and getattr(asked, name) is not None:
+            raise BadParameter(
+                f"{name}: of the liquid named, the temperature is what is looked for; leave {name} out, or leave "
+                "liquid out.",
+                parameter=name,
+            )
+    for name in ("salinity", "strength"):
+        if asked.solution is not None and getattr(asked, name) is not None:
+            raise BadParameter(
+                f"{name}: of a solution, it is what is looked for; leave it out.",
+                parameter=name,
+            )
+
+
+def _part(number: float | None, symbol: str, dimension: str) -> dict[str, Any] | None:
+    return Quantity(number, units().find(symbol, dimension)).document() if number is not None else None

@@ -1,0 +1,223 @@
+"""Measuring the sound speed of a liquid on site, where nobody has published it.
+
+Over a path: between two positions of the probes, or two spools, whose paths differ by d, the travel times differ by t
+and c = d / t; the delays of probes, walls and couplant cancel. Against water: in one vessel, at one temperature, first
+with water and then with the liquid, c = c_w t_w / t; the path cancels and the delays must have been taken off. The
+uncertainty is that of a product of independent inputs, JCGM 100:2008, 5.1.6.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.problems import BadParameter
+from refdb.units import Quantity, units, with_uncertainty
+from refdb.units.sizes import read_size, relative
+from refdb.values.value import Answer
+
+Given = str | Quantity
+
+PATH_METHOD = (
+    "c = d / t: d is by how much two paths through the liquid differ, t by how much the travel times over them differ, "
+    "so that the delays of probes, walls and couplant cancel. Standard uncertainty after JCGM 100:2008, 5.1.6: "
+    "(u/c)² = (u_d/d)² + (u_t/t)²."
+)
+WATER_METHOD = (
+    "c = c_w t_w / t: one vessel, one temperature, t_w with water in it and t with the liquid, both without the delays "
+    "of probes, walls and couplant. Standard uncertainty after JCGM 100:2008, 5.1.6: (u/c)² = (u_cw/c_w)² + "
+    "(u_tw/t_w)² + (u_t/t)² + (u_T dc_w/dT / c_w)²."
+)
+ADVICE = (
+    "Use a spool or a beaker with parallel faces and a path of 50 mm or more; measure the path with a calliper, or by "
+    "filling it with clean water first.",
+    "Take the delay off: the difference between two paths, or between two echoes, has none; one travel time through "
+    "probe and wall has.",
+    "Let liquid and vessel stand until the temperature is steady, stir, let bubbles rise, and note the temperature: "
+    "the speed belongs to it. Measure at two temperatures where the process has a range.",
+    "Of a solution or a mixture take the sample from the running line, and note its density: it tells a later change.",
+    "Hazardous liquids are sampled and handled by those who are licensed to, under the rules of the site and the "
+    "safety data sheet; no open beaker of what is toxic, flammable, hot, under pressure or near its boiling point.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredLiquidSpeed:
+    """A liquid's speed found on site, with what each input contributes to its standard uncertainty."""
+
+    speed: Quantity
+    standard_uncertainty: Quantity
+    inputs: tuple[tuple[str, Quantity, Quantity, float], ...]
+    method: str
+    water: Answer | None = None
+
+    def document(self) -> dict[str, Any]:
+        """The result as plain JSON values."""
+        return {
+            "speed": self.speed.document(),
+            "standard_uncertainty": self.standard_uncertainty.document(),
+            "water": self.water.document() if self.water is not None else None,
+            "inputs": [
+                {
+                    "input": name,
+                    "value": value.document(),
+                    "standard_uncertainty": doubt.document(),
+                    "contribution": Quantity(part * self.speed.magnitude, self.speed.unit).document(),
+                }
+                for name, value, doubt, part in self.inputs
+            ],
+            "method": self.method,
+            "advice": list(ADVICE),
+        }
+
+    def __str__(self) -> str:
+        return with_uncertainty(self.speed, self.standard_uncertainty)
+
+
+@dataclass(frozen=True, slots=True)
+class LiquidSpeedQuestion:
+    """What was measured in a spool or beaker, as it was given: texts or quantities.
+
+    Attributes:
+        travel_time: through the liquid without delays, or the difference over two paths.
+        path: its length, or the difference of the two; or
+        water_time: the travel time with water in the same vessel, and
+        temperature: of both.
+        path_uncertainty, travel_time_uncertainty, water_time_uncertainty, temperature_uncertainty: standard ones.
+    """
+
+    travel_time: Given | None = None
+    travel_time_uncertainty: Given | None = None
+    path: Given | None = None
+    path_uncertainty: Given | None = None
+    water_time: Given | None = None
+    water_time_uncertainty: Given | None = None
+    temperature: Given | None = None
+    temperature_uncertainty: Given | None = None
+
+
+_EXAMPLES = {
+    "travel_time": "67.5 us",
+    "travel_time_uncertainty": "0.05 us",
+    "path_uncertainty": "0.1 mm",
+    "water_time": "67.5 us",
+    "water_time_uncertainty": "0.05 us",
+    "temperature": "20 degC",
+    "temperature_uncertainty": "0.2 K",
+}
+_OF_PATH = ("travel_time", "travel_time_uncertainty", "path_uncertainty")
+_OF_WATER = (
+    "travel_time",
+    "travel_time_uncertainty",
+    "water_time_uncertainty",
+    "temperature",
+    "temperature_uncertainty",
+)
+
+
+def check_liquid_parts(asked: LiquidSpeedQuestion) -> None:
+    """Whether a question is complete, for one of the two ways.
+
+    Raises:
+        BadParameter: a part is missing, or belongs to the other way.
+    """
+    if (asked.path is None) == (asked.water_time is None):
+        fault = "is missing" if asked.path is None else "is given together with water_time"
+        raise BadParameter(
+            f"path: {fault}; give the path that a travel time belongs to, as in '100 mm', or the water_time of the "
+            "same vessel.",
+            parameter="path",
+        )
+    needed, other = (_OF_PATH, _OF_WATER) if asked.path is not None else (_OF_WATER, _OF_PATH)
+    for name in needed:
+        if getattr(asked, name) is None:
+            raise BadParameter(f"{name}: is missing; give it, as in '{_EXAMPLES[name]}'.", parameter=name)
+    for name in other:
+        if name not in needed and getattr(asked, name) is not None:
+            way = "path" if asked.path is not None else "water_time"
+            raise BadParameter(f"{name}: is not used with {way}; leave it out.", parameter=name)
+
+
+def refuse_solid_parts(given: Mapping[str, Any]) -> None:
+    """Refuse the parts of an echo in a solid, where a liquid is asked about.
+
+    Raises:
+        BadParameter: one of them is given.
+    """
+    for name, text in given.items():
+        if text is not None:
+            raise BadParameter(
+                f"{name}: belongs to an echo in a solid part; leave it out, or leave out what belongs to a liquid.",
+                parameter=name,
+            )
+
+
+def speed_over_path(asked: LiquidSpeedQuestion, unit: str = "m/s") -> MeasuredLiquidSpeed:
+    """The speed in a liquid from a known path: `path="100 mm"`, `travel_time="67.5 us"` give 1481 m/s.
+
+    Raises:
+        BadParameter: a part is missing or not above zero.
+        BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
+    """
+    check_liquid_parts(asked)
+    path, path_doubt = _pair(asked, "path", "length")
+    time, time_doubt = _pair(asked, "travel_time", "time")
+    metres = float(path.unit.to(path.magnitude, units().si("length")))
+    parts = (
+        ("path", path, path_doubt, relative(path, path_doubt)),
+        ("travel_time", time, time_doubt, relative(time, time_doubt)),
+    )
+    return _measured(metres / _seconds(time), parts, PATH_METHOD, unit)
+
+
+def speed_against_water(asked: LiquidSpeedQuestion, water: Answer, unit: str = "m/s") -> MeasuredLiquidSpeed:
+    """The speed in a liquid from travel times through it and through water, in one vessel at one temperature.
+
+    Args:
+        water: the sound speed of water at the temperature.
+
+    Raises:
+        BadParameter: a part is missing or not above zero.
+        BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
+    """
+    check_liquid_parts(asked)
+    time, time_doubt = _pair(asked, "travel_time", "time")
+    reference, reference_doubt = _pair(asked, "water_time", "time")
+    kelvin = read_size(asked.temperature_uncertainty, "temperature_difference", "temperature_uncertainty", or_zero=True)
+    speed = float(water.value.unit.to(water.magnitude, units().si("speed")))
+    warm = float(kelvin.unit.difference_to(kelvin.magnitude, units().find("delta_K", "temperature_difference")))
+    of_temperature = abs(float(water.slopes["temperature"])) * warm / float(water.magnitude)
+    temperature = Quantity(water.celsius, units().find("degC", "temperature"))
+    parts = (
+        ("travel_time", time, time_doubt, relative(time, time_doubt)),
+        ("water_time", reference, reference_doubt, relative(reference, reference_doubt)),
+        ("water_speed", water.value, water.standard_uncertainty, relative(water.value, water.standard_uncertainty)),
+        ("temperature", temperature, kelvin, of_temperature),
+    )
+    return _measured(speed * _seconds(reference) / _seconds(time), parts, WATER_METHOD, unit, water)
+
+
+def _measured(
+    speed: float,
+    parts: tuple[tuple[str, Quantity, Quantity, float], ...],
+    method: str,
+    unit: str,
+    water: Answer | None = None,
+) -> MeasuredLiquidSpeed:
+    si, target = units().si("speed"), units().find(unit, "speed", "unit")
+    doubt = speed * math.hypot(*(part for *_, part in parts))
+    return MeasuredLiquidSpeed(
+        Quantity(si.to(speed, target), target), Quantity(si.difference_to(doubt, target), target), parts, method, water
+    )
+
+
+def _pair(asked: LiquidSpeedQuestion, name: str, dimension: str) -> tuple[Quantity, Quantity]:
+    value = read_size(getattr(asked, name), dimension, name)
+    doubt = f"{name}_uncertainty"
+    return value, read_size(getattr(asked, doubt), dimension, doubt, or_zero=True)
+
+
+def _seconds(time: Quantity) -> float:
+    return float(time.unit.to(time.magnitude, units().find("s", "time")))

@@ -1,0 +1,356 @@
+"""Which pipes it can be, given what a technician can measure.
+
+The measurement is `refdb.pipes.measurement`, the limits and equal dimensions `refdb.pipes.candidates`, the
+model `refdb.pipes.posterior`; here its probabilities become an answer. Rows of equal dimensions are one outcome
+with many names, and so are rows of equal diameter where no wall was measured.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
+
+from refdb.lookup import ReleaseInfo, ReleaseStore
+from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Integers, rows_by
+from refdb.pipes.match_words import advice, item_words
+from refdb.pipes.materials import material_named
+from refdb.pipes.measurement import Measured, PipeMeasurement, PipeQuestion, Speed, read_measurement
+from refdb.pipes.pipe import CAUTION, PipeAnswer, pipe_answer, system_named
+from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
+from refdb.problems import NotAvailable
+from refdb.units import Quantity, units
+from refdb.values.options import Options
+from refdb.vocabulary import systems
+
+LEAST_PROBABILITY = 0.001
+"""Outcomes less probable than this are not listed."""
+
+Outcome = Literal["pipe", "size", "worn", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """One of the rows that have the dimensions of an outcome, and its part of the probability."""
+
+    row: int
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class PipeMatchItem:
+    """One outcome.
+
+    Attributes:
+        outcome: `pipe`, a size and a wall; `size`, where no wall was measured; `worn`, a size with a wall that its
+            standard does not have; `none`, none of these.
+        names: the rows of equal dimensions, the likeliest first; empty for `none`.
+        pipe: the likeliest row; None for `none`.
+        bore: what the limits of the likeliest row make of the bore; None where no wall is known.
+        deviations: how many standard uncertainties the measured diameter and wall are above the middle of the limits.
+    """
+
+    outcome: Outcome
+    probability: float
+    names: tuple[Name, ...] = ()
+    pipe: PipeAnswer | None = None
+    bore: Measured | None = None
+    deviations: tuple[float | None, float | None] = (None, None)
+
+
+@dataclass(frozen=True, slots=True)
+class PipeSize:
+    """A size, whatever its wall: outside diameter in mm, probability and rows."""
+
+    size: int
+    diameter: float
+    probability: float
+    rows: tuple[int, ...]
+
+
+@dataclass
+class PipeMatch:
+    """What a measured pipe can be.
+
+    Attributes:
+        items: the outcomes, the likeliest first, `none` always among them.
+        sizes: the sizes, whatever the wall, the likeliest first.
+        unlisted: the probability of all outcomes that are not listed.
+    """
+
+    known: Candidates
+    release: str
+    options: Options
+    measured: PipeMeasurement
+    material: str | None
+    system: str | None
+    items: list[PipeMatchItem]
+    sizes: list[PipeSize]
+    unlisted: float
+
+    @property
+    def best(self) -> PipeMatchItem:
+        """The likeliest outcome."""
+        return self.items[0]
+
+    @cached_property
+    def advice(self) -> list[str]:
+        """Plain words: what cannot be told apart, and which measurement would tell."""
+        return advice(self)
+
+    def shown(self, millimetres: float) -> Quantity:
+        """A length in the unit of the answer."""
+        unit = units().find("in" if self.options.system == "us" else "mm", "length")
+        return Quantity(units().find("mm", "length").to(millimetres, unit), unit)
+
+    def document(self) -> dict[str, Any]:
+        """The match as plain JSON values."""
+        measured = self.measured
+        return {
+            "release": self.release,
+            "measured": {
+                "outside_diameter": self._uncertain(measured.outside_diameter),
+                "wall": self._uncertain(measured.wall),
+                "lining": self._uncertain(measured.lining),
+                "bore": self._uncertain(measured.bore),
+            },
+            "material": self.material,
+            "system": self.system,
+            "prior": {"name": PRIOR, "text": PRIOR_TEXT, "model": MODEL_TEXT, "none": NONE, "worn": WORN},
+            "items": [self._item(item) for item in self.items],
+            "sizes": [self._size(size) for size in self.sizes],
+            "unlisted": _rounded(self.unlisted),
+            "advice": self.advice,
+            "assumptions": list(measured.assumptions),
+            "warnings": [CAUTION],
+        }
+
+    def _uncertain(self, value: Measured | None) -> dict[str, Any] | None:
+        if value is None:
+            return None
+        return {
+            "value": self.shown(value.value).document(),
+            "standard_uncertainty": self.shown(value.uncertainty).document(),
+        }
+
+    def _item(self, item: PipeMatchItem) -> dict[str, Any]:
+        outside, wall = item.deviations
+        return {
+            "outcome": item.outcome,
+            "pipe": self._pipe(item),
+            "probability": _rounded(item.probability),
+            "names": self._names(item),
+            "bore": {
+                "nominal": self._uncertain(item.bore),
+                "measured": self._uncertain(self.measured.bore) if item.pipe is not None else None,
+            },
+            "deviations": {"outside_diameter": _deviation(outside), "wall": _deviation(wall)},
+            "text": item_words(self, item),
+        }
+
+    def _pipe(self, item: PipeMatchItem) -> dict[str, Any] | None:
+        """The row as its standard prints it; a size alone has no wall, hence no row either."""
+        if item.pipe is None:
+            return None
+        told = item.pipe.document()
+        if item.outcome == "pipe":
+            return told
+        kept = ("system", "size", "outside_diameter", "outside_diameter_is", "release")
+        return {key: told[key] for key in kept} | {"wall": None, "bore": None}
+
+    def _names(self, item: PipeMatchItem) -> list[dict[str, Any]]:
+        """The rows of an outcome; of a size alone, its systems and their sizes."""
+        if item.outcome == "pipe":
+            return [self._name(name) for name in item.names]
+        merged: dict[str, dict[str, Any]] = {}
+        for name in item.names:
+            told = self._name(name)
+            first = merged.setdefault(self.known.words(name.row), told | {"id": None, "designations": [], "wall": None})
+            if first["system"] is not told["system"]:
+                first["probability"] = _rounded(first["probability"] + told["probability"])
+        return list(merged.values())
+
+    def _name(self, name: Name) -> dict[str, Any]:
+        record = self.known.records[name.row]
+        definition = systems()[record.body["system"]]
+        wall = float(self.known.printed_wall[name.row])
+        return {
+            "id": record.id,
+            "system": {"id": record.body["system"], "name": definition["name"], "standard": definition["standard"]},
+            "size": record.body["size"],
+            "designations": record.body["designations"],
+            "material": definition["material"],
+            "wall": self.shown(wall).document() if math.isfinite(wall) else None,
+            "probability": _rounded(name.probability),
+        }
+
+    def _size(self, size: PipeSize) -> dict[str, Any]:
+        names = dict.fromkeys(self.known.words(row) for row in size.rows)
+        return {
+            "outside_diameter": self.shown(size.diameter).document(),
+            "probability": _rounded(size.probability),
+            "names": list(names),
+        }
+
+
+def match_pipe(
+    store: ReleaseStore,
+    release: ReleaseInfo,
+    known: Candidates,
+    asked: PipeQuestion,
+    speed: Speed,
+    options: Options,
+    limit: int,
+) -> PipeMatch:
+    """What a measured pipe can be.
+
+    Args:
+        known: the pipes of the release.
+        speed: finds a material's longitudinal speed.
+        limit: at most this many outcomes; none of these is told beside them.
+
+    Raises:
+        Problem: the question is wrong; see `read_measurement`.
+        UnknownName, AmbiguousName: no one material or system is called so.
+        NotAvailable: the release has no pipes of the system.
+    """
+    material: str | None = None
+    taken: tuple[str, ...] = ()
+    if asked.material is not None:
+        material, taken = material_named(store, asked.material, release, known.kinship)
+    system = system_named(asked.system) if asked.system is not None else None
+    if not known.records or (system is not None and system not in known.systems):
+        raise NotAvailable(
+            f"system: release {release.label} has no pipes of {system or 'any system'} that a document seen prints; "
+            "leave the system out, or ask with accept=estimates.",
+            parameter="system",
+            given=asked.system,
+        )
+    material_class = known.kinship.material_class(material) if material is not None else None
+    measured = read_measurement(asked, material, material_class, speed, taken)
+    found = _found(known, measured, known.prior(material, system))
+    outcomes = _outcomes(known, found, measured.wall is not None)
+    listed = _listed(outcomes, limit)
+    return PipeMatch(
+        known=known,
+        release=release.label,
+        options=options,
+        measured=measured,
+        material=material,
+        system=system,
+        items=[_item(store, release, known, measured, options, outcome) for outcome in listed],
+        sizes=_sizes(known, found),
+        unlisted=max(0.0, 1.0 - sum(outcome.probability for outcome in listed)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Chance:
+    outcome: Outcome
+    probability: float
+    rows: tuple[Name, ...] = ()
+
+
+def _found(known: Candidates, measured: PipeMeasurement, prior: Floats) -> Posterior:
+    outside, wall = measured.outside_diameter, measured.wall
+    return posterior(
+        known,
+        prior,
+        np.array([outside.value]),
+        np.array([outside.uncertainty]),
+        np.array([wall.value]) if wall is not None else None,
+        np.array([wall.uncertainty]) if wall is not None else None,
+    )
+
+
+def _outcomes(known: Candidates, found: Posterior, walled: bool) -> list[_Chance]:
+    """Every outcome worth listing."""
+    pipe, worn = found.pipe[0], found.worn[0]
+    chances = [_Chance("none", float(found.none[0]))]
+    if walled:
+        chances += _grouped(known, known.cell, pipe, "pipe")
+        chances += _grouped(known, known.size, worn, "worn")
+    else:
+        chances += _grouped(known, known.size, pipe, "size")
+    return chances
+
+
+def _grouped(known: Candidates, kind: Integers, probability: Floats, outcome: Outcome) -> list[_Chance]:
+    total = np.bincount(kind, weights=probability)
+    chances = []
+    for group in np.flatnonzero(total >= LEAST_PROBABILITY):
+        rows = _ranked(known, rows_by(kind, int(group)), probability)
+        names = tuple(Name(row, float(probability[row])) for row in rows)
+        chances.append(_Chance(outcome, float(total[group]), names))
+    return chances
+
+
+def _ranked(known: Candidates, rows: list[int], probability: Floats) -> list[int]:
+    """The rows that are possible: of the likeliest system first, and of each system the likeliest row first."""
+    possible = [row for row in rows if probability[row] > 0.0]
+    systems_there: dict[str, float] = {}
+    for row in possible:
+        systems_there[known.systems[row]] = systems_there.get(known.systems[row], 0.0) + float(probability[row])
+    return sorted(possible, key=lambda row: (-systems_there[known.systems[row]], known.systems[row], -probability[row]))
+
+
+def _listed(outcomes: list[_Chance], limit: int) -> list[_Chance]:
+    """The likeliest outcomes, and none of these, which is always told."""
+    ranked = sorted(outcomes, key=lambda chance: -chance.probability)
+    kept = ranked[:limit]
+    return kept + [chance for chance in ranked[limit:] if chance.outcome == "none"]
+
+
+def _item(
+    store: ReleaseStore,
+    release: ReleaseInfo,
+    known: Candidates,
+    measured: PipeMeasurement,
+    options: Options,
+    chance: _Chance,
+) -> PipeMatchItem:
+    if not chance.rows:
+        return PipeMatchItem(chance.outcome, chance.probability)
+    row = chance.rows[0].row
+    pipe = pipe_answer(store, known.records[row], release, options)
+    outside = _away(measured.outside_diameter, known.diameter[row], known.diameter_half[row])
+    wall = _away(measured.wall, known.wall[row], known.wall_half[row]) if chance.outcome == "pipe" else None
+    bore = _nominal_bore(known, row) if chance.outcome == "pipe" else None
+    return PipeMatchItem(chance.outcome, chance.probability, chance.rows, pipe, bore, (outside, wall))
+
+
+def _away(measured: Measured | None, middle: float, half: float) -> float | None:
+    if measured is None or not math.isfinite(middle):
+        return None
+    return float((measured.value - middle) / math.hypot(measured.uncertainty, float(spread(half))))
+
+
+def _nominal_bore(known: Candidates, row: int) -> Measured | None:
+    if not math.isfinite(known.wall[row]):
+        return None
+    value = known.diameter[row] - 2.0 * known.wall[row]
+    uncertainty = math.hypot(float(spread(known.diameter_half[row])), 2.0 * float(spread(known.wall_half[row])))
+    return Measured(float(value), uncertainty)
+
+
+def _sizes(known: Candidates, found: Posterior) -> list[PipeSize]:
+    """The sizes, whatever the wall, the likeliest first."""
+    each = found.pipe[0] + found.worn[0]
+    total = np.bincount(known.size, weights=each)
+    sizes = []
+    for size in np.flatnonzero(total >= LEAST_PROBABILITY):
+        rows = _ranked(known, rows_by(known.size, int(size)), each)
+        sizes.append(PipeSize(int(size), float(known.printed_diameter[rows[0]]), float(total[size]), tuple(rows)))
+    return sorted(sizes, key=lambda found_size: -found_size.probability)
+
+
+def _rounded(probability: float) -> float:
+    """A probability to what the model can answer for."""
+    return round(probability, 6)
+
+
+def _deviation(number: float | None) -> float | None:
+    return round(number, 3) if number is not None else None

@@ -1,0 +1,1 @@
+"""Pure liquids: equations, curves through measured points, and what follows from either."""

@@ -1,0 +1,1 @@
+"""Oils: viscosity, density and sound speed by the methods of the trade."""

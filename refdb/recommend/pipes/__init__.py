@@ -1,0 +1,1 @@
+"""Pipes: dimensions, tolerances, linings and roughness as standards print them."""

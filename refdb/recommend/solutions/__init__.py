@@ -1,0 +1,1 @@
+"""Solutions: surfaces over temperature and strength."""

@@ -1,0 +1,202 @@
+"""Printable tables: a property over a range of states, and every material with what a wall or lining needs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from refdb.lookup import ReleaseInfo
+from refdb.lookup.state import State, parse_part
+from refdb.problems import BadParameter, BadQuantity, NotAvailable
+from refdb.units import Quantity, significant
+from refdb.values.ask import batch_at, values_at
+from refdb.values.batch import Batch, told_where_answered
+from refdb.values.options import SI, Options
+from refdb.values.reader import Reader
+
+MOST_CELLS = 10_000
+AXES = ("temperature", "pressure", "salinity", "strength")
+MATERIAL_PROPERTIES = ("longitudinal_speed", "shear_speed", "density")
+
+_RANGE = re.compile(r"\s*(?P<low>[^.\s]\S*?)\s*\.\.\s*(?P<high>\S+)\s+step\s+(?P<step>\S+)\s+(?P<unit>\S.*?)\s*")
+
+
+def read_range(text: str, part: str) -> Quantity:
+    """The states written as `0..100 step 5 degC`, or a single quantity; an array of magnitudes either way.
+
+    Args:
+        part: the part of the state, which is also the field of a problem's sentence.
+
+    Raises:
+        BadParameter: the step is not positive, or the range falls or has too many steps.
+        BadQuantity, UnknownUnit, WrongDimension: an end or the step is no quantity of the part.
+    """
+    import numpy as np
+
+    found = _RANGE.fullmatch(text)
+    if found is None:
+        if ".." in text:
+            raise BadQuantity(
+                f"{part}: '{text[:60]}' is not a range; write it as in '0..100 step 5 degC'.",
+                parameter=part,
+                given=text,
+            )
+        single = parse_part(text, part)
+        return Quantity(np.array([single.magnitude]), single.unit)
+    low, high, step = (parse_part(f"{found[name]} {found['unit']}", part) for name in _ENDS)
+    span = high.magnitude - low.magnitude
+    if not step.magnitude > 0.0 or span < 0.0 or span / step.magnitude >= MOST_CELLS:
+        raise BadParameter(
+            f"{part}: a range rises, by a step above zero, in fewer than {MOST_CELLS} steps, as in "
+            f"'0..100 step 5 degC'; '{text[:60]}' does not.",
+            parameter=part,
+            given=text,
+        )
+    # The last step may fall short of the end by the rounding of binary fractions.
+    count = int(span / step.magnitude + 1e-9) + 1
+    return Quantity(np.round(low.magnitude + step.magnitude * np.arange(count), 12), low.unit)
+
+
+_ENDS = ("low", "high", "step")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Properties of one subject down one axis, and across a second where there is one."""
+
+    batch: Batch
+    down: tuple[str, Quantity]
+    across: tuple[str, Quantity] | None
+    single: Mapping[str, str]
+
+    @property
+    def width(self) -> int:
+        """How many states stand in a line."""
+        return 1 if self.across is None else len(self.across[1].magnitude)
+
+    def document(self) -> dict[str, Any]:
+        """The table as plain JSON values: matrices of values, down first; null where a state was refused."""
+        return {
+            "release": self.batch.release,
+            "subject": self.batch.subject,
+            "down": _axis(self.down),
+            "across": _axis(self.across) if self.across is not None else None,
+            "state": dict(self.single),
+            "tables": [self._part(part) for part in self.batch.parts],
+            "refused": self.batch.refused,
+        }
+
+    def _part(self, part: Any) -> dict[str, Any]:
+        words, codes = part.statuses, part.status_codes.tolist()
+        return {
+            "property": part.property_id,
+            "unit": part.unit.symbol,
+            "row": {"id": part.row, "digest": part.digest},
+            "values": self._lines(told_where_answered(part.value, codes)),
+            "standard_uncertainties": self._lines(told_where_answered(part.standard_uncertainty, codes)),
+            "status": self._lines([words[code] for code in codes]),
+            "assumptions": list(part.each.assumptions),
+            "refused": part.refused(),
+        }
+
+    def _lines(self, cells: list[Any]) -> list[list[Any]]:
+        return [cells[start : start + self.width] for start in range(0, len(cells), self.width)]
+
+
+def _axis(axis: tuple[str, Quantity]) -> dict[str, Any]:
+    name, quantity = axis
+    return {"name": name, "unit": quantity.unit.symbol, "magnitudes": significant(quantity.magnitude.tolist())}
+
+
+def table_of(
+    reader: Reader,
+    subject: str,
+    property_ids: list[str],
+    state: Mapping[str, str | None],
+    *,
+    condition: str | None = None,
+    options: Options = SI,
+    release: ReleaseInfo | None = None,
+) -> Table:
+    """A table of properties over the states that one or two ranges span.
+
+    Args:
+        state: parts of the state by name, each absent, a quantity's text, or a range such as `0..100 step 5 degC`.
+
+    Raises:
+        BadParameter: no part, or more than two, are ranges; the table would be too large.
+        Problem: the question cannot be answered as asked.
+    """
+    import numpy as np
+
+    read = {name: read_range(text, name) for name in AXES if (text := state.get(name)) is not None}
+    ranges = [name for name, quantity in read.items() if len(quantity.magnitude) > 1]
+    if not 1 <= len(ranges) <= 2:
+        raise BadParameter(
+            f"temperature: a table has one or two ranges, and {len(ranges)} are given; write one as in "
+            "'0..100 step 5 degC'.",
+            parameter="temperature",
+        )
+    down, across = read[ranges[0]], read[ranges[1]] if len(ranges) > 1 else None
+    width = 1 if across is None else len(across.magnitude)
+    cells = len(down.magnitude) * width
+    if cells > MOST_CELLS:
+        raise BadParameter(
+            f"{ranges[0]}: the table has {cells} cells; take larger steps, for {MOST_CELLS} at most.",
+            parameter=ranges[0],
+        )
+    asked: dict[str, Any] = {ranges[0]: Quantity(np.repeat(down.magnitude, width), down.unit)}
+    if across is not None:
+        asked[ranges[1]] = Quantity(np.tile(across.magnitude, len(down.magnitude)), across.unit)
+    single = {name: text for name, text in state.items() if name in read and name not in ranges and text is not None}
+    batch = batch_at(
+        reader, subject, property_ids, state=asked | single, condition=condition, options=options, release=release
+    )
+    return Table(batch, (ranges[0], down), (ranges[1], across) if across is not None else None, single)
+
+
+def materials_table(
+    reader: Reader, *, options: Options = SI, release: ReleaseInfo | None = None
+) -> list[dict[str, Any]]:
+    """Every material that has a speed or a density: both speeds, density, their uncertainties, slopes, rows, sources.
+
+    A property that nobody published is null, unless estimates are accepted.
+    """
+    release = release or reader.release()
+    lines = []
+    for record in reader.store.of_kind("subject", release):
+        if record.body["subject_kind"] != "material":
+            continue
+        cells = {name: _cell(reader, record.id, name, options, release) for name in MATERIAL_PROPERTIES}
+        sources = sorted({key for cell in cells.values() if cell is not None for key in cell.pop("sources")})
+        if any(cell is not None for cell in cells.values()):
+            lines.append(
+                {
+                    "id": record.id,
+                    "name": record.body["name"],
+                    "family": record.body["family"],
+                    **cells,
+                    "sources": sources,
+                }
+            )
+    return lines
+
+
+def _cell(
+    reader: Reader, subject: str, property_id: str, options: Options, release: ReleaseInfo
+) -> dict[str, Any] | None:
+    try:
+        (found,) = values_at(reader, subject, [property_id], state=State(), options=options, release=release)
+    except NotAvailable:
+        return None
+    return {
+        "value": significant(found.magnitude),
+        "standard_uncertainty": significant(found.standard_uncertainty.magnitude, 3),
+        "unit": found.unit,
+        "slope": significant(found.slopes["temperature"], 4) if found.slopes.get("temperature") else None,
+        "rung": found.text.fixed["rung"],
+        "row": {"id": found.row, "digest": found.digest},
+        "sources": [source["key"] for source in found.sources],
+    }

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from refdb.pipes.lining import LiningAnswer
-    from refdb.pipes.match import PipeMatch, PipeMatchItem
+    from refdb.pipes.match import PipeMatch
+    from refdb.pipes.outcomes import PipeMatchItem
     from refdb.pipes.pipe import PipeAnswer
     from refdb.pipes.roughness import RoughnessAnswer
     from refdb.pipes.tolerance import ToleranceAnswer

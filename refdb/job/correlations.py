@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from refdb.job.inputs import Inputs
 from refdb.job.quantities import positive
-from refdb.job.signal import speed_of
+from refdb.job.ray import speed_of
 from refdb.pipes.measurement import COATING_SPEED, THICKNESS
 from refdb.problems import Problem
 

@@ -6,11 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.acoustics import Ray
 from refdb.job.inputs import Inputs, bore_uncertainty, liquid_state, nominal_bore, slope
 from refdb.job.metering import area, flows, profile_at
 from refdb.job.profile import mean_interval, profile_of_path
 from refdb.job.quantities import difference, number, positive
+from refdb.job.ray import Ray
 from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
 from refdb.job.waves import across

@@ -5,17 +5,15 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from refdb.forms.absorption import classical_absorption
 from refdb.job.inputs import ABSORPTION, Inputs, nominal_bore, solid
 from refdb.job.quantities import positive
+from refdb.job.ray import Ray, speed_of
 from refdb.job.waves import Medium, Mode, angle_in, decibels, scatter
 from refdb.problems import BadParameter, Problem
 from refdb.units.sizes import NO_SOURCE
-
-if TYPE_CHECKING:
-    from refdb.job.acoustics import Ray
 
 DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 MOST_OF_BOUND = 10.0
@@ -51,19 +49,6 @@ class Crossing:
             "wall_to_wedge": list(self.left) if self.left else None,
             "reflected_in_liquid": self.reflected,
         }
-
-
-def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe") -> float:
-    """A speed of the wall or its lining, without making it the one the job works on.
-
-    Raises:
-        Problem: it is neither given nor in the release.
-    """
-    section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
-    assert section is not None  # noqa: S101 - linings are asked for where there is one
-    given = getattr(section, f"{mode}_speed")
-    found = solid(inputs, section.material, f"{mode}_speed", given, f"{where}.{mode}_speed")
-    return found if isinstance(found, float | int) else float(found.magnitude)
 
 
 def crossing(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> Crossing | None:

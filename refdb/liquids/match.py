@@ -8,14 +8,14 @@ difference, all of equal weight: nobody counted which liquids run in pipes, so n
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
-from refdb.liquids.inversion import COVERAGE, PARTS, along, pressed, root_between, warming
+from refdb.liquids.inversion import PARTS, along, pressed, root_between, warming
 from refdb.liquids.match_words import advice
 from refdb.liquids.measurement import CAUTION, LiquidMeasurement
+from refdb.liquids.outcomes import LiquidMatchItem, LiquidOutcomes, Reason, Row
 from refdb.lookup.evaluate import CONTENTS, PreparedRow
 from refdb.lookup.state import State
 from refdb.problems import MissingState, OutsideRange, Problem
@@ -34,7 +34,6 @@ MODEL = (
     "all liquids of equal weight; a likelihood is no probability."
 )
 
-Reason = Literal["no_speed", "estimate", "outside_range", "not_liquid"]
 REASONS: dict[Reason, str] = {
     "no_speed": "no sound speed of theirs is published here",
     "estimate": "nobody published their sound speed; an estimate is given with accept=estimates",
@@ -42,62 +41,9 @@ REASONS: dict[Reason, str] = {
     "not_liquid": "they are not liquid at this state",
 }
 
-Row = Callable[[str], RowText]
-"""A subject's id to its row of one property; a problem where it has none."""
 
-
-@dataclass(frozen=True, slots=True)
-class LiquidMatchItem:
-    """A liquid whose speed is at or near the measured one.
-
-    Attributes:
-        answer: its speed at the state, with row and sources; in the unit of the answer.
-        difference: measured less recommended, in m/s.
-        spread: the standard uncertainty of the difference, in m/s.
-        likelihood: normal, relative to that of the best liquid.
-        content: the part of the state, `salinity` or `strength`, that was taken where it fits best; None otherwise.
-    """
-
-    answer: Answer
-    difference: float
-    spread: float
-    likelihood: float
-    content: str | None
-
-    @property
-    def deviation(self) -> float:
-        """How many standard uncertainties of both the measured speed is above."""
-        return self.difference / self.spread
-
-    @property
-    def agrees(self) -> bool:
-        """Whether measured and recommended agree within the coverage."""
-        return abs(self.deviation) <= COVERAGE
-
-    @property
-    def name(self) -> str:
-        """The liquid's name."""
-        return str(self.answer.text.subject["name"])
-
-
-@dataclass
-class LiquidMatch:
-    """Liquids that have a measured speed.
-
-    Attributes:
-        items: those that agree, the likeliest first.
-        near: those that miss by no more than `NEAR` standard uncertainties.
-        left_out: reason to the ids of the liquids that it left out.
-    """
-
-    release: str
-    options: Options
-    measured: LiquidMeasurement
-    items: list[LiquidMatchItem]
-    near: list[LiquidMatchItem]
-    left_out: dict[Reason, list[str]]
-    density: Row
-    limit: int
+class LiquidMatch(LiquidOutcomes):
+    """Liquids that have a measured speed, in words and as a document."""
 
     @cached_property
     def advice(self) -> list[str]:

@@ -5,14 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from refdb.liquids.inversion import COVERAGE, pressed, warming
+from refdb.liquids.outcomes import LiquidMatchItem, LiquidOutcomes
 from refdb.problems import Problem
 from refdb.units import units
-
-if TYPE_CHECKING:
-    from refdb.liquids.match import LiquidMatch, LiquidMatchItem
 
 MOST_COMPARED = 30
 """Liquids among which a second measurement is looked for, the likeliest."""
@@ -32,7 +30,7 @@ class _Second:
     shown: dict[str, float]
 
 
-def advice(match: LiquidMatch) -> list[str]:
+def advice(match: LiquidOutcomes) -> list[str]:
     """Whether the answer is unique, and what would tell the liquids apart."""
     count = len(match.items)
     if count == 0:
@@ -51,7 +49,7 @@ def advice(match: LiquidMatch) -> list[str]:
     return [line for line in lines if line]
 
 
-def _none_words(match: LiquidMatch) -> str:
+def _none_words(match: LiquidOutcomes) -> str:
     nearest = f"; the nearest are {_names(match.near)}" if match.near else ""
     return (
         f"No liquid of this release agrees at this state{nearest}. A mixture, gas bubbles, a wrong bore or wall, or a "
@@ -64,7 +62,7 @@ def _names(items: list[LiquidMatchItem]) -> str:
     return "; ".join(item.name for item in items[:MOST_NAMED]) + more
 
 
-def _temperature_words(match: LiquidMatch, compared: list[LiquidMatchItem], pairs: int, among: str) -> str:
+def _temperature_words(match: LiquidOutcomes, compared: list[LiquidMatchItem], pairs: int, among: str) -> str:
     first = match.measured.state.celsius
     offsets = [offset for offset in range(-FARTHEST, FARTHEST + 1, STEP) if offset]
     best: tuple[_Second, float] | None = None
@@ -82,7 +80,7 @@ def _temperature_words(match: LiquidMatch, compared: list[LiquidMatchItem], pair
     )
 
 
-def _at(match: LiquidMatch, compared: list[LiquidMatchItem], celsius: float) -> _Second:
+def _at(match: LiquidOutcomes, compared: list[LiquidMatchItem], celsius: float) -> _Second:
     """What the liquids would show at another temperature, at the pressure asked for."""
     shown: dict[str, tuple[float, float]] = {}
     for item in compared:
@@ -101,7 +99,7 @@ def _at(match: LiquidMatch, compared: list[LiquidMatchItem], celsius: float) -> 
     return _Second(_apart(shown), {name: value for name, (value, _) in shown.items()})
 
 
-def _density_words(match: LiquidMatch, compared: list[LiquidMatchItem], pairs: int, among: str) -> str:
+def _density_words(match: LiquidOutcomes, compared: list[LiquidMatchItem], pairs: int, among: str) -> str:
     shown: dict[str, tuple[float, float]] = {}
     own = units().find("kg/m3", "density")
     for item in compared:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -19,92 +19,24 @@ from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Intege
 from refdb.pipes.match_words import advice, item_words
 from refdb.pipes.materials import material_named
 from refdb.pipes.measurement import Measured, PipeMeasurement, PipeQuestion, Speed, read_measurement
-from refdb.pipes.pipe import CAUTION, PipeAnswer, pipe_answer, system_named
+from refdb.pipes.outcomes import Name, Outcome, PipeMatchItem, PipeOutcomes, PipeSize
+from refdb.pipes.pipe import CAUTION, pipe_answer, system_named
 from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
 from refdb.problems import NotAvailable
-from refdb.units import Quantity, units
 from refdb.values.options import Options
 from refdb.vocabulary import systems
 
 LEAST_PROBABILITY = 0.001
 """Outcomes less probable than this are not listed."""
 
-Outcome = Literal["pipe", "size", "worn", "none"]
 
-
-@dataclass(frozen=True, slots=True)
-class Name:
-    """One of the rows that have the dimensions of an outcome, and its part of the probability."""
-
-    row: int
-    probability: float
-
-
-@dataclass(frozen=True, slots=True)
-class PipeMatchItem:
-    """One outcome.
-
-    Attributes:
-        outcome: `pipe`, a size and a wall; `size`, where no wall was measured; `worn`, a size with a wall that its
-            standard does not have; `none`, none of these.
-        names: the rows of equal dimensions, the likeliest first; empty for `none`.
-        pipe: the likeliest row; None for `none`.
-        bore: what the limits of the likeliest row make of the bore; None where no wall is known.
-        deviations: how many standard uncertainties the measured diameter and wall are above the middle of the limits.
-    """
-
-    outcome: Outcome
-    probability: float
-    names: tuple[Name, ...] = ()
-    pipe: PipeAnswer | None = None
-    bore: Measured | None = None
-    deviations: tuple[float | None, float | None] = (None, None)
-
-
-@dataclass(frozen=True, slots=True)
-class PipeSize:
-    """A size, whatever its wall: outside diameter in mm, probability and rows."""
-
-    size: int
-    diameter: float
-    probability: float
-    rows: tuple[int, ...]
-
-
-@dataclass
-class PipeMatch:
-    """What a measured pipe can be.
-
-    Attributes:
-        items: the outcomes, the likeliest first, `none` always among them.
-        sizes: the sizes, whatever the wall, the likeliest first.
-        unlisted: the probability of all outcomes that are not listed.
-    """
-
-    known: Candidates
-    release: str
-    options: Options
-    measured: PipeMeasurement
-    material: str | None
-    system: str | None
-    items: list[PipeMatchItem]
-    sizes: list[PipeSize]
-    unlisted: float
-
-    @property
-    def best(self) -> PipeMatchItem:
-        """The likeliest outcome."""
-        return self.items[0]
+class PipeMatch(PipeOutcomes):
+    """What a measured pipe can be, in words and as a document."""
 
     @cached_property
     def advice(self) -> list[str]:
         """Plain words: what cannot be told apart, and which measurement would tell."""
         return advice(self)
-
-    def shown(self, millimetres: float) -> Quantity:
-        """A length in the unit of the answer."""
-        unit = units().find("in" if self.options.system == "us" else "mm", "length")
-        return Quantity(units().find("mm", "length").to(millimetres, unit), unit)
 
     def document(self) -> dict[str, Any]:
         """The match as plain JSON values."""

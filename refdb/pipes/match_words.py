@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from refdb.pipes.outcomes import PipeMatchItem, PipeOutcomes, PipeSize
 from refdb.pipes.posterior import spread
 from refdb.vocabulary import systems
-
-if TYPE_CHECKING:
-    from refdb.pipes.match import PipeMatch, PipeMatchItem, PipeSize
 
 RIVAL = 0.05
 """An outcome at least this probable is worth telling apart."""
@@ -21,7 +18,7 @@ LINED = frozenset({"ductile-iron", "cast-iron"})
 MOST_NAMES = 4
 
 
-def item_words(match: PipeMatch, item: PipeMatchItem) -> str:
+def item_words(match: PipeOutcomes, item: PipeMatchItem) -> str:
     """What an outcome is, in a sentence."""
     tail = {
         "pipe": "",
@@ -32,7 +29,7 @@ def item_words(match: PipeMatch, item: PipeMatchItem) -> str:
     return f"{names_words(match, item)}{tail} (probability {item.probability:.2f})"
 
 
-def names_words(match: PipeMatch, item: PipeMatchItem) -> str:
+def names_words(match: PipeOutcomes, item: PipeMatchItem) -> str:
     """The names of an outcome."""
     if item.outcome == "none":
         return "none of the pipes here"
@@ -44,14 +41,14 @@ def names_words(match: PipeMatch, item: PipeMatchItem) -> str:
     return f"{words}: {', '.join(designations)}" if designations and item.outcome == "pipe" else words
 
 
-def advice(match: PipeMatch) -> list[str]:
+def advice(match: PipeOutcomes) -> list[str]:
     """What cannot be told apart, and which measurement would tell."""
     lines = [*_none_words(match), *_between_sizes(match), *_between_walls(match), *_worn_words(match)]
     lines += _lining_words(match)
     return lines
 
 
-def _none_words(match: PipeMatch) -> list[str]:
+def _none_words(match: PipeOutcomes) -> list[str]:
     none = next(item.probability for item in match.items if item.outcome == "none")
     if none < 0.5:
         return []
@@ -61,12 +58,12 @@ def _none_words(match: PipeMatch) -> list[str]:
     ]
 
 
-def _between_sizes(match: PipeMatch) -> list[str]:
+def _between_sizes(match: PipeOutcomes) -> list[str]:
     rivals = [size for size in match.sizes[1:4] if size.probability >= RIVAL]
     return [_apart(match, match.sizes[0], rival) for rival in rivals]
 
 
-def _apart(match: PipeMatch, first: PipeSize, second: PipeSize) -> str:
+def _apart(match: PipeOutcomes, first: PipeSize, second: PipeSize) -> str:
     known = match.known
     one, other = known.words(first.rows[0]), known.words(second.rows[0])
     head = (
@@ -81,7 +78,7 @@ def _apart(match: PipeMatch, first: PipeSize, second: PipeSize) -> str:
     return f"{head}: {'; '.join(ways)}." if ways else f"{head}: no measurement tells them; ask for the pipe's papers."
 
 
-def _diameter_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[str]:
+def _diameter_way(match: PipeOutcomes, first: PipeSize, second: PipeSize) -> list[str]:
     known, one, other = match.known, first.rows[0], second.rows[0]
     gap = abs(float(known.diameter[one] - known.diameter[other]))
     own = math.hypot(float(spread(known.diameter_half[one])), float(spread(known.diameter_half[other])))
@@ -94,7 +91,7 @@ def _diameter_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[s
     return [f"calipers good to {needed:g} mm at several places tell"]
 
 
-def _material_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[str]:
+def _material_way(match: PipeOutcomes, first: PipeSize, second: PipeSize) -> list[str]:
     if match.material is not None or match.system is not None:
         return []
     one, other = (_materials(match, size) for size in (first, second))
@@ -107,11 +104,11 @@ def _material_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[s
     return [words]
 
 
-def _materials(match: PipeMatch, size: PipeSize) -> set[str]:
+def _materials(match: PipeOutcomes, size: PipeSize) -> set[str]:
     return {str(systems()[match.known.systems[row]]["material"]) for row in size.rows}
 
 
-def _wall_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[str]:
+def _wall_way(match: PipeOutcomes, first: PipeSize, second: PipeSize) -> list[str]:
     if match.measured.wall is not None:
         return []
     one, other = (_walls(match, size) for size in (first, second))
@@ -123,13 +120,13 @@ def _wall_way(match: PipeMatch, first: PipeSize, second: PipeSize) -> list[str]:
     ]
 
 
-def _walls(match: PipeMatch, size: PipeSize) -> tuple[float, float] | None:
+def _walls(match: PipeOutcomes, size: PipeSize) -> tuple[float, float] | None:
     printed = match.known.printed_wall[list(size.rows)]
     printed = printed[~np.isnan(printed)]
     return (float(printed.min()), float(printed.max())) if len(printed) else None
 
 
-def _between_walls(match: PipeMatch) -> list[str]:
+def _between_walls(match: PipeOutcomes) -> list[str]:
     pipes = [item for item in match.items if item.outcome == "pipe" and item.probability >= RIVAL]
     if match.measured.wall is None:
         walls = len({int(match.known.cell[row]) for row in match.sizes[0].rows}) if match.sizes else 0
@@ -148,7 +145,7 @@ def _between_walls(match: PipeMatch) -> list[str]:
     ]
 
 
-def _worn_words(match: PipeMatch) -> list[str]:
+def _worn_words(match: PipeOutcomes) -> list[str]:
     worn = sum(item.probability for item in match.items if item.outcome == "worn")
     if worn < 0.5:
         return []
@@ -158,7 +155,7 @@ def _worn_words(match: PipeMatch) -> list[str]:
     ]
 
 
-def _lining_words(match: PipeMatch) -> list[str]:
+def _lining_words(match: PipeOutcomes) -> list[str]:
     materials = _materials(match, match.sizes[0]) if match.sizes else set()
     if match.measured.lining is not None or not materials & LINED or (match.material or "ductile-iron") not in LINED:
         return []

@@ -41,6 +41,7 @@ docs: $(VENV)/.installed-test
 
 # Collects the fragments of shared/changes into CHANGELOG.md: make changelog VERSION="2026r8, code 0.7.0"
 changelog: $(VENV)/.installed-test
+	$(if $(VERSION),,$(error Name the release: make changelog VERSION="2026r8, code 0.7.0"))
 	$(BIN)/towncrier build --version "$(VERSION)" --yes
 
 $(VENV)/.installed: pyproject.toml hatch_build.py

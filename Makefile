@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/pip --disable-pip-version-check
 
-.PHONY: serve test test-long lint types unit benchmarks build docs clean
+.PHONY: serve test test-long lint types unit benchmarks build docs changelog clean
 
 serve: $(VENV)/.installed
 	$(BIN)/refdb build
@@ -38,6 +38,11 @@ build: $(VENV)/.installed
 docs: $(VENV)/.installed-test
 	$(BIN)/refdb build
 	$(BIN)/python -m tests.generated
+
+# Collects the fragments of shared/changes into CHANGELOG.md: make changelog VERSION="2026r8, code 0.7.0"
+changelog: $(VENV)/.installed-test
+	$(if $(VERSION),,$(error Name the release: make changelog VERSION="2026r8, code 0.7.0"))
+	$(BIN)/towncrier build --version "$(VERSION)" --yes
 
 $(VENV)/.installed: pyproject.toml hatch_build.py
 	$(PYTHON) -m venv $(VENV)

@@ -1,4 +1,4 @@
-"""The ways in which a question can be wrong, one class each, and the one shape in which they are told.
+"""Typed exceptions for everything that can be wrong with a question, all with one shape.
 
 Every problem is one plain sentence that names the field, what is wrong and the way out. The command line prints the
 sentence and exits with code 2; the service sends it as an RFC 9457 problem document; Python raises it.
@@ -148,7 +148,7 @@ class VersionNeeded(Problem):
 
 
 Outcome = Literal["nothing written", "written", "not known"]
-"""What is known of a write whose store failed: each of the first two is certain."""
+"""What is known about a write whose store failed; the first two are certain."""
 
 
 class HouseUnavailable(Problem):
@@ -159,14 +159,14 @@ class HouseUnavailable(Problem):
     def __init__(
         self, detail: str, inside: str, outcome: Outcome | None = None, writes: Sequence[dict[str, Any]] = ()
     ) -> None:
-        """With what its keeper alone is told.
+        """Make the problem with details that only the keeper of the store is shown.
 
         Args:
-            detail: the sentence, which strangers read too.
-            inside: the address of the store and the words of its database, for the command line and the service's log;
-                no part of the document.
-            outcome: of a write, what is known of it; None where nothing was to be written.
-            writes: what was being written, each its `id` and, of a value, its `version`.
+            detail: the sentence, which anybody may read.
+            inside: the address of the store and the message of its database, for the command line and the service's
+                log; not part of the document.
+            outcome: for a write, what is known about it; None if nothing was to be written.
+            writes: what was being written, each with its `id` and, for a value, its `version`.
         """
         super().__init__(detail, outcome=outcome, writes=list(writes) or None)
         self.inside = inside

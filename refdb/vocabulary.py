@@ -14,7 +14,7 @@ from refdb.data import pinned
 
 
 class StatePart(NamedTuple):
-    """A part of a state: what it measures, and the unit it is held in with its UCUM code."""
+    """A part of a state: its dimension, and the unit in which states hold it, with the UCUM code."""
 
     dimension: str
     unit: str
@@ -31,7 +31,7 @@ STATE = {
 
 
 class VocabularyDocument(TypedDict):
-    """The compiled vocabulary: definitions by id, the units with their factors, and the spellings that are refused."""
+    """The compiled vocabulary: definitions by id, units with their factors, and refused spellings."""
 
     units: list[dict[str, Any]]
     refused: list[dict[str, Any]]
@@ -43,10 +43,10 @@ class VocabularyDocument(TypedDict):
 
 @cache
 def vocabulary() -> VocabularyDocument:
-    """The whole compiled vocabulary, of the same build as the store that this process answers from.
+    """The compiled vocabulary, from the same build as the store that this process answers from.
 
     Raises:
-        IntegrityError: it is missing, cleared away by a later build, or does not fit its SHA-256.
+        IntegrityError: it is missing, was cleared away by a later build, or does not fit its SHA-256.
     """
     document: VocabularyDocument = json.loads(pinned().vocabulary_bytes())
     return document

@@ -1,20 +1,20 @@
-"""Where the compiled files lie, which of them are current, and what is checked of them when.
+"""Where the compiled files lie, which of them are current, and when they are checked.
 
-`SHA256SUMS` in this folder is the one pointer: it names the current store, vocabulary and manifest, whose file names
-are their own. Replacing that one small file is how a new build takes over. A process reads it once (`pinned`) and
-answers from the files it names then, so that it sees the old ones or the new ones and never a mixture.
+`SHA256SUMS` in this folder is the only pointer: it names the current store, vocabulary and manifest, whose file names
+differ from build to build. A new build takes over by replacing that one small file. A process reads it once (`pinned`)
+and answers from the files that it names then, so that it sees the old files or the new ones and never a mixture.
 
-What is checked guards against different things, at different costs:
+There are three checks, at different costs:
 
 - *Opening* (`refdb.open()`, each call of the command line; about a millisecond): the vocabulary is hashed whole. The
-  store has the size that its own header states; what its table of releases says (labels, order, dates, notes, numbers
-  and digests of rows) fits the releases' manifests; each manifest names the digest of the one before, and the newest
-  is the one that `SHA256SUMS` names. So no file is cut short, nothing is mixed from two builds, and no release is
-  missing or exchanged. A changed bit in a row, a name or a link is not seen.
+  store has the size that its own header states; its table of releases (labels, order, dates, notes, numbers and digests
+  of rows) fits the releases' manifests; each manifest names the digest of the one before, and the newest is the one
+  that `SHA256SUMS` names. So no file is cut short, nothing is mixed from two builds, and no release is missing or
+  exchanged. A changed bit in a row, a name or a link is not found.
 - *Serving* (`refdb serve`, once at the start of each process; some 50 ms): every byte of all files is hashed against
-  `SHA256SUMS`. Nothing has changed since the build, unless somebody rewrote `SHA256SUMS` as well.
+  `SHA256SUMS`. This finds every change since the build, unless `SHA256SUMS` was rewritten as well.
 - *Verifying* (`refdb verify`; seconds): every row, name, link, date and manifest is computed again, whatever the
-  digests of the files say. Somebody who rewrote all of it consistently is found with `--public-key` alone.
+  digests of the files are. If everything was rewritten consistently, only `--public-key` finds it.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from refdb.problems import IntegrityError
 
 PACKAGE_FOLDER = Path(__file__).parent
 FOLDER = Path(os.environ.get("REFDB_DATA") or PACKAGE_FOLDER)
-"""The compiled files that are read: the package's own, or those that the setting REFDB_DATA names."""
+"""The folder of the compiled files: the package's own, or the one that the setting REFDB_DATA names."""
 
 POINTER = "SHA256SUMS"
 WAY_OUT = "run `refdb build` in a checkout, or install the package again"
@@ -37,7 +37,7 @@ WAY_OUT = "run `refdb build` in a checkout, or install the package again"
 
 @dataclass(frozen=True, slots=True)
 class CompiledFiles:
-    """The compiled files that the pointer named when it was read, and the SHA-256 it gave for each."""
+    """The compiled files that the pointer named when it was read, with the SHA-256 of each."""
 
     folder: Path
     digests: dict[str, str]
@@ -46,7 +46,7 @@ class CompiledFiles:
         """The file whose name starts with `stem`.
 
         Raises:
-            IntegrityError: the pointer named no such file, or the file is gone.
+            IntegrityError: the pointer names no such file, or the file is missing.
         """
         name = self._name(stem)
         if name is not None and (self.folder / name).is_file():
@@ -59,25 +59,25 @@ class CompiledFiles:
         raise IntegrityError(f"The compiled file '{stem}' is missing from {self.folder}; {WAY_OUT}.")
 
     def digest(self, stem: str) -> str | None:
-        """`sha256:` and the SHA-256 that the pointer gave for the file whose name starts with `stem`, if any."""
+        """`sha256:` and the SHA-256 of the file whose name starts with `stem`; None if the pointer names none."""
         name = self._name(stem)
         return None if name is None else "sha256:" + self.digests[name]
 
     @property
     def store(self) -> Path:
-        """The release store."""
+        """The path of the release store."""
         return self.path("releases")
 
     @property
     def vocabulary(self) -> Path:
-        """The compiled vocabulary."""
+        """The path of the compiled vocabulary."""
         return self.path("vocabulary")
 
     def vocabulary_bytes(self) -> bytes:
-        """The compiled vocabulary, hashed.
+        """The content of the compiled vocabulary, after checking its SHA-256.
 
         Raises:
-            IntegrityError: it is gone, or does not fit its SHA-256.
+            IntegrityError: the file is missing, or does not fit its SHA-256.
         """
         path = self.vocabulary
         content = path.read_bytes()
@@ -86,10 +86,10 @@ class CompiledFiles:
         return content
 
     def require_whole(self) -> None:
-        """Hash every file.
+        """Check the SHA-256 of every file.
 
         Raises:
-            IntegrityError: one is gone, or does not fit its SHA-256.
+            IntegrityError: a file is missing, or does not fit its SHA-256.
         """
         for name in self.digests:
             path = self.path(name.partition("-")[0])
@@ -118,7 +118,7 @@ def current(folder: Path = FOLDER) -> CompiledFiles:
 
 @cache
 def pinned() -> CompiledFiles:
-    """The compiled files that this process answers from: the pointer is read once, whatever is built later.
+    """The compiled files that this process answers from; the pointer is read once, whatever is built later.
 
     Raises:
         IntegrityError: nothing has been built.
@@ -128,10 +128,10 @@ def pinned() -> CompiledFiles:
 
 @cache
 def pinned_whole() -> CompiledFiles:
-    """The compiled files that this process answers from, every byte of them hashed, once.
+    """The compiled files that this process answers from, after checking every SHA-256 once.
 
     Raises:
-        IntegrityError: nothing has been built, or a file is gone or does not fit its SHA-256.
+        IntegrityError: nothing has been built, or a file is missing or does not fit its SHA-256.
     """
     pinned().require_whole()
     return pinned()

@@ -1,8 +1,8 @@
-"""Arithmetic whose every digit is the same on every processor, in any number of threads, in every release of a library.
+"""Arithmetic that gives the same digits on every processor, with any number of threads and any version of a library.
 
-What derivation finds is frozen in releases, digit for digit, so none of it may come from a routine whose last bits
-depend on where it runs: linear algebra, sums in vector registers, the machine's exponential. Here are the pieces
-instead. Doubles are added, subtracted, multiplied and divided, and square roots taken, one at a time or elementwise in
-numpy, which IEEE 754 rounds in one way only; sums are rounded once (`math.fsum`) or go in a fixed order; the functions
-that IEEE 754 leaves open are computed to many more bits and rounded once.
+The results of derivation are frozen in releases to the last digit. They may not come from routines whose last bits
+depend on the machine: linear algebra, sums in vector registers, the machine's exponential. This package is used
+instead. Doubles are added, subtracted, multiplied, divided and rooted one at a time, or elementwise in numpy, which
+IEEE 754 rounds in one way only. Sums are rounded once (`math.fsum`) or run in a fixed order. Functions that IEEE 754
+does not fix are computed to many more bits and rounded once.
 """

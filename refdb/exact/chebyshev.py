@@ -3,7 +3,7 @@
 With nodes x_j = -cos(pi j/N), the polynomial through f_0 ... f_N is the sum of c_k T_k(x), k from 0 to N, with
 c_k = (2/N) (-1)^k sum of f_j cos(pi j k/N), the first and the last term of either sum halved; T_k has whole
 coefficients in powers of x. Trefethen, Approximation Theory and Approximation Practice, SIAM 2013, chapters 2 to 4.
-The sums run in whole numbers of 2^-192, so that what is rounded is the coefficient, once.
+The sums run in whole multiples of 2^-192, so that only the coefficient is rounded, once.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from typing import Any
 from refdb.exact.precise import precise
 
 BITS = 192
-"""Binary places of cosines and logarithms. A coefficient is a sum of values times up to 2.5^N."""
+"""Binary places of cosines and logarithms. A coefficient is a sum of values, each times at most 2.5^N."""
 
 WHOLE = 1 << BITS
-"""1 in binary places."""
+"""The number 1 as a whole number with `BITS` binary places."""
 
 NOTHING = 1 << 100
-"""A coefficient of which so many do not make up the largest value is 0: of a sum that is 0, rounding leaves less."""
+"""A coefficient smaller than the largest value divided by this is set to 0: it is only what rounding leaves of 0."""
 
 Exact = Decimal | Fraction | float
 
@@ -40,16 +40,16 @@ def extremes(count: int) -> tuple[float, ...]:
 
 
 def coefficients(values: Sequence[Exact], counts: tuple[int, ...], logarithm: bool = False) -> Any:
-    """The polynomial through values at the nodes of one axis or of several, in powers of each axis' place from -1 to 1.
+    """The polynomial through values at the nodes of one or more axes, in powers of variables that run from -1 to 1.
 
     Args:
-        values: at each place of the lattice of nodes, those of the last axis following one another.
-        counts: how many nodes each axis has, two at least.
-        logarithm: whether the polynomial is to go through the natural logarithms of the values.
+        values: one for each node of the lattice, the last axis varying fastest.
+        counts: the number of nodes of each axis, at least two.
+        logarithm: whether the polynomial goes through the natural logarithms of the values.
 
     Returns:
-        tuples by rising power of the first variable of tuples by rising power of the second, and so on; each
-        coefficient is the one of the true polynomial, rounded to the nearest double.
+        Nested tuples: by rising power of the first variable, within that of the second, and so on. Each coefficient is
+        that of the true polynomial, rounded to the nearest double.
 
     Raises:
         ValueError: a value has no logarithm.
@@ -62,7 +62,7 @@ def coefficients(values: Sequence[Exact], counts: tuple[int, ...], logarithm: bo
         weights = _weights(count)
         size = len(numbers) // count
         rows = [numbers[start : start + size] for start in range(0, len(numbers), size)]
-        # The axis in front goes behind the others; after the last one all stand as they stood.
+        # The first axis moves behind the others; after the last one the order is as at the start.
         numbers = [sum(map(mul, row, column)) for column in zip(*rows, strict=True) for row in weights]
         per_axis = 2 * (count - 1) * WHOLE
         denominator, largest = denominator * per_axis, largest * per_axis
@@ -77,7 +77,7 @@ def _whole(values: Sequence[Exact]) -> tuple[list[int], int]:
 
 
 def _logarithms(numbers: Sequence[int], denominator: int) -> list[int]:
-    """The natural logarithms of fractions, in binary places."""
+    """The natural logarithms of `numbers` over `denominator`, with `BITS` binary places."""
     if min(numbers) <= 0:
         raise ValueError("only values above 0 have a logarithm")
     below = _fixed(_precise.log(denominator))
@@ -86,7 +86,7 @@ def _logarithms(numbers: Sequence[int], denominator: int) -> list[int]:
 
 @lru_cache
 def _weights(count: int) -> tuple[tuple[int, ...], ...]:
-    """For each power of x, what each value at a node is multiplied with, in binary places and times 2 (count - 1)."""
+    """For each power of x, the weight of the value at each node, with `BITS` binary places and times 2 (count - 1)."""
     last = count - 1
     cosines, ends = _cosines(last), (0, last)
     polynomials = _chebyshev(count)
@@ -103,7 +103,7 @@ def _weights(count: int) -> tuple[tuple[int, ...], ...]:
 
 @lru_cache
 def _cosines(last: int) -> tuple[int, ...]:
-    """cos(pi m/last) for m from 0 to 2 last - 1, in binary places."""
+    """cos(pi m/last) for m from 0 to 2 last - 1, with `BITS` binary places."""
     return tuple(_fixed(_precise.cospi(_precise.mpf(m) / last)) for m in range(2 * last))
 
 

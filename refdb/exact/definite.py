@@ -1,6 +1,6 @@
-"""Many small symmetric matrices at once: whether each is positive definite, and linear equations with it.
+"""Tests for positive definite matrices, and solves linear equations, for many small symmetric matrices at once.
 
-Cholesky's factors, column by column in one order.
+Uses Cholesky's factors, computed column by column in a fixed order.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from refdb.exact.sums import Array
 
 
 def factors(matrices: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """The lower triangular factors of matrices stacked along the first axis, and which of these are positive definite.
+    """The lower triangular factors of matrices stacked along the first axis, and which matrices are positive definite.
 
-    The factor of one that is not holds no meaning. All eigenvalues of a matrix A are above a number d where A - d I is
-    positive definite, and only there.
+    The factor of a matrix that is not positive definite has no meaning. All eigenvalues of a matrix A are above a
+    number d if and only if A - d I is positive definite.
     """
     lower = matrices.copy()
     definite = np.full(len(lower), True)
@@ -31,10 +31,11 @@ def factors(matrices: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
 
 
 def solved(lower: Array, wanted: Array) -> Array:
-    """The solutions of linear equations, one for each matrix that has one of the factors.
+    """The solutions of linear equations, one for each matrix.
 
     Args:
-        wanted: the right sides, stacked along the first axis.
+        lower: the factors that `factors` gave, stacked along the first axis.
+        wanted: the right-hand sides, stacked along the first axis.
     """
     found = wanted.copy()
     size = lower.shape[1]

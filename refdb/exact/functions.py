@@ -1,4 +1,4 @@
-"""Elementary functions that round the true value to the nearest double, whatever machine they run on."""
+"""Elementary functions that round the true value to the nearest double, on every machine."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import Any
 from refdb.exact.precise import precise
 
 BITS = 160
-"""Bits to which a value is computed before it is rounded to the 53 of a double. Where the values of the exponential and
-the logarithm lie next to the middle of two doubles is known: Lefèvre and Muller, Worst Cases for Correct Rounding of
-the Elementary Functions in Double Precision, INRIA RR-4044, 2000."""
+"""Bits to which a value is computed before it is rounded to the 53 bits of a double. How close values of the
+exponential and the logarithm come to the middle between two doubles is known: Lefèvre and Muller, Worst Cases for
+Correct Rounding of the Elementary Functions in Double Precision, INRIA RR-4044, 2000."""
 
 REMEMBERED = 65536
-"""Powers that are kept: equations of several variables are compared on lattices, whose rows share their places."""
+"""Number of powers kept in memory: lattices on which equations are compared repeat the same arguments."""
 
 _precise = precise(BITS)
 
@@ -35,7 +35,7 @@ def log10(x: float) -> float:
 
 
 def power(base: Any, exponent: Any) -> Any:
-    """`base` to the power `exponent`, either of them a float or an array; a base below 0 takes whole exponents only."""
+    """`base` to the power `exponent`, each a float or an array. A negative base takes whole exponents only."""
     if isinstance(base, float) and isinstance(exponent, float):
         return _power(base, exponent)
     import numpy as np
@@ -68,11 +68,11 @@ def _each(function: Callable[[float], float], x: Any) -> Any:
 
 
 class CorrectlyRounded:
-    """The functions that forms ask for, as `refdb.forms.Functions` names them."""
+    """The elementary functions of `refdb.forms.Functions`, correctly rounded."""
 
     exp = staticmethod(exp)
     power = staticmethod(power)
 
 
 EXACT = CorrectlyRounded()
-"""What derivation evaluates forms with."""
+"""The functions with which derivation evaluates forms."""

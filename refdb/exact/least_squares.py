@@ -1,4 +1,4 @@
-"""Least squares by Gram and Schmidt's method, each column made orthogonal twice, in sums of fixed order.
+"""Least squares by the Gram-Schmidt method, with every column orthogonalised twice, in sums of fixed order.
 
 Twice is enough for a basis as orthogonal as doubles allow: Giraud, Langou, Rozložník and van den Eshof, Rounding error
 analysis of the classical Gram-Schmidt orthogonalization process, 2005. Columns are added one by one, so that nested
@@ -17,10 +17,10 @@ from refdb.exact.sums import Array, folded
 
 
 class Orthonormal:
-    """An orthonormal basis of the columns that were added, each as long as there are points.
+    """An orthonormal basis of the columns added so far; each column has one number per point.
 
     Attributes:
-        sizes: what of each column, by length, was not in those before it.
+        sizes: for each column, the length of its part that is orthogonal to the columns before it.
     """
 
     def __init__(self, points: int) -> None:
@@ -33,10 +33,10 @@ class Orthonormal:
         return len(self._basis)
 
     def add(self, column: Array) -> Array:
-        """Take one more column in.
+        """Add one more column.
 
         Returns:
-            the new vector of the basis; zeros where the column holds nothing new at all.
+            The new vector of the basis; zeros if the column depends on those before it.
         """
         known = self._stacked(len(self))
         rest, shares = column, np.zeros(len(self))
@@ -52,7 +52,7 @@ class Orthonormal:
         return vector
 
     def coefficients(self, wanted: Array, count: int) -> Array:
-        """What the first `count` columns are multiplied with to come nearest to wanted values, in least squares."""
+        """The coefficients of the first `count` columns in the least-squares fit to the wanted values."""
         left = folded((self._stacked(count) * wanted).T)
         found = np.zeros(count)
         for place in reversed(range(count)):
@@ -73,10 +73,13 @@ def powers(places: Array, order: int) -> list[Array]:
 
 
 def fitted(places: Sequence[float], wanted: Sequence[float], weights: Sequence[float], order: int) -> list[float]:
-    """The polynomial, by rising power, that comes nearest to wanted values in weighted squares.
+    """The coefficients, by rising power, of the polynomial fitted to wanted values by weighted least squares.
 
     Args:
-        weights: of the squares.
+        places: the arguments.
+        wanted: the value at each place.
+        weights: the weight of each squared residual.
+        order: the highest power.
     """
     roots = np.sqrt(np.array(weights, dtype=float))
     basis = Orthonormal(len(roots))
@@ -86,7 +89,7 @@ def fitted(places: Sequence[float], wanted: Sequence[float], weights: Sequence[f
 
 
 def polynomial(numbers: Sequence[float], place: Any) -> Any:
-    """A polynomial, its coefficients by rising power, at a place, a float or an array."""
+    """The value of a polynomial with coefficients by rising power, at a float or an array."""
     total: Any = 0.0
     for number in reversed(numbers):
         total = total * place + number

@@ -1,4 +1,4 @@
-"""Arithmetic of more bits than a double has, by mpmath."""
+"""Arithmetic with more bits than a double, by mpmath."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from mpmath import MPContext
 
 
 def precise(bits: int) -> Any:
-    """mpmath's functions to so many bits, apart from everything else that uses mpmath."""
+    """An mpmath context with this many bits, separate from mpmath's global one."""
     context: Any = MPContext()
     context.prec = bits
     return context

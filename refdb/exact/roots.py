@@ -1,4 +1,4 @@
-"""Where a function changes its sign, to the last bit."""
+"""Finds where a function changes its sign, to the last bit."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 
 def root_between(function: Callable[[float], float], low: float, high: float) -> float:
-    """The last double before which a function stays above 0, by halving until no double lies between the ends.
+    """The last double at which a falling function is above 0, by bisection until no double lies between the ends.
 
     Args:
         function: above 0 at `low`, not above 0 at `high`, and falling between them.

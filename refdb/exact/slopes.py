@@ -1,4 +1,4 @@
-"""Slopes at the points of a table: of a spline through points that are smooth to every digit, and without overshoot."""
+"""Slopes at the points of a table: of a cubic spline for smooth points, and slopes that do not overshoot."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from itertools import pairwise
 
 
 def spline_slopes(xs: Sequence[float], ys: Sequence[float]) -> list[float]:
-    """The slopes of the cubic spline whose first and last two pieces are each one cubic (not-a-knot).
+    """The slopes of the not-a-knot cubic spline: its first two pieces are one cubic, and so are its last two.
 
-    De Boor, A Practical Guide to Splines, Springer 1978, chapter IV. Through two points it is a straight line, through
-    three a parabola.
+    De Boor, A Practical Guide to Splines, Springer 1978, chapter IV. The spline is a straight line through two points
+    and a parabola through three.
 
     Args:
-        xs: rising.
+        xs: the arguments, rising.
+        ys: the values.
     """
     widths, chords = _pieces(xs, ys)
     if len(chords) == 1:
@@ -32,14 +33,15 @@ def spline_slopes(xs: Sequence[float], ys: Sequence[float]) -> list[float]:
 
 
 def monotone_slopes(xs: Sequence[float], ys: Sequence[float]) -> list[float]:
-    """Slopes with which no cubic piece leaves the interval of its two points.
+    """Slopes with which every cubic piece stays between the values of its two points.
 
-    Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5, 300-304, 1984: weighted harmonic means of the neighbouring
-    chords, none where these change their sign; at the ends three points, held back where that would overshoot (Moler,
+    Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5, 300-304, 1984: the weighted harmonic mean of the neighbouring
+    chords, zero where their signs differ. At the ends the three-point formula, limited where it would overshoot (Moler,
     Numerical Computing with MATLAB, SIAM 2004, section 3.6).
 
     Args:
-        xs: rising.
+        xs: the arguments, rising.
+        ys: the values.
     """
     widths, chords = _pieces(xs, ys)
     if len(chords) == 1:
@@ -70,7 +72,7 @@ def _end(outer: float, inner: float, chord: float, next_chord: float) -> float:
 
 
 def _tridiagonal(rows: Sequence[tuple[float, float, float, float]]) -> list[float]:
-    """The unknowns of equations with three neighbours each, by elimination downwards and substitution upwards."""
+    """The solution of a tridiagonal system, by forward elimination and back substitution."""
     ratios: list[tuple[float, float]] = []
     for below, at, above, wanted in rows:
         ratio, value = ratios[-1] if ratios else (0.0, 0.0)

@@ -1,4 +1,4 @@
-"""Quantiles of Student's t distribution, rounded from many more digits."""
+"""Quantiles of Student's t distribution, computed to many digits and rounded once."""
 
 from __future__ import annotations
 
@@ -14,14 +14,15 @@ _precise = precise(BITS)
 
 @lru_cache
 def t_quantile(probability: float, freedom: int) -> float:
-    """The number that Student's t of `freedom` degrees of freedom, one at least, stays below with a probability.
+    """The quantile of Student's t distribution at a probability.
 
     The probability of |t| below sqrt(freedom) tan(angle) is a finite sum of powers of the cosine of the angle:
     Abramowitz and Stegun, Handbook of Mathematical Functions, 26.7.3 and 26.7.4. It rises with the angle and bends
     downwards, so Newton's steps from 0 never pass the solution.
 
     Args:
-        probability: from 0.5 on, below 1.
+        probability: at least 0.5 and below 1.
+        freedom: degrees of freedom, at least one.
     """
     share = 2 * _precise.mpf(probability) - 1
     numbers, slope = _terms(freedom)
@@ -35,7 +36,7 @@ def t_quantile(probability: float, freedom: int) -> float:
 
 
 def _terms(freedom: int) -> tuple[list[Any], Any]:
-    """The numbers before the powers of the cosine, two powers apart, and how fast the probability rises at 0."""
+    """The coefficients of the powers of the cosine, two powers apart, and the slope of the probability at 0."""
     odd = freedom % 2
     numbers = [_precise.mpf(1)] if freedom > 1 else []
     for power in range(2 + odd, freedom - 1, 2):
@@ -45,7 +46,7 @@ def _terms(freedom: int) -> tuple[list[Any], Any]:
 
 
 def _inside(angle: Any, freedom: int, numbers: list[Any]) -> Any:
-    """The probability that |t| stays below sqrt(freedom) tan(angle)."""
+    """The probability that |t| is below sqrt(freedom) tan(angle)."""
     cosine, sine = _precise.cos(angle), _precise.sin(angle)
     series = _precise.mpf(0)
     for number in reversed(numbers):

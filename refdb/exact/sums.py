@@ -1,4 +1,4 @@
-"""Sums whose last bit does not depend on how many numbers a processor adds at a time."""
+"""Sums whose last bit does not depend on how many numbers the processor adds at a time."""
 
 from __future__ import annotations
 
@@ -13,27 +13,27 @@ Array = npt.NDArray[np.float64]
 
 
 def root_sum_square(*parts: float) -> float:
-    """The root of the sum of squares: how independent uncertainties are joined."""
+    """The root of the sum of squares, as independent uncertainties are combined."""
     return math.sqrt(math.fsum(part * part for part in parts))
 
 
 def root_mean_square(values: Iterable[float]) -> float:
-    """The root of the mean of squares of one value or more."""
+    """The root mean square of at least one value."""
     squares = [value * value for value in values]
     return math.sqrt(math.fsum(squares) / len(squares))
 
 
 def weighted_mean(values: Iterable[float], weights: Iterable[float]) -> float:
-    """The mean of values by weight."""
+    """The weighted mean of values."""
     pairs = list(zip(values, weights, strict=True))
     return math.fsum(value * weight for value, weight in pairs) / math.fsum(weight for _, weight in pairs)
 
 
 def folded(values: Array) -> Any:
-    """The sum along the first axis: its second half is added to its first, and so on until one row is left.
+    """The sum along the first axis: the second half is added to the first, until one row is left.
 
     Returns:
-        an array without the first axis; a number for one axis.
+        An array without the first axis; a number for an array of one axis.
     """
     if len(values) == 0:
         return np.zeros(values.shape[1:])

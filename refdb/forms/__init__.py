@@ -1,7 +1,7 @@
-"""Forms: the versioned mathematical shapes in which a recommended value is stored and evaluated.
+"""Forms: the versioned mathematical functions in which recommended values are stored and evaluated.
 
-A released form's behaviour never changes; a better one gets the next version number. Every form works on a float or
-on a numpy array alike, with plain arithmetic, so one value and a hundred thousand come from the same kernel.
+The behaviour of a released form never changes; a better one gets the next version number. Every form takes floats and
+numpy arrays, so that one value and a hundred thousand come from the same code.
 """
 
 from refdb.forms.base import Form, FormSpec

@@ -1,4 +1,4 @@
-"""The least that a liquid absorbs of sound, from the forms of its viscosity and its sound speed."""
+"""The least sound absorption of a liquid, from the forms of its viscosity and its sound speed."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import FromSaturation, Part
 
 STOKES = 8.0 * math.pi * math.pi / 3.0
-"""What stands before ν/c³ in the absorption over frequency squared where the bulk viscosity is 0."""
+"""The factor of ν/c³ in the absorption over frequency squared, for a bulk viscosity of 0."""
 
 
 def classical_absorption(viscosity: Any, speed: Any) -> Any:
-    """Stokes' absorption by shear viscosity alone over the square of the frequency, in s2/m.
+    """Stokes' absorption by shear viscosity alone, divided by the square of the frequency, in s2/m.
 
     Args:
-        viscosity: kinematic, in m2/s.
-        speed: of sound, in m/s.
+        viscosity: the kinematic viscosity in m2/s.
+        speed: the sound speed in m/s.
     """
     return STOKES * viscosity / (speed * speed * speed)
 
@@ -53,7 +53,7 @@ class ClassicalAbsorption(FromSaturation):
         return classical_absorption(viscosity, self._speed.value(state))
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivative along each axis: the relative slopes of the factors, each times its power, added up."""
+        """The derivative along each axis: the sum of the factors' relative slopes, each times its power."""
         state = dict(zip(self.variables, arguments, strict=True))
         powers = [(self._viscosity, 1.0), (self._speed, -3.0)]
         if self._density is not None:

@@ -1,4 +1,4 @@
-"""What every form offers."""
+"""The interface of every form."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 FormSpec = Mapping[str, Any]
-"""The stored description of a form: `name`, and what that form needs; numbers are text."""
+"""The stored description of a form: its `name` and its own fields; numbers are text."""
 
 
 class Form(Protocol):
@@ -22,5 +22,5 @@ class Form(Protocol):
         ...
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivative with respect to each variable in turn, the others held."""
+        """The derivative with respect to each variable, the others held constant."""
         ...

@@ -11,7 +11,7 @@ from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import PARTS
 from refdb.forms.quotient import Quotient
 
-# Each takes as many arguments as it has variables, which no type of ours can say.
+# Each takes as many arguments as it has variables, which the types here cannot express.
 FORMS: dict[str, type[Any]] = PARTS | {form.name: form for form in (Quotient, Expansion, ClassicalAbsorption)}
 
 
@@ -19,11 +19,11 @@ def make_form(spec: FormSpec, functions: Functions = PLAIN) -> Form:
     """The form that a stored description describes.
 
     Args:
-        functions: what it evaluates elementary functions with; the machine's to answer, `refdb.exact`'s to derive.
+        functions: the elementary functions that it uses; the machine's to answer, those of `refdb.exact` to derive.
 
     Raises:
         KeyError: no form has that name, or the description lacks a part.
-        ValueError: a number in it is not one.
+        ValueError: a text in it is not a number.
     """
     form: Form = FORMS[spec["name"]](spec, functions)
     return form

@@ -1,4 +1,4 @@
-"""A value that does not depend on the state inside its domain."""
+"""A value that is constant in its domain."""
 
 from __future__ import annotations
 

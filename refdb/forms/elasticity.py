@@ -1,4 +1,4 @@
-"""Isotropic elasticity: how the speeds, the moduli and the density of an isotropic solid hang together.
+"""Relations between the sound speeds, the elastic moduli and the density of an isotropic solid.
 
 After Landau and Lifshitz, Theory of Elasticity, section 22.
 """
@@ -28,10 +28,10 @@ def youngs_modulus_of_speeds(longitudinal: float, shear: float, density: float) 
 
 
 def bulk_speed_of_speeds(longitudinal: float, shear: float) -> float:
-    """Bulk sound speed sqrt(K/rho) in m/s: what is left of the longitudinal speed without shear stiffness."""
+    """Bulk sound speed sqrt(K/rho) in m/s, from the longitudinal and the shear speed in m/s."""
     return math.sqrt(max(0.0, longitudinal * longitudinal - 4.0 / 3.0 * (shear * shear)))
 
 
 def rod_speed(youngs_modulus: float, density: float) -> float:
-    """The longitudinal speed in m/s in a rod much thinner than the wave is long, from E in Pa and rho in kg/m3."""
+    """Longitudinal speed in m/s in a rod much thinner than the wavelength, from E in Pa and rho in kg/m3."""
     return math.sqrt(youngs_modulus / density)

@@ -1,4 +1,4 @@
-"""How a liquid grows when it warms, from the form of its density."""
+"""The thermal expansion of a liquid, from the form of its density."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.parts import FromSaturation, Part
 
 STEPS = {"temperature": 1e-3, "pressure": 1e-4, "salinity": 1e-3, "strength": 1e-5}
-"""Over how much of each part of the state, either way, the slope of the expansion is a difference: in the units of
-the axes, small beside the ranges of rows and large beside the rounding of a density."""
+"""Step in each direction of the central differences that give the slopes of the expansion, in the units of the axes:
+small compared with the ranges of rows, large compared with the rounding of a density."""
 
 
 class Expansion(FromSaturation):

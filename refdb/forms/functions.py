@@ -1,4 +1,4 @@
-"""The elementary functions that forms evaluate beside + - * and /."""
+"""The elementary functions that forms use besides + - * and /."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Any, Protocol
 
 
 class Functions(Protocol):
-    """Where a form takes its elementary functions from; each works on a float and on a numpy array alike.
+    """The elementary functions that a form is given when it is made; each takes a float or a numpy array.
 
-    Answers take the machine's, `PLAIN`. What is frozen in a release is derived with functions that every machine rounds
-    alike (`refdb.exact`); a form is given them when it is made.
+    Answers use the machine's, `PLAIN`. Values that a release freezes are derived with functions that every machine
+    rounds alike (`refdb.exact`).
     """
 
     def exp(self, x: Any, /) -> Any:
@@ -24,7 +24,7 @@ class Functions(Protocol):
 
 
 class Plain:
-    """Those of the machine: Python's for a float, numpy's for an array. Their last bit depends on the machine."""
+    """The machine's functions: Python's for a float, numpy's for an array. Their last bit depends on the machine."""
 
     @staticmethod
     def exp(x: Any, /) -> Any:

@@ -1,4 +1,4 @@
-"""How oils thin and grow lighter as they warm: the two forms in which the oil trade prints it."""
+"""Viscosity and density of oils against temperature, in the two forms that the oil trade uses."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from refdb.forms.functions import PLAIN, Functions
 
 KELVIN_AT_0_CELSIUS = 273.15
 SHIFT = 0.7
-"""mm2/s; the constant of ASTM D341 for viscosities above 2 mm2/s."""
+"""The constant of ASTM D341 for viscosities above 2 mm2/s, in mm2/s."""
 
 LN_10 = 2.302585092994046
 """The natural logarithm of 10, to the nearest double."""
 
 BEND = 0.8
-"""The constant of ISO 91-1 in its exponent."""
+"""The constant in the exponent of ISO 91-1."""
 
 
 class OilExpansion:

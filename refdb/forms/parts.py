@@ -1,4 +1,4 @@
-"""A form inside another: asked for by the names of the parts of the state."""
+"""Forms inside another form; their arguments are given by name."""
 
 from __future__ import annotations
 
@@ -33,12 +33,12 @@ PARTS: dict[str, type[Any]] = {
 
 
 class Part:
-    """A form of a row that another row is made from.
+    """The form of one row inside the form of another.
 
     Attributes:
         form: the form itself.
-        variables: the parts of the state that it depends on.
-        saturation: the saturation pressure at which its liquid begins, where it knows one.
+        variables: the parts of the state on which it depends.
+        saturation: the form of the saturation pressure at which its domain begins; None if it has none.
     """
 
     __slots__ = ("_per_degree", "_scale", "form", "saturation", "variables")
@@ -66,10 +66,10 @@ class Part:
 
 
 class FromSaturation:
-    """What forms made of parts share: where one of them begins at saturation, so do they.
+    """Base of forms made of parts: if the domain of a part begins at saturation, so does that of the whole.
 
     Attributes:
-        saturation: the saturation pressure at which the liquid begins, where a part knows one.
+        saturation: the form of the saturation pressure at which the domain begins; None if no part has one.
     """
 
     __slots__ = ()
@@ -77,6 +77,6 @@ class FromSaturation:
     saturation: ScaledPolynomial | None
 
     def boiling(self, temperature: Any) -> Any:
-        """The saturation pressure where the pressure begins; only of a form that has one."""
+        """The saturation pressure at a temperature; only for a form that has `saturation`."""
         assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
         return self.saturation.value(temperature)

@@ -1,4 +1,4 @@
-"""A sum of products of powers: how published equations of several variables are printed."""
+"""A sum of products of powers, in which equations of several variables are published."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class PowerSum:
         return total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivative along each axis, the other arguments held."""
+        """The derivative along each axis, the other arguments held constant."""
         slopes: list[Any] = [0.0] * len(arguments)
         for coefficient, powers in self._terms:
             for place, power in enumerate(powers):

@@ -1,4 +1,4 @@
-"""One row's form over another's, as kinematic viscosity is dynamic viscosity over density."""
+"""The quotient of two forms, such as kinematic viscosity: dynamic viscosity over density."""
 
 from __future__ import annotations
 

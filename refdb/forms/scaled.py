@@ -1,4 +1,4 @@
-"""A polynomial in scaled variables: what a grid of node values becomes when it is frozen."""
+"""A polynomial in scaled variables, in which a grid of node values is frozen."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from refdb.forms.base import FormSpec
 from refdb.forms.functions import PLAIN, Functions
 
 REMEMBERED = 4096
-"""States kept with their value and slopes: the guard, the value and the slopes of one answer ask for the same state,
-and tools that plan a job come back to the same few temperatures."""
+"""Number of states kept with their value and slopes: the guard, the value and the slopes of one answer use the same
+state, and tools that plan a job use the same few temperatures again."""
 SINGLE = {float}
 
 
@@ -58,7 +58,7 @@ class ScaledPolynomial:
         return self._exp(total) if self._logarithm else total
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivative along each axis, the other arguments held."""
+        """The derivative along each axis, the other arguments held constant."""
         if set(map(type, arguments)) == SINGLE:
             return self._both(*arguments)[1]
         return self._value_and_slopes(*arguments)[1]
@@ -74,7 +74,7 @@ class ScaledPolynomial:
         total, by_scaled = _value_and_slopes(self._descending, scaled)
         slopes = list(map(mul, by_scaled, along))
         if self.saturation is not None:
-            # Held pressure is not held place: along the temperature the low end moves, because saturation does.
+            # At constant pressure the scaled variable changes with temperature, as saturation moves the low end.
             slopes[0] = slopes[0] + slopes[1] * (scaled[1] - 1.0) * 0.5 * low_by_first
         if self._logarithm:
             total = self._exp(total)
@@ -82,7 +82,7 @@ class ScaledPolynomial:
         return total, tuple(slopes)
 
     def boiling(self, temperature: Any) -> Any:
-        """The saturation pressure where the second axis begins; only of a form that has one."""
+        """The saturation pressure at which the second axis begins; only for a form that has one."""
         assert self.saturation is not None  # noqa: S101 - asked only of a form that begins at saturation
         return self.saturation.value(temperature)
 
@@ -98,9 +98,9 @@ def _scale(x: Any, low: Any, high: float) -> Any:
 
 
 def _descending(coefficients: Sequence[Any], depth: int) -> Any:
-    """The coefficients turned about: by falling power of the last variable outside, of the first inside.
+    """The coefficients in reversed nesting: by falling power, the last variable outermost and the first innermost.
 
-    Few outer steps, each a short inner loop.
+    Evaluation then takes few outer steps, each a short inner loop.
     """
     if depth == 1:
         return tuple(float(number) for number in reversed(coefficients))
@@ -147,7 +147,7 @@ def _value_and_slopes(descending: Any, scaled: Sequence[Any]) -> tuple[Any, list
 
 
 def _of_two(descending: Any, u: Any, v: Any) -> tuple[Any, list[Any]]:
-    """Two variables, without the lists of the general case: single answers are asked of water most of all."""
+    """The same for two variables, without lists: most single answers are about water, which has two."""
     total, by_u = _inner_with_slope(descending[0], u)
     by_v = total * 0.0
     for part in descending[1:]:

@@ -1,4 +1,4 @@
-"""A table of points joined by smooth pieces."""
+"""A table of points joined by cubic pieces."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class HermiteTable:
         return (_hermite_slope(s, y0, y1, width * d0, width * d1) / width,)
 
     def _piece(self, x: Any) -> tuple[Any, ...]:
-        """Width, position 0..1, end values and end slopes of the piece that holds each `x`."""
+        """Width, position from 0 to 1, end values and end slopes of the piece that contains each `x`."""
         if isinstance(x, float):
             at = min(max(bisect_right(self._x, x) - 1, 0), len(self._x) - 2)
             xs, ys, slopes = self._x, self._y, self._slopes

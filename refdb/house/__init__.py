@@ -1,4 +1,4 @@
-"""House values: what an organisation measured or prefers, kept in a store of its own beside the releases.
+"""House values: values that an organisation measured or prefers, kept in its own store beside the releases.
 
 import refdb
 from refdb.house import House

@@ -1,4 +1,4 @@
-"""House values as they are used: entered, reviewed, withdrawn, and answered from beside the releases."""
+"""Enters, reviews and withdraws house values, and gives them to the database that answers."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ LONGEST_REASON = 4000
 
 
 class House:
-    """The house values of one store. It can be given to `refdb.open(house=...)` to be answered from."""
+    """The house values of one store. `refdb.open(house=...)` answers from them."""
 
     def __init__(self, url: str | None = None) -> None:
         """Open the store at an address.
 
         Args:
-            url: as SQLAlchemy writes it; the SQLite file in the user's data folder by default.
+            url: the address, as SQLAlchemy writes it; by default the SQLite file in the user's data folder.
 
         Raises:
-            BadParameter: the address is none that can be used.
+            BadParameter: the address cannot be used.
         """
         self.store = HouseStore(url or default_url())
 
@@ -43,10 +43,10 @@ class House:
     def change(
         self, value: str, seen: int, given: Mapping[str, Any], by: Writer, database: Database, reason: str | None = None
     ) -> Version:
-        """Enter a new draft of a value; what was reviewed before stays in force until the draft is reviewed.
+        """Enter a new draft of a value; the reviewed version stays in force until the draft is reviewed.
 
         Args:
-            seen: the version that the change is meant to follow.
+            seen: the version on which the change is based.
 
         Raises:
             Changed: another version is the current one.
@@ -55,12 +55,12 @@ class House:
         return self.store.change(value, seen, checked_entry(given, database), by, _reason(reason, needed=False))
 
     def review(self, value: str, seen: int, by: Writer, reason: str | None = None) -> Version:
-        """Put a draft into force. Another person than those who entered it must do so.
+        """Put a draft into force. The reviewer must not be one of those who entered it.
 
         Raises:
             Changed: another version is the current one.
             NotAllowed: the reviewer entered it.
-            Conflict: it is no draft, or another reviewed value holds at the same states.
+            Conflict: it is not a draft, or another reviewed value holds at the same states.
         """
         return self.store.review(value, seen, by, _reason(reason, needed=False), _require_room)
 
@@ -76,10 +76,10 @@ class House:
     def listed(
         self, database: Database, subject: str | None = None, property_id: str | None = None, status: str | None = None
     ) -> list[dict[str, Any]]:
-        """The current versions, those of a subject, a property or a status only if asked for.
+        """The current versions, on request only those of a subject, a property or a status.
 
         Raises:
-            UnknownName, AmbiguousName: no one subject is called so.
+            UnknownName, AmbiguousName: no subject, or more than one, has this name.
             BadParameter: there is no such status.
         """
         if status is not None and status not in STATUSES:
@@ -103,7 +103,7 @@ class House:
         return sorted({version.property_id for version in standing if version.entry is not None})
 
     def version_with(self, value: str, digest: str) -> tuple[HouseRow, HouseRow | None] | None:
-        """The version of a value that has a digest, and the one in force now; None where no version has it."""
+        """The version of a value with this digest, and the one in force now; None if no version has it."""
         try:
             history = self.store.history(value)
         except UnknownName:
@@ -117,8 +117,11 @@ class House:
 
 
 def version_document(version: Version) -> dict[str, Any]:
-    """A version as plain JSON values. `entry` is null, and `body` tells it as it is stored, where it is of an unknown
-    form, as house values from before entries had one are."""
+    """A version as plain JSON values.
+
+    If the form of the entry is unknown, as in house values from before entries had one, `entry` is null and `body` is
+    the entry as stored.
+    """
     told = dataclasses.asdict(version)
     told["property"] = told.pop("property_id")
     body = told.pop("body")
@@ -151,7 +154,7 @@ def _row(standing: Standing) -> HouseRow:
 
 
 def _require_room(made: Version, others: Sequence[Version]) -> None:
-    """Refuse to put a value into force where another one holds: an answer must not depend on which is found first."""
+    """Check that no other value in force holds at the same states; answers must not depend on which is found first."""
     if made.entry is None:
         raise Conflict("review: this value is of a form that this refdb does not know; enter it anew.")
     body = row_body(made.entry)

@@ -1,8 +1,8 @@
-"""What is entered as a house value: the columns of `readings.csv`, each a text, checked as the ledger checks them.
+"""Entries of house values: the columns of `readings.csv`, each a text, checked like the ledger.
 
-Beside those columns an entry says in which states the value is to be answered (`valid_temperature` and its like), what
-shows it (`evidence`) and which files belong to it (`attachments`, by their SHA-256). A house value needs a standard
-or expanded uncertainty, a temperature and a locator: the place where its record is kept.
+In addition an entry gives the states for which the value is answered (`valid_temperature` and the like), the evidence
+for it (`evidence`) and the files that belong to it (`attachments`, by their SHA-256). A house value needs a standard or
+expanded uncertainty, a temperature and a locator, the place where its record is kept.
 """
 
 from __future__ import annotations
@@ -44,11 +44,11 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 def checked_entry(given: Mapping[str, Any], database: Database) -> dict[str, Any]:
-    """An entry without blanks, with the ids of what it names.
+    """A checked entry, without empty fields, with ids in place of names.
 
     Args:
         given: the texts of an entry by name, and `attachments`: a list of `name` and `sha256`.
-        database: knows the subjects.
+        database: finds the subjects.
 
     Raises:
         Problem: a text is missing, unknown or wrong; the sentence names it and says what would be right.
@@ -73,10 +73,10 @@ def checked_entry(given: Mapping[str, Any], database: Database) -> dict[str, Any
 
 
 def row_body(entry: Mapping[str, Any]) -> dict[str, Any]:
-    """An entry in the shape of a recommended row, in the property's SI unit.
+    """An entry as the body of a recommended row, in the SI unit of the property.
 
     Raises:
-        BadParameter, BadQuantity, UnknownUnit, WrongDimension: a text of it is wrong.
+        BadParameter, BadQuantity, UnknownUnit, WrongDimension: a text of the entry is wrong.
     """
     definition = properties()[entry["property"]]
     si = units().find(definition["si"], definition["dimension"])
@@ -182,7 +182,7 @@ def _record(entry: Mapping[str, Any]) -> dict[str, Any]:
         record: dict[str, Any] = model.model_validate(fields).plain()
     except ValidationError as error:
         fault = error.errors()[0]
-        # A fault of the whole record is one of its points, or of its temperature.
+        # A fault of the whole record concerns its points or its temperature.
         place = str(fault["loc"][0]) if fault["loc"] else "variable" if "points" in cells else "state"
         field = _CELLS.get(place, place)
         words = str(fault["msg"]).removeprefix("Value error, ")
@@ -213,7 +213,7 @@ def _points(text: str) -> dict[str, Any]:
 
 
 def _form(reading: dict[str, Any], own: Unit, si: Unit) -> dict[str, Any]:
-    """The form in the property's SI unit."""
+    """The description of the form, in the SI unit of the property."""
     if reading["kind"] == Scalar.model_fields["kind"].default:
         value = float(own.to(_printed(reading["number"], own, "value"), si))
         return {"name": "constant/1", "coefficients": {"c0": number_text(value, DIGITS)}}
@@ -231,10 +231,10 @@ def _form(reading: dict[str, Any], own: Unit, si: Unit) -> dict[str, Any]:
 
 
 def _printed(text: str, unit: Unit, field: str) -> float:
-    """A printed number, in a unit, of a size that is measured.
+    """The value of a printed number in a unit.
 
     Raises:
-        BadParameter, BadQuantity: it is not.
+        BadParameter, BadQuantity: it is not a number, or too large or too small to be measured.
     """
     try:
         number = printed_number(text)
@@ -245,7 +245,7 @@ def _printed(text: str, unit: Unit, field: str) -> float:
 
 
 def _uncertainty(stated: dict[str, str], si: Unit) -> dict[str, str]:
-    """The standard uncertainty: in the property's SI unit, or in percent of the value."""
+    """The standard uncertainty, in the SI unit of the property or in percent of the value."""
     if stated["kind"] not in {"standard", "expanded"}:
         raise BadParameter(
             "uncertainty_kind: write standard, or expanded (coverage factor 2); nothing else says how far to trust it.",
@@ -268,7 +268,7 @@ def _uncertainty(stated: dict[str, str], si: Unit) -> dict[str, str]:
 
 
 def _domain(entry: Mapping[str, Any], reading: dict[str, Any]) -> dict[str, dict[str, str]]:
-    """Where the value holds: what `valid_...` says, else the very state it was found at."""
+    """The domain of the value: from `valid_...`, or else the state at which it was measured."""
     domain = {}
     for part in PARTS:
         own = _interval(entry, part, part)
@@ -298,7 +298,7 @@ def _interval(entry: Mapping[str, Any], name: str, part: str) -> dict[str, str] 
     low, high = (_printed(end, unit, name) for end in ends)
     if low > high:
         raise BadParameter(f"{name}: {ends[0]} is above {ends[1]}; write the lower end first.", parameter=name)
-    # A domain is read with plain numbers; a document's grouping and powers are resolved here.
+    # A domain holds plain numbers; grouped digits and powers of ten are resolved here.
     return {"low": f"{low:.{DIGITS}g}", "high": f"{high:.{DIGITS}g}", "unit": cell["unit"]}
 
 
@@ -321,7 +321,7 @@ def _held(interval: dict[str, str], part: str) -> tuple[float, float]:
 
 
 def domains_overlap(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
-    """Whether two row bodies, made by `row_body`, both hold at some state."""
+    """Whether the domains of two row bodies from `row_body` have a state in common."""
     if one.get("condition") != other.get("condition"):
         return False
     shared = one["domain"].keys() & other["domain"].keys()
@@ -334,6 +334,6 @@ def _touch(one: dict[str, str], other: dict[str, str], part: str) -> bool:
 
 
 def attachment_words(entry: Mapping[str, Any]) -> Iterator[str]:
-    """Each attachment in a line: its name and digest."""
+    """One line for each attachment: its name and digest."""
     for one in entry.get("attachments", []):
         yield f"{one['name']} (sha256:{one['sha256']})"

@@ -1,7 +1,7 @@
 """The form on which anybody can offer a value to the reference, and its validation.
 
-Two people key the same print, each on their own; what they keyed must agree to the letter before it is looked at. What
-comes out is a document folder in the text format of `sources/`, ready to be put into `sources/documents/`.
+Two people key the same print independently, and both keyings must agree to the letter before they are checked further.
+The result is a document folder in the text format of `sources/`, ready for `sources/documents/`.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ COLUMNS = (
     "locator", "name_printed", "basis", "seen", "uncertainty", "uncertainty_unit", "uncertainty_kind", "note",
 )  # fmt: skip
 FREE = frozenset({"note"})
-"""What two people may word differently."""
+"""Fields that two people may word differently."""
 
 KEYINGS = 2
 
@@ -81,7 +81,7 @@ seen = ""
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """An offer that was found to be in order."""
+    """A checked offer."""
 
     key: str
     source: dict[str, Any]
@@ -89,13 +89,13 @@ class Offer:
 
 
 def check_offer(file: Path, database: Database) -> Offer:
-    """The offer on a form that was filled in.
+    """The offer on a form that has been filled in.
 
     Args:
-        database: knows the subjects and the readings that are there already.
+        database: finds the subjects and the existing readings.
 
     Raises:
-        BadParameter: the file is no TOML.
+        BadParameter: the file is not TOML.
         LedgerError: something is missing or wrong, or the two keyings differ; every finding names its place.
     """
     try:
@@ -118,10 +118,10 @@ def check_offer(file: Path, database: Database) -> Offer:
 
 
 def write_offer(offer: Offer, folder: Path) -> Path:
-    """Write an offer as a document folder below `folder`; where it is is given back.
+    """Write an offer as a document folder below `folder`, and return its path.
 
     Raises:
-        BadParameter: the document folder is there already.
+        BadParameter: the document folder exists already.
     """
     to = folder / offer.key
     if to.exists():
@@ -213,7 +213,7 @@ def _resolved(cells: Mapping[str, str], database: Database) -> dict[str, str]:
     """The cells with the id of their subject.
 
     Raises:
-        Problem: subject, property, condition or unit are not known or do not fit.
+        Problem: the subject, property, condition or unit is unknown or does not fit.
     """
     subject = database.subject(cells["subject"])
     check_property(cells["property"], subject)
@@ -228,5 +228,5 @@ def _cells(reading: Mapping[str, Any]) -> dict[str, str]:
 
 
 def _filled(source: Mapping[str, Any]) -> dict[str, Any]:
-    """The fields that were filled in; a blank one is as good as none."""
+    """The fields that were filled in; blank ones are left out."""
     return {name: held for name, held in source.items() if held not in ("", [""], [])}

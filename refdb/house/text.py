@@ -1,8 +1,8 @@
-"""House values in the text format of `sources/`, so that a good one can be offered to the reference; and back.
+"""Writes house values in the text format of `sources/`, so that they can be offered to the reference, and reads them.
 
-A document folder holds `source.toml`, `readings.csv` and, for values against temperature, `tables.toml`. Who keyed and
-who reviewed goes into `transcribed_by` and `checked_by`; what only the house store knows (the states in which a value
-is to be answered, its evidence, its attachments) goes into `house.toml` beside them, by the id of the reading.
+A document folder holds `source.toml`, `readings.csv` and, for values against temperature, `tables.toml`. The people who
+keyed and reviewed stand in `transcribed_by` and `checked_by`. What only the house store has (the states for which a
+value is answered, its evidence, its attachments) stands in `house.toml`, by the id of the reading.
 """
 
 from __future__ import annotations
@@ -35,17 +35,17 @@ def write_document(
     """Write the values in force as one document of the ledger.
 
     Args:
-        standing: what is written.
+        standing: the values to write.
         folder: a new folder; its name is the key of the document.
-        database: knows which readings there are already: ids go on from there.
-        title, organisation: of the document; who publishes it.
-        rights: an SPDX identifier, `facts-only`, `unknown`, or `withheld`, which no release takes in.
+        database: finds the existing readings, after which new ids are numbered.
+        title, organisation: the title and the publisher of the document.
+        rights: an SPDX identifier, `facts-only`, `unknown`, or `withheld`, which no release accepts.
 
     Returns:
         The ids of the readings.
 
     Raises:
-        BadParameter: the folder is there already, or there is nothing to write.
+        BadParameter: the folder exists already, or there is nothing to write.
     """
     entries = [(one, one.version.entry) for one in standing if one.version.entry is not None]
     if not entries:
@@ -91,10 +91,10 @@ def write_document(
 
 
 def read_document(folder: Path, database: Database) -> list[dict[str, Any]]:
-    """The entries that a document folder holds, each checked; `evidence` is the document where it says none.
+    """The checked entries of a document folder; an entry without `evidence` gets the document as evidence.
 
     Raises:
-        LedgerError: something in it is wrong; every finding names file, line and field.
+        LedgerError: something in the folder is wrong; every finding names file, line and field.
     """
     findings = Findings(folder.parent)
     if not (folder / "source.toml").is_file():
@@ -148,7 +148,7 @@ def _split(detail: str) -> tuple[str, str]:
 
 
 def numbered(entries: Sequence[Mapping[str, Any]], database: Database) -> list[str]:
-    """An id for each: its subject and property, and the next number that no reading has."""
+    """An id for each entry: its subject, its property and the next free number."""
     release = database.release()
     taken: dict[str, int] = {}
     ids = []
@@ -192,12 +192,12 @@ def _toml_value(value: Any) -> str:
         return "{ " + ", ".join(f"{key} = {_toml_value(held)}" for key, held in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(map(_toml_value, value)) + "]"
-    # JSON's strings are TOML's basic strings, but for the one control character that JSON lets stand.
+    # JSON strings are TOML basic strings, except for one control character that JSON does not escape.
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def write_csv(file: Path, lines: list[dict[str, str]]) -> None:
-    """Write a file of readings, with the columns that they use."""
+    """Write a CSV file of readings with the columns that they use."""
     used = [name for name in CSV_COLUMNS if any(name in line for line in lines)] or ["id"]
     with file.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.DictWriter(stream, used, restval="", lineterminator="\n")

@@ -1,4 +1,4 @@
-"""Cells that hold more than one number: limits and conditions, in words that people write and read.
+"""Cells of CSV files that hold more than one number: limits and conditions.
 
 - a limit: `12.5 %`, `0.8 mm`, `1 % or 0.5 mm` (the greater), `1.3 mm + 0.001 DN`, `at 0.401 in` (the limit itself),
   `no limit`;
@@ -22,7 +22,7 @@ def limit_cell(cell: str) -> dict[str, Any]:
     """The fields of a limit.
 
     Raises:
-        ValueError: the cell is not written as a limit is.
+        ValueError: the cell is not a limit.
     """
     if cell == "no limit":
         return {"unlimited": True}
@@ -41,7 +41,7 @@ def where_cell(cell: str) -> list[dict[str, Any]]:
     """The conditions of a cell.
 
     Raises:
-        ValueError: one of them is not written as a condition is.
+        ValueError: one of them is not a condition.
     """
     conditions = [_CONDITION.fullmatch(part) for part in cell.split("; ")]
     if None in conditions:

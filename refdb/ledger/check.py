@@ -1,4 +1,4 @@
-"""Checks that need more than one record: names that must exist, units that must fit, ids that must be right."""
+"""Checks across records: that names exist, units fit and ids are right."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def check_references(
     table: UnitTable,
     findings: Findings,
 ) -> None:
-    """Note every reference that leads nowhere, every unit that does not fit and every id that misleads."""
+    """Note every reference to something missing, every unit that does not fit and every id that is wrong."""
     check = _Check(records, vocabulary, table)
     for record_id, record in records.items():
         file, line = places[record_id]
@@ -97,7 +97,7 @@ class _Check:
             yield field, problem.detail
 
     def _source(self, record: Source) -> Iterator[Fault]:
-        # A release passes on whatever is in it, so every export of one obeys the rights of its documents.
+        # A release passes on all that it holds, so what it holds must be allowed to be passed on.
         if record.rights == WITHHELD:
             yield "rights", f"what is {WITHHELD} may not be passed on, as a release would; keep it as house values"
 

@@ -1,4 +1,4 @@
-"""What was found wrong after it was transcribed: declared corrections of readings, and documents that are withdrawn.
+"""Declared corrections of readings, and withdrawn documents.
 
 A printed number is never changed in the file that holds it. `corrections.toml` says beside it what is printed, what it
 should be, who says so and why:
@@ -11,10 +11,10 @@ should be, who says so and why:
     status = "erratum"
     reason = "Erratum of 1989, p. 3: the digits were exchanged."
 
-The reading then holds what is right and keeps what is printed. A correction that no longer meets the print it was
-declared for is a finding: it is not needed any more, or names the wrong reading.
+The reading then holds the corrected text and keeps the printed one. A correction whose `printed` is not what the
+reading prints is a finding: it is no longer needed, or names the wrong reading.
 
-A document is withdrawn in its `source.toml`: its readings stay, carry the flag `withdrawn`, and go into nothing.
+A document is withdrawn in its `source.toml`. Its readings stay, carry the flag `withdrawn`, and no rule uses them.
 
     [source.withdrawn]
     reason = "The table was copied from a simulation's placeholder values."
@@ -53,7 +53,7 @@ class Amendments:
                     self._open.setdefault(reading, []).append(correction)
 
     def apply(self, fields: Mapping[str, Any], file: Path, line: int | None) -> dict[str, Any]:
-        """The fields of a reading with what is declared about it."""
+        """The fields of a reading with its corrections and the withdrawal of its document applied."""
         amended = dict(fields)
         made = []
         for correction in self._open.pop(str(fields.get("id")), []):
@@ -77,7 +77,7 @@ class Amendments:
         return amended
 
     def finish(self) -> None:
-        """Tell the corrections whose reading was not met."""
+        """Note every correction whose reading does not exist."""
         for reading in self._open:
             self._findings.add(
                 self._file, None, "reading", f"'{reading}' is no reading of this document; remove the correction"

@@ -21,7 +21,7 @@ def read_toml(file: Path, findings: Findings) -> dict[str, Any]:
 
 
 def why_unreadable(error: ValueError | RecursionError | OSError) -> str:
-    """Why a reader of TOML or JSON gave a file up, in words; its own errors are subclasses of ValueError."""
+    """Why TOML or JSON could not be read, in words; the errors of both readers are subclasses of ValueError."""
     if isinstance(error, RecursionError):
         return "it is nested too deeply"
     return "a number in it has too many digits" if type(error) is ValueError else str(error)

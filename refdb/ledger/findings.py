@@ -1,4 +1,4 @@
-"""Collecting everything that is wrong with the text, each with file, line and field, before giving up."""
+"""Collects all faults of the text, each with file, line and field, before an error is raised."""
 
 from __future__ import annotations
 
@@ -14,19 +14,19 @@ Model = TypeVar("Model", bound=BaseModel)
 
 
 class Findings:
-    """What is wrong so far."""
+    """The faults found so far."""
 
     def __init__(self, text_root: Path) -> None:
         self._root = text_root
         self.lines: list[str] = []
 
     def add(self, file: Path, line: int | None, field: str, wrong: str) -> None:
-        """Note one fault: the sentence says what is wrong and what would be right."""
+        """Note one fault; the sentence `wrong` says what is wrong and what would be right."""
         place = str(file.relative_to(self._root)) + (f":{line}" if line else "")
         self.lines.append(f"{place}: {field}: {wrong}")
 
     def model(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> Model | None:
-        """The validated model, or None with every fault noted."""
+        """The validated model; if it is not valid, None, and every fault is noted."""
         try:
             return kind.model_validate(dict(fields))
         except ValidationError as error:

@@ -1,4 +1,4 @@
-"""Reading the whole ledger.
+"""Reads the whole ledger.
 
 One folder per document under `sources/documents/`:
 
@@ -6,8 +6,8 @@ One folder per document under `sources/documents/`:
 - `readings.csv`: scalars and ranges, one a line;
 - `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
 - `pipes.csv`, `roughness.csv`: printed dimensions and roughness;
-- `tolerances.csv`, `linings.csv`: what standards allow, and what they line pipes with;
-- `corrections.toml`: printed texts that are known to be wrong, and what they should be; see `refdb.ledger.correct`.
+- `tolerances.csv`, `linings.csv`: tolerances and linings that standards print;
+- `corrections.toml`: printed texts known to be wrong, with the right ones; see `refdb.ledger.correct`.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
 """
@@ -136,7 +136,7 @@ Model = TypeVar("Model", bound=BaseModel)
 
 @dataclass(frozen=True)
 class Ledger:
-    """Every record of the text, by id, and where each one stands."""
+    """Every record of the text by id, and the file and line of each."""
 
     records: dict[str, AnyRecord]
     places: dict[str, tuple[Path, int | None]]
@@ -155,11 +155,11 @@ def load_ledger(
 
     Args:
         text_root: the folder that holds `sources/` and `shared/`.
-        vocabulary: the compiled vocabulary that the text must keep to.
+        vocabulary: the compiled vocabulary, whose ids and units the text must use.
         step: called with the name of each document as it is read, for a progress bar.
 
     Raises:
-        LedgerError: anything is wrong; all findings are told at once.
+        LedgerError: anything is wrong; the error holds all findings.
     """
     findings = Findings(text_root)
     reader = _Reader(findings)
@@ -181,7 +181,7 @@ def document_folders(text_root: Path) -> list[Path]:
 
 
 class _Reader:
-    """Turns files into records, noting every fault."""
+    """Reads records from files and notes every fault."""
 
     def __init__(self, findings: Findings) -> None:
         self.findings = findings
@@ -209,7 +209,7 @@ class _Reader:
         self.places[record.id] = (file, line)  # type: ignore[attr-defined]
 
     def subjects(self, folder: Path) -> None:
-        """Subjects from every TOML file of the folder, designations from `designations.csv`."""
+        """Read subjects from every TOML file of the folder, and designations from `designations.csv`."""
         for file in sorted(folder.glob("*.toml")):
             for subject_id, fields in read_toml(file, self.findings).items():
                 self.add(Subject, {"id": subject_id, **fields}, file, None)
@@ -219,7 +219,7 @@ class _Reader:
                 self.add(Designation, designation_fields(cells), file, line)
 
     def document(self, folder: Path) -> None:
-        """One document: its record, then everything it says."""
+        """Read one document: its record, then its readings."""
         file = folder / "source.toml"
         if not file.is_file():
             self.findings.add(folder, None, "source.toml", "is missing; every document needs its bibliographic record")
@@ -318,14 +318,14 @@ class _Reader:
             self.add(kind, fields, file, None)
 
     def _values(self, file: Path) -> list[str]:
-        """The values of a grid, in the order of its nodes; the nodes beside them are for people and for checks."""
+        """The values of a grid in the order of its nodes; the file prints the nodes for people and for checks."""
         if not file.is_file():
             self.findings.add(file, None, "values_file", "does not exist; write the nodes there, one a line")
             return []
         return [cells.get("value", "") for _, cells in read_csv(file, GRID_COLUMNS, self.findings)]
 
     def _terms(self, file: Path, names: list[str]) -> list[list[str]]:
-        """The terms of an equation of several variables: the coefficient, then the exponent of each axis."""
+        """The terms of an equation of several variables, each its coefficient and then the exponent of each axis."""
         if not file.is_file():
             self.findings.add(file, None, "terms_file", "does not exist; write the terms there, one a line")
             return []
@@ -341,7 +341,7 @@ class _Reader:
 
 
 def reading_fields(cells: Mapping[str, str]) -> tuple[type[Scalar | Range], dict[str, Any]]:
-    """The kind of record that a line of `readings.csv` is, and its fields."""
+    """The record class of a line of `readings.csv`, and its fields."""
     fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
     fields["state"] = _state(cells)
     if "uncertainty" in cells:
@@ -356,7 +356,7 @@ def reading_fields(cells: Mapping[str, str]) -> tuple[type[Scalar | Range], dict
 
 
 def designation_fields(cells: Mapping[str, str]) -> dict[str, str]:
-    """Fields of a designation record; its id is made of subject, kind and text, which are what it says."""
+    """Fields of a designation record; its id is made of its subject, kind and text."""
     slug = re.sub(r"[^a-z0-9.]+", "-", f"{cells.get('kind', '')}-{cells.get('text', '')}".lower()).strip("-.")
     fields = {
         "id": f"{cells.get('subject', '')}.designation.{slug}",
@@ -387,7 +387,7 @@ def _state(cells: Mapping[str, str]) -> dict[str, Any]:
 
 
 def quantity_cell(cell: str) -> Any:
-    """`20 degC` as a printed quantity, `15 to 35 degC` as an interval, the words of the document as words."""
+    """A cell as fields: `20 degC` as a quantity, `15 to 35 degC` as an interval, other words unchanged."""
     if cell in _WORDS:
         return cell
     found = _QUANTITY_CELL.match(cell)

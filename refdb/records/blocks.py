@@ -1,7 +1,7 @@
 """Blocks: the canonical JSON of many records, one after the other, compressed together (zlib, RFC 1950).
 
-Records of a kind share most of their words, so that together they take half of what each would take by itself. A block
-is as long as DEFLATE looks back for words it has seen (RFC 1951), and unpacks in a tenth of a millisecond.
+Records of a kind share most of their words, so together they take half the room. A block is as long as the window in
+which DEFLATE looks back for repeated text (RFC 1951), and unpacks in a tenth of a millisecond.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ BLOCK_BYTES = 32 * 1024
 
 
 class Place(NamedTuple):
-    """Where a record lies: the number of its block, and its bytes in the unpacked block."""
+    """Where a record lies: the number of its block, and its position in bytes in the unpacked block."""
 
     block: int
     start: int
@@ -22,9 +22,12 @@ class Place(NamedTuple):
 
 
 def pack(*groups: Iterable[bytes]) -> tuple[list[bytes], list[Place]]:
-    """The blocks of some groups of bodies, numbered from 0, and the place of each body.
+    """Pack groups of bodies into blocks, numbered from 0.
 
     No body is divided, and no block holds bodies of two groups.
+
+    Returns:
+        The compressed blocks, and the place of each body in the order given.
     """
     blocks: list[bytes] = []
     places: list[Place] = []
@@ -45,7 +48,7 @@ def unpack(packed: bytes) -> bytes:
     """The bodies of a block, one after the other.
 
     Raises:
-        ValueError: the block is damaged; its checksum lets no changed bit pass.
+        ValueError: the block is damaged; its checksum shows a changed bit.
     """
     try:
         return zlib.decompress(packed)

@@ -14,8 +14,8 @@ FORMAT = "refdb-record/1"
 def canonical(record: Mapping[str, Any]) -> bytes:
     """The canonical JSON of a record (RFC 8785): the same bytes on every machine and in every language.
 
-    A record holds text, whole numbers and truth values under ASCII keys, its numbers being text as printed. Of those,
-    orjson's sorted output is canonical, at a twentieth of the cost of a general RFC 8785 writer.
+    A record holds text, whole numbers and truth values under ASCII keys; printed numbers are text. For these, orjson's
+    sorted output is canonical, at a twentieth of the cost of a general RFC 8785 writer.
     """
     return orjson.dumps(record, option=orjson.OPT_SORT_KEYS)
 
@@ -26,7 +26,7 @@ def digest(record: Mapping[str, Any]) -> str:
 
 
 def body_digest(body: bytes) -> str:
-    """The digest of a record that is given as its canonical JSON."""
+    """The digest of a record from its canonical JSON."""
     return "sha256:" + hashlib.sha256(body).hexdigest()
 
 

@@ -1,7 +1,7 @@
-"""Node values made into the form that joins them, from their plain form.
+"""From the node values of a grid to the form that joins them; used by recommending and auditing.
 
-Recommending and auditing both join nodes, so both find it here. Other grids are found by id, because a pressure may
-begin at a saturation pressure, and a temperature end at a freezing point, that grids of their own give.
+A grid may need other grids, found by id: its pressure can begin at a saturation pressure, and its temperature can end
+at a freezing point, that another grid gives.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 JUST_LIQUID = 1.0 + 1e-9
-"""Of a state just at saturation, rounding must not say that it boils."""
+"""Factor on the pressure of a state at saturation, so that rounding does not make it boil."""
 
 REMEMBERED = 4096
-"""Grids whose coefficients are kept: many rows of a liquid are bounded by one saturation pressure."""
+"""Number of grids whose coefficients are kept: many rows of a liquid share one saturation pressure."""
 
 Grids = Callable[[str], Mapping[str, Any]]
 """Finds a grid in its plain form by id."""
@@ -32,10 +32,10 @@ Grids = Callable[[str], Mapping[str, Any]]
 def grid_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[str, Any]:
     """The description of the form that joins a grid's nodes; coefficients keep every digit of a double.
 
-    They are those of the polynomial through the values as printed, each rounded once.
+    The polynomial goes through the values as printed, and each coefficient is rounded once.
 
     Raises:
-        LedgerError: the saturation pressure that bounds it is not joined in its logarithm.
+        LedgerError: the grid of the saturation pressure that bounds it is not joined in its logarithm.
     """
     axes: list[dict[str, Any]] = [dict(axis) for axis in grid["axes"]]
     for axis in axes:
@@ -57,8 +57,8 @@ class GridCurve:
     """A grid, ready to be evaluated at states.
 
     Attributes:
-        spans: where it holds, by part of the state; a pressure that begins at saturation from zero on.
-        typical: the size of its values, for a relative error, in the grid's unit.
+        spans: the interval in which it holds, by part of the state; a pressure that begins at saturation starts at 0.
+        typical: the typical size of its values in the grid's unit, for a relative error.
     """
 
     def __init__(self, grid: Mapping[str, Any], grids: Grids, table: UnitTable, functions: Functions = PLAIN) -> None:
@@ -68,10 +68,10 @@ class GridCurve:
         self.typical: float = statistics.median(abs(printed_number(text)) for text in grid["values"])
 
     def value(self, state: Mapping[str, float | None]) -> float:
-        """The value in the grid's unit; at 1 atm where no pressure is given, at saturation where that is higher.
+        """The value in the grid's unit. Without a pressure, 1 atm is taken; one below saturation is raised to it.
 
         Args:
-            state: parts of the state by name, in the units that states are held in.
+            state: parts of the state by name, in the units of `refdb.vocabulary.STATE`.
         """
         arguments: list[float] = []
         for place in self._places:
@@ -88,7 +88,7 @@ class GridCurve:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """One axis: what a part of the state, in the unit it is held in, is multiplied with and added to."""
+    """One axis: the linear map from a part of the state, in the unit of states, to the argument of the axis."""
 
     name: str
     per_held: float
@@ -120,7 +120,10 @@ def _freezing_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> d
 
 
 def saturation_spec(grid: Mapping[str, Any], grids: Grids, unit: str, table: UnitTable) -> dict[str, Any]:
-    """The saturation pressure in the unit of the axis that begins there: a factor is a summand of the logarithm."""
+    """The form of the saturation pressure in the unit of the axis that begins there.
+
+    The factor between the units is added to the logarithm.
+    """
     if grid["of"] != "logarithm":
         raise LedgerError([f"{grid['id']}: a saturation pressure is joined in its logarithm; write of = 'logarithm'"])
     from refdb.exact.functions import log
@@ -133,7 +136,7 @@ def saturation_spec(grid: Mapping[str, Any], grids: Grids, unit: str, table: Uni
 
 @lru_cache(maxsize=REMEMBERED)
 def _coefficients(values: tuple[str, ...], counts: tuple[int, ...], of: str) -> Any:
-    """Nested tuples of texts, by power of the scaled first variable, of the second, of the third."""
+    """The coefficients as nested tuples of texts, by power of the first, second and third scaled variable."""
     from refdb.exact.chebyshev import coefficients
 
     return _texts(coefficients([printed_exactly(text) for text in values], counts, of == "logarithm"))

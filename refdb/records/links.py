@@ -1,4 +1,4 @@
-"""The rows that a record rests on."""
+"""The rows on which a record rests."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 
 def links_of(record: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """The rows a record rests on, each with its role."""
+    """The id of each row on which a record rests, with its role."""
     for part, role in (("inputs", "input"), ("left_out", "left out")):
         for entry in record.get(part, []):
             yield entry["id"], role

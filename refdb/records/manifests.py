@@ -1,6 +1,6 @@
-"""Manifests as a store holds them: what can be told of a chain of releases without reading a row.
+"""Manifests as a store holds them: checks of a chain of releases that read no row.
 
-A manifest is the canonical JSON (RFC 8785) that tells a whole release; `refdb.release.manifest` says what stands in it.
+A manifest is canonical JSON (RFC 8785) that describes a whole release; `refdb.release.manifest` lists its fields.
 Its digest is `sha256:` and the SHA-256 of these bytes. Each manifest names the digest of the one before it, so that
 the newest one's digest stands for all of them.
 """
@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 
 class ReleaseLine(NamedTuple):
-    """A release as its table tells it, with its manifest."""
+    """One line of the table of releases, with its manifest."""
 
     label: str
     cut_on: str
@@ -25,12 +25,12 @@ class ReleaseLine(NamedTuple):
 
 
 def text_digest(manifest: str) -> str:
-    """The digest of a manifest that is given as its canonical JSON."""
+    """The digest of a manifest from its canonical JSON."""
     return "sha256:" + hashlib.sha256(manifest.encode("utf-8")).hexdigest()
 
 
 def read_manifest(text: Any) -> dict[str, Any]:
-    """A manifest from its JSON; empty where there is none or it cannot be read, since a store may be damaged."""
+    """A manifest from its JSON; empty if there is none or it cannot be read, since a store may be damaged."""
     try:
         manifest = json.loads(text) if isinstance(text, str) else {}
     except ValueError:
@@ -39,10 +39,10 @@ def read_manifest(text: Any) -> dict[str, Any]:
 
 
 def chain_faults(releases: Iterable[ReleaseLine]) -> Iterator[str]:
-    """What does not fit in a chain of releases, oldest first, one sentence each.
+    """The faults of a chain of releases, oldest first, one sentence each.
 
-    Each release's label, date, note, number of rows and digest over them are held against its manifest, and each
-    manifest against the one before.
+    Compares the label, date, note, number of rows and digest of each release with its manifest, and each manifest with
+    the one before.
     """
     before: tuple[str, str] | None = None
     for release in releases:
@@ -68,7 +68,7 @@ def _own_faults(release: ReleaseLine, manifest: dict[str, Any]) -> Iterator[str]
 
 
 def _order_faults(label: str, named: Any, before: tuple[str, str] | None) -> Iterator[str]:
-    """Where the release before, its label and the digest of its manifest, is not the one that a manifest names."""
+    """The faults where a manifest names another release before it than `before`: its label and manifest digest."""
     named = named if isinstance(named, dict) else {}
     missed, place = named.get("label"), before and before[0]
     if missed != place and missed is None:

@@ -1,4 +1,4 @@
-"""The record union of format v1, as pydantic models.
+"""The records of format v1 as pydantic models.
 
 Every number that a document prints is kept as its text (`PrintedNumber`); optional fields that are absent are omitted
 from the canonical form. The JSON Schemas in `shared/schemas/` are generated from these models.
@@ -56,7 +56,7 @@ SizeWord = Literal["NPS", "DN", "OD", "nominal", "A", "B"]
 DiameterKind = Literal["minimum", "maximum", "approximate"]
 WallKind = Literal["minimum", "average"]
 
-# Weakest last; an answer shows the weakest among its inputs.
+# Weakest last; an answer shows the weakest of its inputs.
 BASIS_ORDER: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed", "derived", "estimated")
 RUNG_ORDER: tuple[Rung, ...] = ("published", "derived", "analogue", "family", "memory")
 SEEN_ORDER: tuple[Seen, ...] = ("original", "archive", "reproduction", "library", "memory")
@@ -68,7 +68,7 @@ class Record(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=False)
 
     def plain(self) -> dict[str, Any]:
-        """The record as plain JSON values, absent fields omitted: what the digest is taken of."""
+        """The record as plain JSON values without absent fields; the digest is taken of this."""
         return self.model_dump(mode="json", exclude_none=True)
 
 
@@ -151,7 +151,7 @@ class Envelope(Record):
 
 
 WITHHELD = "withheld"
-"""The rights of a document whose numbers may not be passed on: they stay house values."""
+"""The value of `rights` of a document whose numbers may not be passed on; they stay house values."""
 
 
 class Source(Envelope):

@@ -1,4 +1,4 @@
-"""Normal forms of names: how a name is compared, and which names a record has."""
+"""Normal forms of names, for comparing them, and the names of a record."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ _IGNORED = re.compile(r"[\s_\-‐-―/,;:'\"()®™]+")
 
 
 def normal_name(text: str, case_exact: bool = False) -> str:
-    """A name without the differences that mean nothing: width, spaces, hyphens, case.
+    """A name without differences that carry no meaning: width, spaces, hyphens, case.
 
     Points are kept (`1.4404` is not `14404`). Formulas are case-exact: `Co` is not `CO`.
     """
@@ -43,7 +43,7 @@ def names_of(record: Mapping[str, Any]) -> list[tuple[str, str, str, str, str]]:
 
 def pipe_words(record: Mapping[str, Any]) -> list[str]:
     """A pipe in the trade's words, one text per designation: `B36.10 NPS 8 Sch 40`."""
-    # The first word in the order of canonical JSON, in whatever order the record at hand has them.
+    # The first word in the order of canonical JSON, whatever the order in this record.
     size = size_words(*min(record["size"].items()))
     system = record["system"].upper()
     designations = record["designations"]
@@ -51,12 +51,12 @@ def pipe_words(record: Mapping[str, Any]) -> list[str]:
 
 
 def size_words(word: str, text: str) -> str:
-    """A size as the trade writes it: `NPS 8`, `DN 200`, `100A`; the standard's own number stays bare."""
+    """A size as the trade writes it: `NPS 8`, `DN 200`, `100A`; the standard's own number has no prefix."""
     if word == "nominal":
         return text
     return f"{text}{word}" if word in {"A", "B"} else f"{word} {text}"
 
 
 def designation_words(designation: str) -> str:
-    """`40` as `Sch 40`; words stay."""
+    """A designation as the trade writes it: `40` becomes `Sch 40`; words stay unchanged."""
     return f"Sch {designation}" if designation[:1].isdigit() else designation

@@ -40,7 +40,7 @@ def printed_number(text: str) -> float:
 
 
 def printed_exactly(text: str) -> Decimal | Fraction:
-    """The value of a printed number to its last digit, which a float may not hold.
+    """The exact value of a printed number, which a float may not hold.
 
     Raises:
         ValueError: the text is not one printed number.
@@ -60,9 +60,9 @@ def _plain(text: str) -> str:
 
 
 def rounding_half_width(text: str) -> float:
-    """Half a unit of the last printed digit: what rounding alone may hide.
+    """Half a unit of the last printed digit: the largest error by rounding.
 
-    Trailing zeros of a whole number are taken as printed digits, which understates the doubt of a rounded one.
+    Trailing zeros of a whole number count as printed digits, which understates the error of a rounded one.
     """
     mantissa, _, exponent = _POWER.sub("e", text).replace("−", "-").lower().partition("e")
     decimals = len(mantissa.partition(".")[2])
@@ -70,5 +70,5 @@ def rounding_half_width(text: str) -> float:
 
 
 def number_text(value: float, digits: int = 6) -> str:
-    """A number as it is frozen in a record: plain decimal text to a fixed number of significant digits."""
+    """A number as text for a record: plain decimals with a fixed number of significant digits."""
     return format(Decimal(f"{value:.{digits}g}"), "f")

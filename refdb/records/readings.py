@@ -1,7 +1,7 @@
-"""What a reading says as numbers, from its plain form: a single value, or a function of the state.
+"""The numbers of a reading: a single value, or a function of the state; used by recommending and auditing.
 
-Recommending and auditing read the same documents, so both read them here. A reading is a plain dictionary, and the
-unit table is given, because the compiled one need not exist yet where values are recommended.
+A reading is a plain dictionary. The unit table is an argument, because the compiled one need not exist yet when values
+are recommended.
 """
 
 from __future__ import annotations
@@ -18,32 +18,32 @@ from refdb.units import Unit, UnitTable
 from refdb.vocabulary import STATE
 
 PROPERTY_READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surface")
-"""The kinds of reading that are about one property of one subject."""
+"""The kinds of reading of one property of one subject."""
 
 CURVE_KINDS = frozenset({"table", "equation", "surface"})
-"""Those of them that `Curve` evaluates."""
+"""The kinds of reading that `Curve` evaluates."""
 
 SLOPE_DIGITS = 12
 EXPANDED_COVERAGE = 2.0
 
 Span = tuple[float, float]
-"""Both ends of an interval of a part of the state, in the unit that the state is held in."""
+"""Both ends of an interval of a part of the state, in the unit of states."""
 
 
 def as_printed(reading: Mapping[str, Any]) -> dict[str, Any]:
-    """A reading with its printed texts where declared corrections have replaced them; the corrections stay told."""
+    """A reading with the printed texts that declared corrections replaced; it keeps the list of corrections."""
     return {**reading, **{one["field"]: one["printed"] for one in reading.get("corrections", [])}}
 
 
 @dataclass(frozen=True, slots=True)
 class SingleValue:
-    """A printed number or range, in the unit asked for.
+    """A printed number or range, in the wanted unit.
 
     Attributes:
         value: the number, or the middle of the range.
         rounding: half a unit of the last printed digit.
         half_range: half the printed range; zero for a number.
-        stated: the standard uncertainty that the document states, where it does.
+        stated: the standard uncertainty that the document states; None if it states none.
     """
 
     value: float
@@ -55,8 +55,8 @@ class SingleValue:
 def single_value(reading: Mapping[str, Any], target: Unit, table: UnitTable) -> SingleValue:
     """A scalar or range in a unit.
 
-    An expanded uncertainty is taken as stated with a coverage factor of 2; a maximum or fit error is none of a
-    standard uncertainty and is not used.
+    An expanded uncertainty is read with a coverage factor of 2. A maximum error or a fit error is not a standard
+    uncertainty and is not used.
 
     Raises:
         UnknownUnit, WrongDimension: the reading's unit does not measure what `target` measures.
@@ -74,14 +74,14 @@ def single_value(reading: Mapping[str, Any], target: Unit, table: UnitTable) -> 
 
 
 def _half_width(unit: Unit, middle: float, half: float, target: Unit) -> float:
-    """Half of an interval about a number, in `target`; along the curve of a unit that has one, such as degAPI."""
+    """Half the width of an interval about `middle`, in `target`; for units with a curve, such as degAPI, along it."""
     if unit.function is None:
         return float(unit.difference_to(half, target))
     return abs(float(unit.to(middle + half, target)) - float(unit.to(middle - half, target))) / 2.0
 
 
 def stated_uncertainty(reading: Mapping[str, Any], value: float, target: Unit, table: UnitTable) -> float | None:
-    """The standard uncertainty of a value that its document states, in `target`; None where it states none."""
+    """The standard uncertainty that the document states for a value, in `target`; None if it states none."""
     stated = reading.get("stated_uncertainty")
     if stated is None or stated["kind"] not in {"standard", "expanded"}:
         return None
@@ -92,10 +92,9 @@ def stated_uncertainty(reading: Mapping[str, Any], value: float, target: Unit, t
 
 
 def curve_spec(reading: Mapping[str, Any]) -> dict[str, Any]:
-    """The description of the form in which an equation, a table or an equation of several variables is evaluated.
+    """The description of the form that evaluates an equation, a table or an equation of several variables.
 
-    The points of a table are joined by a spline where they were computed, and without overshoot where they were
-    measured.
+    The points of a table are joined by a spline if they were computed, and without overshoot if they were measured.
     """
     if reading["kind"] == "surface":
         return {"name": "power-sum/1", "axes": reading["axes"], "terms": reading["terms"]}
@@ -118,8 +117,8 @@ class Curve:
     """An equation, a table or an equation of several variables, ready to be evaluated at states.
 
     Attributes:
-        spans: where it holds, by part of the state.
-        points: of a table, where its own points are: between them it says nothing that its document prints.
+        spans: the interval in which it holds, by part of the state.
+        points: for a table, the places of its own points; between them its document prints nothing.
     """
 
     def __init__(self, reading: Mapping[str, Any], table: UnitTable, functions: Functions = PLAIN) -> None:
@@ -135,7 +134,7 @@ class Curve:
         """The value in the reading's unit.
 
         Args:
-            state: parts of the state by name, in the units that states are held in; a temperature is on ITS-90.
+            state: parts of the state by name, in the units of states; a temperature is on ITS-90.
         """
         return float(self._form.value(*(axis.place(state[axis.name]) for axis in self._axes)))
 
@@ -146,7 +145,7 @@ def axes_of(reading: Mapping[str, Any], table: UnitTable) -> list[Axis]:
 
 
 def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Each variable with its interval, whichever way the kind of reading writes it down."""
+    """Each variable with its interval, for every kind of reading that has variables."""
     if reading["kind"] == "surface":
         return list(reading["axes"])
     variable = reading["variable"]
@@ -158,7 +157,7 @@ def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One variable of a printed function: how a part of the state becomes its argument."""
+    """One variable of a printed function: converts a part of the state to its argument."""
 
     name: str
     held: Unit
@@ -169,7 +168,7 @@ class Axis:
 
     @classmethod
     def of(cls, printed: Mapping[str, Any], table: UnitTable) -> Axis:
-        """A variable as a reading prints it."""
+        """The axis for a variable as a reading prints it."""
         name = printed["name"]
         part = STATE[name]
         held, unit = table.find(part.unit, part.dimension), table.find(printed["unit"], part.dimension)
@@ -179,12 +178,12 @@ class Axis:
         return cls(name, held, unit, printed.get("scale"), counted_from, (low, high))
 
     def held_at(self, argument: float) -> float:
-        """The part of the state at which the function has this argument; `place` the other way round."""
+        """The part of the state that belongs to an argument; the inverse of `place`."""
         held = float(self.printed.to(argument, self.held)) + self.counted_from
         # A scale is a factor in degC.
         return float(held / to_scale(1.0, self.scale)) if self.name == "temperature" else held
 
     def place(self, held: float) -> float:
-        """The argument at a part of the state: on the printed scale, counted from where it is, in the printed unit."""
+        """The argument that belongs to a part of the state, in the printed unit, on its scale and from its origin."""
         on_scale = to_scale(held, self.scale) if self.name == "temperature" else held
         return float(self.held.to(on_scale - self.counted_from, self.printed))

@@ -1,4 +1,4 @@
-"""The rules by which readings become recommended values: name, method, where it is published."""
+"""The rules that make recommended values of readings: name, method and where it is published."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Rule:
-    """A named, versioned rule. A released row names its rule; the rule's behaviour never changes."""
+    """A named, versioned rule. A released row names its rule, whose behaviour never changes."""
 
     name: str
     method: str

@@ -1,8 +1,8 @@
 """The two stores: tables, engines and migrations.
 
-The *release store* is one compiled SQLite file that holds every release and is only ever read. The *house store* is
-what an organisation writes; SQLite by default, PostgreSQL when shared. Both have the same tables from the same
-migrations; each table is marked `reference` or `house`, and no foreign key crosses between them.
+The *release store* is one compiled SQLite file that holds every release and is only read. The *house store* holds what
+an organisation writes, in SQLite by default and in PostgreSQL when shared. Both have the same tables, made by the same
+migrations. Each table is marked `reference` or `house`, and no foreign key connects the two kinds.
 """
 
 from refdb.store.migrate import alembic_config, head_revision, upgrade

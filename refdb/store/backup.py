@@ -1,7 +1,7 @@
 """Back-up files of a house store: one SQLite file, whatever the engine of the store.
 
-A back-up holds the tables of the store at the revision it stood at, and says how many rows each of them has and what
-their digest is. Nothing is called a back-up before all of it has been read again and found to fit.
+A back-up holds the tables of the store at its revision, with the number of rows of each table and a digest of them. A
+new file counts as a back-up only after all of it has been read again and found to fit.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ from refdb.store.house import data_folder, reason, revision
 from refdb.store.migrate import head_revision, known_revisions, upgrade
 
 CONTENTS = "backup_contents"
-"""The table that makes a file a back-up: name, number of rows and digest of every table in it."""
+"""The table that marks a file as a back-up: name, number of rows and digest of every table in it."""
 
 ROWS_AT_ONCE = 500
 
 
 @dataclass(frozen=True)
 class TableContent:
-    """How many rows a table has, and a digest of them that no order of rows and no engine changes."""
+    """The number of rows of a table, and a digest of them that does not depend on their order or the engine."""
 
     rows: int
     digest: str
@@ -51,7 +51,7 @@ class Backup:
 
 
 def tables_at(stands: str) -> list[Table]:
-    """The tables that the chain makes up to a revision, parents before children."""
+    """The tables of the chain of migrations at a revision, parents before children."""
     engine = create_engine("sqlite://")
     metadata = MetaData()
     with engine.begin() as connection:
@@ -67,12 +67,12 @@ def holds_rows(connection: Connection, tables: list[Table]) -> bool:
 
 
 def contents_of(connection: Connection, tables: list[Table]) -> dict[str, TableContent]:
-    """Rows and digest of each of these tables."""
+    """The number of rows and the digest of each of these tables, by name."""
     return {table.name: _content(connection, table) for table in tables}
 
 
 def copy_rows(source: Connection, target: Connection, tables: list[Table]) -> None:
-    """Copy every row of these tables into the same tables of another store, which are empty."""
+    """Copy every row of these tables into the same, empty tables of another store."""
     for table in tables:
         for rows in source.execute(select(table)).mappings().partitions(ROWS_AT_ONCE):
             target.execute(insert(table), [dict(row) for row in rows])
@@ -84,14 +84,14 @@ def write(connection: Connection, stands: str, to: Path | None) -> Backup:
     """Back a store up into a new file.
 
     Args:
-        connection: on the store, with writers kept out.
-        stands: the revision the store stands at.
-        to: the file, or the folder that it goes into; by default beside a SQLite store, and in the user's data
-            folder for a PostgreSQL one.
+        connection: to the store, with writers kept out.
+        stands: the revision of the store.
+        to: the file or its folder; by default beside a SQLite store, and in the user's data folder for a PostgreSQL
+            store.
 
     Raises:
-        BadParameter: the file is there already, or cannot be written.
-        IntegrityError: what was written is not what the store holds.
+        BadParameter: the file exists already, or cannot be written.
+        IntegrityError: the written file does not hold what the store holds.
     """
     path = _path(connection, stands, to)
     if path.exists():
@@ -111,10 +111,10 @@ def write(connection: Connection, stands: str, to: Path | None) -> Backup:
 
 @contextmanager
 def opened(path: Path) -> Iterator[tuple[Connection, Backup]]:
-    """A back-up file, open for reading, after all of it has been read and found to fit.
+    """Open a back-up file for reading, after all of it has been read and found to fit.
 
     Raises:
-        BadParameter: the file is no back-up, or one by a newer refdb.
+        BadParameter: the file is not a back-up, or was written by a newer refdb.
         IntegrityError: the file is damaged.
     """
     if not path.is_file():
@@ -128,7 +128,7 @@ def opened(path: Path) -> Iterator[tuple[Connection, Backup]]:
 
 
 def _write(connection: Connection, stands: str, path: Path) -> Backup:
-    # The file is its owner's alone, as mkstemp makes it: it holds all that the store holds.
+    # mkstemp makes the file readable by its owner only, which suits the contents of a store.
     descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f"{path.name}.", suffix=".part")
     os.close(descriptor)
     part = Path(name)
@@ -166,10 +166,10 @@ def _store_file(connection: Connection) -> Path:
 
 
 def _copy_file(connection: Connection, part: Path) -> None:
-    # A second connection reads what was committed last; the first one keeps writers out meanwhile.
+    # A second connection reads what was committed last, while the first one keeps writers out.
     with closing(sqlite3.connect(_store_file(connection))) as source, closing(sqlite3.connect(part)) as target:
         source.backup(target)
-        # A store that logs ahead would hand this on to its back-up, which could then not be read without writing.
+        # The back-up would inherit the write-ahead log of the store, and could not be read without writing.
         target.execute("PRAGMA journal_mode = DELETE")
 
 
@@ -238,13 +238,13 @@ def _known_revision(connection: Connection, path: Path) -> str:
 
 def _content(connection: Connection, table: Table) -> TableContent:
     rows = connection.execute(select(table), execution_options={"yield_per": ROWS_AT_ONCE})
-    # Engines sort text in ways of their own, so the digests of the rows are sorted, not the rows.
+    # Engines sort text differently, so the digests of the rows are sorted, not the rows.
     digests = sorted(hashlib.sha256(json.dumps(list(row)).encode()).digest() for row in rows)
     return TableContent(len(digests), f"sha256:{hashlib.sha256(b''.join(digests)).hexdigest()}")
 
 
 def _count_on(connection: Connection, table: Table) -> None:
-    """Let PostgreSQL number the next row after the last that was copied; it did not see their numbers given."""
+    """Set PostgreSQL's sequence to continue after the copied rows, whose numbers did not come from it."""
     name = connection.dialect.identifier_preparer.format_table(table)
     for column in table.primary_key.columns:
         if isinstance(column.type, Integer):

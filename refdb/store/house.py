@@ -1,4 +1,4 @@
-"""The house store: where it lies, how it is opened, and how others are kept out while it changes."""
+"""The house store: its address, opening it, and locking it while it changes."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ ADVISORY_LOCK = 7_263_001
 """Key of the PostgreSQL lock that keeps two upgrades apart."""
 
 PATIENCE_SECONDS = 30.0
-"""How long to wait for another process that holds the store."""
+"""How long to wait for another process that holds the store, in seconds."""
 
 PRIMARY_CODE = 0xFF
-"""Of SQLite's result codes, the part that is not the extension."""
+"""Mask that gives the primary part of SQLite's extended result codes."""
 
 ENGINES = ("sqlite", "postgresql")
 
 
 def data_folder() -> Path:
-    """The user's data folder, made if need be.
+    """The user's data folder; made if it does not exist.
 
     Raises:
         BadParameter: it cannot be made.
@@ -50,22 +50,22 @@ def data_folder() -> Path:
 
 
 def default_url() -> str:
-    """The SQLite file in the user's data folder."""
+    """The URL of the SQLite file in the user's data folder."""
     return f"sqlite:///{data_folder() / 'house.sqlite'}"
 
 
 def shown(url: str) -> str:
-    """The URL without its passwords, wherever they stand and whether or not it can be read."""
+    """The URL without its passwords, in all places, even if the URL is not valid."""
     try:
         text = make_url(url).render_as_string(hide_password=True)
-    # A port that is no number is a ValueError.
+    # A port that is not a number raises a ValueError.
     except (ArgumentError, ValueError):
         text = url
     return _PASSWORD_GIVEN.sub(r"\1***", _PASSWORD_OF_USER.sub(r"\1:***@", text))
 
 
 _PASSWORD_OF_USER = re.compile(r"(//[^:@/?]*):.*@")
-"""Up to the last @: a password may hold one that was not written as %40."""
+"""A password up to the last @: it may contain an @ that was not written as %40."""
 _PASSWORD_GIVEN = re.compile(r"([?&][^=&]*passw[^=&]*=)[^&]*", re.IGNORECASE)
 
 
@@ -73,11 +73,11 @@ def house_engine(url: str, *, writing: bool = True) -> Engine:
     """An engine on a house store.
 
     Args:
-        url: where the store is, as SQLAlchemy writes it.
-        writing: on SQLite, whether a transaction takes the file for itself as soon as it begins.
+        url: the address of the store, as SQLAlchemy writes it.
+        writing: on SQLite, whether a transaction locks the file as soon as it begins.
 
     Raises:
-        BadParameter: the URL is not one, or names no supported database.
+        BadParameter: the URL is not valid, or names no supported database.
     """
     try:
         address = make_url(url)
@@ -100,7 +100,7 @@ def house_engine(url: str, *, writing: bool = True) -> Engine:
 
 @contextmanager
 def reading(url: str) -> Iterator[Connection]:
-    """A connection that looks at a house store and keeps nobody out.
+    """A connection for reading a house store, without locking it.
 
     Raises:
         BadParameter: the store cannot be used.
@@ -111,12 +111,12 @@ def reading(url: str) -> Iterator[Connection]:
 
 @contextmanager
 def held(url: str) -> Iterator[Connection]:
-    """A connection that no other upgrade, back-up or restoring can come between; what is not committed is undone.
+    """A connection that excludes other upgrades, back-ups and restorations; what is not committed is undone.
 
-    On SQLite it keeps every other writer out. On PostgreSQL `hold_still` does, for the tables that it is given.
+    On SQLite it excludes every other writer. On PostgreSQL `hold_still` does so for the tables that it is given.
 
     Raises:
-        BadParameter: the store cannot be used, or another process kept it for longer than we wait.
+        BadParameter: the store cannot be used, or another process held it longer than `PATIENCE_SECONDS`.
     """
     with _connected(url, writing=True) as connection:
         if connection.dialect.name == "postgresql":
@@ -126,10 +126,10 @@ def held(url: str) -> Iterator[Connection]:
 
 
 def hold_still(connection: Connection, tables: list[Table], *, readers: bool) -> None:
-    """Keep writers out of these tables until the transaction ends, and `readers` too if so asked.
+    """Keep writers, and with `readers` readers too, out of these tables until the transaction ends.
 
-    A revision needs the tables for itself in the end. Asking for less at first, and for more later, could deadlock
-    with a program that reads and then writes.
+    A revision needs exclusive locks in the end. Taking weaker locks first and stronger ones later could deadlock with a
+    program that reads and then writes.
     """
     if connection.dialect.name == "postgresql" and tables:
         names = ", ".join(connection.dialect.identifier_preparer.format_table(table) for table in tables)
@@ -138,15 +138,15 @@ def hold_still(connection: Connection, tables: list[Table], *, readers: bool) ->
 
 
 def revision(connection: Connection) -> str | None:
-    """The revision a store stands at; None when it is empty."""
+    """The revision of a store; None if it is empty."""
     return MigrationContext.configure(connection).get_current_revision()
 
 
 def known_revision(connection: Connection, url: str) -> str | None:
-    """The revision a store stands at, if this version of refdb knows it; None when the store is empty.
+    """The revision of a store; None if the store is empty.
 
     Raises:
-        BadParameter: the revision is none of the chain.
+        BadParameter: this version of refdb does not know the revision.
     """
     stands = revision(connection)
     if stands is not None and stands not in known_revisions():
@@ -159,11 +159,11 @@ def known_revision(connection: Connection, url: str) -> str | None:
 
 
 def is_surely_undone(error: Exception) -> bool:
-    """Whether a commit that failed with this error left nothing behind, for certain.
+    """Whether a commit that failed with this error certainly wrote nothing.
 
-    SQLite says so by being busy: nobody but the writer then ends the transaction. PostgreSQL says so by the class of
-    the error, 23 or 40, but for 40003, which says itself that it is not known (PostgreSQL's documentation, appendix A,
-    from memory). Anything else, a lost connection above all, says nothing of what the database did.
+    SQLite wrote nothing if it is busy: only the writer can then end the transaction. PostgreSQL wrote nothing if the
+    error is of class 23 or 40, except 40003, which means that the outcome is unknown (PostgreSQL's documentation,
+    appendix A, from memory). Other errors, such as a lost connection, do not tell what the database did.
     """
     told = error.orig if isinstance(error, DBAPIError) and not error.connection_invalidated else None
     if (getattr(told, "sqlite_errorcode", None) or 0) & PRIMARY_CODE in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
@@ -173,7 +173,7 @@ def is_surely_undone(error: Exception) -> bool:
 
 
 def reason(error: Exception) -> str:
-    """What went wrong, in the first line of what the database or a revision says."""
+    """The first line of the message of a database or a revision."""
     told = error.orig if isinstance(error, DBAPIError) and error.orig is not None else error
     lines = str(told).strip().splitlines()
     return lines[0].rstrip(".") if lines else type(told).__name__
@@ -199,7 +199,7 @@ def _sqlite_settings(connection: Any, _record: Any) -> None:
     connection.execute(f"PRAGMA busy_timeout = {int(PATIENCE_SECONDS * 1000)}")
 
 
-# Left to itself, Python's driver begins a transaction at the first INSERT only: tables made or rebuilt before it would
+# By default Python's driver begins a transaction at the first INSERT only, so tables made or rebuilt before it would
 # stay when a revision fails.
 def _begin_for_writing(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE")

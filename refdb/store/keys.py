@@ -1,7 +1,7 @@
-"""Keys to house values: made, listed, given an end, revoked. A key is a random secret that only its holder has.
+"""Keys to house values: made, listed, expired, revoked. A key is a random secret that only its holder has.
 
-The secret has 256 bits from the system's source of randomness, so a plain SHA-256 of it tells nothing and needs no salt
-or slowness, which serve to protect what people think up.
+The secret has 256 bits from the system's source of randomness, so a plain SHA-256 of it does not give it away. Salt and
+slow hashing, which protect passwords that people think up, are not needed.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from refdb.store.values import HouseStore, Writer, log, now
 
 Role = Literal["reader", "editor", "reviewer", "administrator"]
 ROLES: tuple[Role, ...] = ("reader", "editor", "reviewer", "administrator")
-"""What each may: read; also enter and change; also review and withdraw; also see the log of writes."""
+"""Roles, each with the rights of those before it: read; enter and change; review and withdraw; see the log."""
 
 PREFIX = "refdb_"
 SECRET_BYTES = 32
@@ -42,14 +42,14 @@ class Key:
 
     @property
     def state(self) -> Literal["valid", "expired", "revoked"]:
-        """Whether it opens anything now."""
+        """The state of the key now."""
         if self.revoked_at is not None:
             return "revoked"
         return "expired" if self.expires_at is not None and self.expires_at <= now() else "valid"
 
     @property
     def writer(self) -> Writer:
-        """Its holder, for the log of writes."""
+        """The holder of the key, for the log of writes."""
         return Writer(self.person, self.id)
 
     def document(self) -> dict[str, Any]:
@@ -61,12 +61,12 @@ def make_key(store: HouseStore, person: str, role: str, expires: str | None, by:
     """A new key, and its secret, which cannot be shown again.
 
     Args:
-        person: who holds it; what they write is signed with this name.
+        person: the holder, whose name is recorded with what they write.
         role: one of `ROLES`.
-        expires: a UTC date (the key ends with that day) or moment; never without one.
+        expires: a UTC date (the key is valid to the end of that day) or moment; None for a key that does not expire.
 
     Raises:
-        BadParameter: the role is none, the person has no name, or the end is no date.
+        BadParameter: the role does not exist, the person has no name, or `expires` is not a date.
     """
     if role not in ROLES:
         raise BadParameter(
@@ -98,17 +98,17 @@ def keys(store: HouseStore) -> list[Key]:
 
 
 def expire_key(store: HouseStore, key_id: str, on: str, by: Writer) -> Key:
-    """Let a key end on a UTC date or at a moment.
+    """Set the UTC date or moment at which a key expires.
 
     Raises:
         UnknownName: there is no such key.
-        BadParameter: the end is no date.
+        BadParameter: `on` is not a date.
     """
     return _change(store, key_id, {"expires_at": _moment(on)}, "expire key", by)
 
 
 def revoke_key(store: HouseStore, key_id: str, by: Writer) -> Key:
-    """Let a key open nothing from now on.
+    """Make a key invalid from now on.
 
     Raises:
         UnknownName: there is no such key.
@@ -117,11 +117,11 @@ def revoke_key(store: HouseStore, key_id: str, by: Writer) -> Key:
 
 
 def key_of(store: HouseStore, secret: str | None, role: Role) -> Key:
-    """The key that a secret belongs to, if it stands and its role is large enough.
+    """The key of a secret, if it is valid and its role suffices.
 
     Raises:
-        KeyNeeded: none was given, or it is unknown, expired or revoked.
-        NotAllowed: its role is too small.
+        KeyNeeded: no secret was given, or its key is unknown, expired or revoked.
+        NotAllowed: the role of the key does not suffice.
     """
     if secret is None:
         raise KeyNeeded("key: house values need one; send it as `Authorization: Bearer KEY`.")
@@ -137,10 +137,10 @@ def key_of(store: HouseStore, secret: str | None, role: Role) -> Key:
 
 
 def checked_person(person: str) -> str:
-    """A person's name without stray blanks.
+    """A person's name without superfluous blanks.
 
     Raises:
-        BadParameter: there is none, or it is too long.
+        BadParameter: the name is empty or too long.
     """
     named = " ".join(person.split())
     if not 0 < len(named) <= LONGEST_PERSON or not named.isprintable():

@@ -1,4 +1,4 @@
-"""What the keeper of a house store does with it: look at it, upgrade it, back it up, restore it."""
+"""Maintenance of a house store: status, upgrade, back-up and restoration."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ from refdb.store.migrate import head_revision, known_revisions, take_down, upgra
 from refdb.store.models import HouseValue, HouseValueVersion
 
 State = Literal["empty", "newest", "older", "unknown"]
-"""How a store stands to the chain; `unknown` is a revision that this version of refdb does not know."""
+"""The state of a store's revision; `unknown` is a revision that this version of refdb does not know."""
 
 
 @dataclass(frozen=True)
 class Status:
-    """Where a house store stands; `revision` is None for a store that is empty or has not been made."""
+    """The status of a house store; `revision` is None for a store that is empty or has not been made."""
 
     url: str
     engine: str
@@ -40,7 +40,7 @@ class Status:
 
 @dataclass(frozen=True)
 class Upgrade:
-    """What an upgrade did. `before` is None for a store that was empty, `backup` when none was needed or wanted."""
+    """The result of an upgrade. `before` is None for an empty store, `backup` if none was needed or wanted."""
 
     before: str | None
     after: str
@@ -48,7 +48,7 @@ class Upgrade:
 
 
 def status(url: str) -> Status:
-    """Engine, revision and number of values and versions of a house store; nothing is made or changed.
+    """Engine, revision and numbers of values and versions of a house store; changes nothing.
 
     Raises:
         BadParameter: the store cannot be reached.
@@ -72,9 +72,9 @@ def upgrade_house(url: str, *, back_up: bool = True, backup_to: Path | None = No
     """Bring a house store to the newest revision in one transaction, after backing it up if it holds anything.
 
     Args:
-        url: where the store is, as SQLAlchemy writes it.
+        url: the address of the store, as SQLAlchemy writes it.
         back_up: whether to write a back-up first.
-        backup_to: file or folder of the back-up; see `refdb.store.backup.write`.
+        backup_to: the file or folder of the back-up; see `refdb.store.backup.write`.
 
     Raises:
         BadParameter: the store cannot be used or comes from a newer refdb, or the back-up cannot be written.
@@ -174,10 +174,10 @@ def _all_or_nothing(what: str, way_out: str) -> Iterator[None]:
 
 
 def _commit(connection: Connection, url: str, way_out: str) -> None:
-    """End the transaction, and say what is known where that fails.
+    """Commit the transaction; if that fails, say what is known.
 
     Raises:
-        IntegrityError: the store is as it was, or nobody saw what became of it.
+        IntegrityError: the store is unchanged, or it is not known whether the commit was made.
     """
     try:
         connection.commit()
@@ -189,7 +189,7 @@ def _commit(connection: Connection, url: str, way_out: str) -> None:
 
 
 def _is_absent_file(url: str) -> bool:
-    """Whether a SQLite file is meant that is not there; opening it would make it."""
+    """Whether the URL names a SQLite file that does not exist; opening it would make it."""
     address = house.house_engine(url).url
     file = address.database or ""
     return address.get_backend_name() == "sqlite" and not file.startswith("file:") and not Path(file).is_file()

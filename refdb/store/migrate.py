@@ -1,4 +1,4 @@
-"""Bringing a store to the newest revision of the one Alembic chain."""
+"""Upgrades a store to the newest revision of the Alembic chain."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ def head_revision() -> str:
 
 
 def upgrade(connection: Connection, revision: str = "head") -> None:
-    """Run every missing revision up to `revision`, on an open connection and in its transaction."""
+    """Run every missing revision up to `revision` on an open connection, within its transaction."""
     command.upgrade(_config_on(connection), revision)
 
 
 def take_down(connection: Connection) -> None:
-    """Drop every table of the chain, on an open connection and in its transaction."""
+    """Drop every table of the chain on an open connection, within its transaction."""
     command.downgrade(_config_on(connection), "base")
 
 

@@ -1,4 +1,4 @@
-"""The tables, as typed declarative models."""
+"""The tables as typed declarative models."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ ID_LENGTH = 120
 
 
 class Base(DeclarativeBase):
-    """The one MetaData. Every constraint has a name from the first revision on, or batch migrations lose it."""
+    """Base of all tables, with one MetaData. Every constraint is named, or batch migrations would lose it."""
 
     metadata = MetaData(naming_convention=NAMING)
 
@@ -58,9 +58,9 @@ class Release(Base):
 
 
 class Word(Base):
-    """A text that stands in many rows (an id, a kind, a property, a role), kept once; the others name its number.
+    """A text that occurs in many rows (an id, a kind, a property, a role), kept once; rows hold its number.
 
-    Words are numbered in their own order, so that to sort by number is to sort by text.
+    Words are numbered in alphabetical order, so that sorting by number sorts by text.
     """
 
     __tablename__ = "word"
@@ -71,7 +71,7 @@ class Word(Base):
 
 
 class Block(Base):
-    """Records of one kind, one after the other, compressed together; see `refdb.records.blocks`."""
+    """Records of one kind, compressed together; see `refdb.records.blocks`."""
 
     __tablename__ = "block"
     __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
@@ -85,7 +85,7 @@ class RowVersion(Base):
 
     The record's canonical JSON is the `length` bytes from `start` of the unpacked `block`; `digest` is its SHA-256.
     `row` is the record's id; `kind`, `subject`, `property` and `source` repeat parts of it for searching.
-    `refdb verify` derives them all again and compares.
+    `refdb verify` computes them all again and compares.
     """
 
     __tablename__ = "row_version"
@@ -126,7 +126,7 @@ class Name(Base):
 
 
 class Link(Base):
-    """A version of a row rests on another row: the edges of provenance, walkable both ways."""
+    """A version of a row rests on another row: an edge of provenance, which can be followed both ways."""
 
     __tablename__ = "link"
     __table_args__ = {"info": {"side": "reference"}, "sqlite_with_rowid": False}  # noqa: RUF012 - SQLAlchemy's own form
@@ -148,7 +148,7 @@ class Signature(Base):
 
 
 class ReleaseCorrection(Base):
-    """What was wrong with a release (`corrected`), as a later one (`release`) says."""
+    """What was wrong with a release (`corrected`), according to a later one (`release`)."""
 
     __tablename__ = "release_correction"
     __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
@@ -160,9 +160,9 @@ class ReleaseCorrection(Base):
 
 
 class EarlierCut(Base):
-    """A list of rows that bore the label of a release before the release that bears it now.
+    """An earlier cut under the label of a release, before the release that has the label now.
 
-    `rows_digest` is taken over those of its rows that are kept, as the digest of a release is over all of its rows.
+    `rows_digest` covers those of its rows that are kept, as the digest of a release covers all of its rows.
     """
 
     __tablename__ = "earlier_cut"
@@ -177,7 +177,7 @@ class EarlierCut(Base):
 
 
 class EarlierCutRow(Base):
-    """A version of a row that an earlier cut held, and the release that bears its label does not. It has no body."""
+    """A version of a row in an earlier cut that the release with its label does not hold. It has no body."""
 
     __tablename__ = "earlier_cut_row"
     __table_args__ = {"info": {"side": "reference"}}  # noqa: RUF012 - SQLAlchemy's own form
@@ -206,8 +206,8 @@ class HouseValue(Base):
 class HouseValueVersion(Base):
     """One version of a house value; versions are added, never changed or deleted.
 
-    `digest` is taken of the version with the digest of the one before, so that a history cannot be rewritten unseen.
-    Versions of stores from before it was kept have none. `reason` says why a value was changed or withdrawn.
+    `digest` covers the version and the digest of the one before, so that a rewritten history is found. Versions from
+    before digests were kept have none. `reason` says why a value was changed or withdrawn.
     """
 
     __tablename__ = "house_value_version"
@@ -230,7 +230,7 @@ class HouseValueVersion(Base):
 
 
 class HouseKey(Base):
-    """A key to the house values, of one person and one role. The key itself is shown once and never stored."""
+    """A key to the house values for one person and one role. Its secret is shown once and never stored."""
 
     __tablename__ = "house_key"
     __table_args__ = (
@@ -249,7 +249,7 @@ class HouseKey(Base):
 
 
 class HouseWrite(Base):
-    """One write to the house store: who did what to what, with which key. Lines are added, never changed."""
+    """One write to the house store: who wrote what, and with which key. Lines are added, never changed."""
 
     __tablename__ = "house_write"
     __table_args__ = (Index("ix_house_write_target", "target"), {"info": {"side": "house"}})

@@ -1,7 +1,7 @@
-"""What is done with house values: added, changed, reviewed, withdrawn; never deleted, and never over another's change.
+"""House values are added, changed, reviewed and withdrawn; they are never deleted, and no change overwrites another.
 
 Every write is one transaction: the value's current version goes up by one if it is still the one that the writer saw,
-a version is added, and a line is added to the log. What comes between leaves nothing behind.
+a version is added, and a line is added to the log. A write that fails leaves nothing behind.
 """
 
 from __future__ import annotations
@@ -28,28 +28,28 @@ Status = Literal["draft", "reviewed", "withdrawn"]
 STATUSES: tuple[Status, ...] = ("draft", "reviewed", "withdrawn")
 FORMAT = "refdb-house/1"
 LINES = "refdb lines of the log of writes"
-"""Under which a connection remembers what it wrote."""
+"""Key in `Connection.info` under which a connection keeps the lines that it wrote."""
 LOOKED_AT = 3
-"""Writes that are named where a commit was lost; the others are counted."""
+"""Number of writes that the problem of a lost commit names; the others are counted."""
 _NOT_NOW = "cannot be used now; try again, or ask its keeper"
 
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Who writes, and the id of the key that let them; None at the command line."""
+    """The person who writes, and the id of their key; None at the command line."""
 
     person: str
     key: str | None = None
 
     @property
     def same(self) -> str:
-        """The person, written so that spaces and case make no second one."""
+        """The person's name without differences of spaces and case, for comparing."""
         return " ".join(self.person.split()).casefold()
 
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One version of a house value. `digest` is None where the store is older than digests."""
+    """One version of a house value. `digest` is None in stores from before digests."""
 
     id: str
     subject: str
@@ -64,7 +64,7 @@ class Version:
 
     @property
     def entry(self) -> dict[str, Any] | None:
-        """What was entered; None where it is not of a form that this version of refdb knows."""
+        """The entry; None if this version of refdb does not know its form."""
         try:
             entry = json.loads(self.body)
         except ValueError:
@@ -72,14 +72,14 @@ class Version:
         return entry if isinstance(entry, dict) and entry.get("format") == FORMAT else None
 
     def sealed(self, previous: str | None) -> str:
-        """The digest of this version on top of the one before."""
+        """The digest over this version and the digest `previous` of the one before."""
         told = {name: getattr(self, name) for name in _SEALED if getattr(self, name) is not None}
         return digest({"format": FORMAT, **told, **({"previous": previous} if previous else {})})
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A reviewed version in force, and who entered what was reviewed."""
+    """A reviewed version in force, and the people who entered it."""
 
     version: Version
     entered_by: tuple[str, ...]
@@ -88,11 +88,11 @@ class Standing:
 _SEALED = ("id", "subject", "property_id", "version", "status", "entered_by", "entered_at", "body", "reason")
 
 Check = Callable[[Version, Sequence[Version]], None]
-"""Looks at the version to be reviewed, and at the reviewed versions of other values of the same property."""
+"""Checks the version to be reviewed against the reviewed versions of other values of the same property."""
 
 
 class HouseStore:
-    """A house store that holds the newest tables."""
+    """A house store with the newest tables."""
 
     def __init__(self, url: str) -> None:
         self.url = url
@@ -101,12 +101,12 @@ class HouseStore:
 
     @contextmanager
     def opened(self, *, writing: bool) -> Iterator[Connection]:
-        """A connection in a transaction, which is committed at the end and undone when anything fails.
+        """A connection in a transaction, which is committed at the end and undone if anything fails.
 
         Raises:
-            HouseUnavailable: the store is not made, is older than its tables, or does not answer; of a write, its
-                `outcome` tells whether nothing was written, it was, or that is not known.
-            BadParameter: a text holds something that the engine cannot hold.
+            HouseUnavailable: the store has not been made or upgraded, or does not answer; for a write, `outcome` says
+                whether it was written, was not, or that is not known.
+            BadParameter: a text contains something that the engine cannot store.
         """
         lines: list[dict[str, Any]] = []
         committing = False
@@ -131,7 +131,7 @@ class HouseStore:
             raise self._lost(lines, inside) from error
 
     def _lost(self, lines: list[dict[str, Any]], inside: str) -> HouseUnavailable:
-        """The problem of a commit whose end nobody saw: another connection looks whether it was made."""
+        """The problem for a commit that was lost; another connection looks whether it was made."""
         writes = [{"id": line["target"], "version": line["version"]} for line in lines]
         told = [f"{one['id']}, version {one['version']}" if one["version"] else str(one["id"]) for one in writes]
         named = "; ".join(told[:LOOKED_AT]) + (f"; and {len(told) - LOOKED_AT} more" if len(told) > LOOKED_AT else "")
@@ -144,7 +144,7 @@ class HouseStore:
         return HouseUnavailable(words, inside, "not known", writes)
 
     def _stand(self, lines: list[dict[str, Any]]) -> bool:
-        """Whether these very lines stand in the log of writes; False where nobody can look."""
+        """Whether the log of writes holds exactly these lines; False if it cannot be read."""
         columns = HouseWrite.__table__.c
         try:
             with self._engines[False].connect() as connection:
@@ -159,7 +159,7 @@ class HouseStore:
             return False
 
     def _require_newest(self, connection: Connection) -> None:
-        # One statement, and not Alembic's own way, which looks at all tables first: this is asked for every write.
+        # One statement, since this runs for every write; Alembic's own way looks at all tables first.
         try:
             stands = connection.scalar(text("SELECT version_num FROM alembic_version"))
         except (OperationalError, ProgrammingError) as error:
@@ -177,7 +177,7 @@ class HouseStore:
         return self.add_all([entry], by)[0]
 
     def add_all(self, entries: Sequence[Mapping[str, Any]], by: Writer) -> list[Version]:
-        """Add several values as drafts: all of them, or none."""
+        """Add several values as drafts, all or none."""
         with self.opened(writing=True) as connection:
             return [_added(connection, entry, by) for entry in entries]
 
@@ -265,7 +265,7 @@ class HouseStore:
             return [versions[-1] for versions in _histories(connection, _about(subject, property_id))]
 
     def in_force(self, subject: str | None = None, property_id: str | None = None) -> list[Standing]:
-        """The reviewed versions that stand: the last one of each value that is not withdrawn."""
+        """The reviewed versions in force: the last one of each value that is not withdrawn."""
         with self.opened(writing=False) as connection:
             return _in_force(connection, subject, property_id)
 
@@ -277,7 +277,7 @@ class HouseStore:
             return [dict(row) for row in rows.mappings()]
 
     def verify(self) -> list[str]:
-        """What does not fit: versions that miss, digests that do not follow from what is stored. One line each."""
+        """The faults of all histories, one line each: missing versions, and digests that do not fit what is stored."""
         with self.opened(writing=False) as connection:
             found = [line for versions in _histories(connection, _about(None, None)) for line in _faults(versions)]
             counted = connection.scalar(select(func.count()).select_from(HouseValue)) or 0
@@ -295,7 +295,7 @@ class HouseStore:
         check: Check | None = None,
     ) -> Version:
         with self.opened(writing=True) as connection:
-            # Going up first takes the row: who comes second waits here, and then finds another version than it saw.
+            # Raising the version first locks the row: a second writer waits here and then finds another version.
             risen = connection.execute(
                 update(HouseValue).where(HouseValue.id == value, HouseValue.version == seen).values(version=seen + 1)
             )
@@ -320,12 +320,12 @@ class HouseStore:
 
 
 def now() -> str:
-    """This moment in UTC, to the millisecond."""
+    """The present moment in UTC, to the millisecond."""
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def log(connection: Connection, by: Writer, action: str, target: str, version: int | None = None) -> None:
-    """Add a line to the log of writes; the connection remembers it, should its commit be lost."""
+    """Add a line to the log of writes; the connection keeps it in case its commit is lost."""
     line = {
         "at": now(), "person": by.person, "key": by.key, "action": action, "target": target, "version": version,
     }  # fmt: skip
@@ -367,7 +367,7 @@ def _added(connection: Connection, entry: Mapping[str, Any], by: Writer) -> Vers
 
 
 def _one_review_at_a_time(connection: Connection, made: Version) -> None:
-    """Two values that are in each other's way must not be reviewed at once; on SQLite there is one writer anyway."""
+    """Prevent that two conflicting values are reviewed at once; on SQLite there is only one writer anyway."""
     if connection.dialect.name == "postgresql":
         about = f"{made.subject}.{made.property_id}"
         connection.execute(text("SELECT pg_advisory_xact_lock(hashtext(:about))"), {"about": about})
@@ -426,7 +426,7 @@ def _in_force(connection: Connection, subject: str | None, property_id: str | No
 
 
 def _drafts(versions: list[Version]) -> Iterator[Version]:
-    """The drafts at the end of a history, the last one first: what a review is about."""
+    """The drafts at the end of a history, last first, which a review puts into force."""
     return takewhile(lambda version: version.status == "draft", reversed(versions))
 
 
@@ -443,10 +443,10 @@ def _faults(versions: list[Version]) -> Iterator[str]:
 
 
 def require_sound(store: HouseStore) -> None:
-    """Nothing, if every history of a store fits its digests.
+    """Check that every history of a store fits its digests.
 
     Raises:
-        IntegrityError: something does not fit; the first fault is told.
+        IntegrityError: something does not fit; the sentence names the first fault.
     """
     faults = store.verify()
     if faults:

@@ -1,4 +1,4 @@
-"""Units and quantities: a closed, case-exact table; no expression evaluator ever sees the text of a user."""
+"""Units and quantities, from a closed, case-exact table. A user's text never reaches an expression evaluator."""
 
 from refdb.units.quantity import Quantity, parse_quantity, read_quantity, significant, whole_number, with_uncertainty
 from refdb.units.table import Unit, UnitTable, printable, units

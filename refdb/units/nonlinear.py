@@ -1,7 +1,7 @@
-"""Units that are no factor of their SI unit: Saybolt universal seconds, degrees API and degrees Baume.
+"""Units that are not proportional to their SI unit: Saybolt universal seconds, degrees API and degrees Baume.
 
-Each has a pair of functions, to the SI unit and from it, on floats and numpy arrays alike, and the range in which the
-pair holds. The unit table names a pair; the compiled vocabulary holds that name only.
+Each has a pair of functions, to the SI unit and from it, for floats and numpy arrays, and the range in which the pair
+holds. The unit table and the compiled vocabulary hold only the name of a pair.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ SAYBOLT_SCALE = 1e5
 """ASTM D2161-93, as printed in the documentation of chemicals 1.5.2 (chemicals.viscosity.viscosity_converter)."""
 
 SAYBOLT_LEAST = 1.81
-"""mm2/s. Where table 1 of ASTM D2161 begins at 100 degF; above the table the practice goes on in proportion."""
+"""The least viscosity in mm2/s of table 1 of ASTM D2161 at 100 degF. Above the table the practice is proportional."""
 
 NEWTON_STEPS = 12
 LAST_BITS = 1.0 - 1e-12
@@ -40,7 +40,7 @@ MM2_PER_S = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """A pair of functions between a unit and the SI unit of its dimension, and where they hold."""
+    """A pair of functions between a unit and the SI unit of its dimension, with the range in which they hold."""
 
     to_si: Callable[[Any], Any]
     from_si: Callable[[Any], Any]
@@ -51,7 +51,7 @@ class Curve:
     below: float = math.inf
 
     def require(self, magnitude: Any, field: str) -> None:
-        """Refuse a magnitude of the unit outside the range; of an array, if any of it is.
+        """Check that a magnitude of the unit, or every element of an array, lies in the range.
 
         Raises:
             OutsideRange: the pair does not hold there.
@@ -59,7 +59,7 @@ class Curve:
         self._require(magnitude, self.above, self.below, field)
 
     def require_si(self, magnitude: Any, field: str) -> None:
-        """Refuse a magnitude of the SI unit outside the range.
+        """Check that a magnitude of the SI unit, or every element of an array, lies in the range.
 
         Raises:
             OutsideRange: the pair does not hold there.
@@ -112,7 +112,7 @@ def _derivative(coefficients: tuple[float, ...]) -> tuple[float, ...]:
 
 
 def _viscosity_of_saybolt(seconds: Any) -> Any:
-    """The kinematic viscosity, by Newton's method from above: the curve is convex, so no step overshoots."""
+    """The kinematic viscosity in mm2/s. Newton's method from above: the curve is convex, so no step overshoots."""
     viscosity = seconds / SAYBOLT_SLOPE
     for _ in range(NEWTON_STEPS):
         viscosity = viscosity - (_saybolt(viscosity) - seconds) / _saybolt_slope(viscosity)

@@ -13,10 +13,10 @@ from refdb.units.table import SHOWN_CHARACTERS, Unit, printable, units
 
 LONGEST_QUANTITY = SHOWN_CHARACTERS
 LONGEST_COUNT = 9
-"""Digits of a whole number; Python itself refuses to read more than some thousands."""
+"""The most digits of a whole number that are read; Python itself refuses some thousands."""
 SMALLEST, LARGEST = 1e-30, 1e30
-"""Of an SI unit: as far as its prefixes go, quecto to quetta (from memory). Beyond them a number is a slip of the pen,
-and a few of them multiplied would be no number any more."""
+"""The range of a magnitude in its SI unit: that of the SI prefixes, quecto to quetta (from memory). A number outside it
+is a slip, and the product of a few such numbers would overflow."""
 ANSWER_DIGITS = 12
 GROUPED = "holds a thousands separator; write the digits without one, as in '1482.3'"
 EXAMPLES = {"temperature": "20 degC", "pressure": "3 bar(g)", "length": "250 mm", "speed": "1480 m/s"}
@@ -58,13 +58,13 @@ class Quantity:
 
 
 def significant(number: Any, digits: int = ANSWER_DIGITS) -> Any:
-    """A number rounded to significant digits: answers are the same on every machine, whose last bits differ."""
+    """A number rounded to significant digits, so that answers do not show the last bits, which differ by machine."""
     if isinstance(number, (int, float)):
         return _rounded(number, digits)
     return [_rounded(item, digits) for item in number]
 
 
-# Pressures, uncertainties and temperatures come back again and again; formatting them is the dearest step of an answer.
+# The same pressures, uncertainties and temperatures recur, and formatting them is the slowest step of an answer.
 @lru_cache(maxsize=4096)
 def _rounded(number: float, digits: int) -> float:
     return float(f"{number:.{digits}g}")
@@ -104,7 +104,7 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
         field: the name of the parameter, for the problem's sentence.
 
     Raises:
-        BadQuantity: no number with a unit is written there, or one beyond what is measured.
+        BadQuantity: the text is not a number with a unit, or the number is outside `SMALLEST` to `LARGEST`.
         UnknownUnit, WrongDimension: the unit is not known, is ambiguous or measures something else.
         OutsideRange: the unit is not defined at that number.
     """
@@ -128,7 +128,7 @@ def parse_quantity(text: str, dimension: str, field: str) -> Quantity:
 
 
 def read_quantity(given: str | Quantity, dimension: str, field: str) -> Quantity:
-    """A single quantity of a dimension, as it is or from its text.
+    """A single quantity of a dimension, given as a quantity or as text.
 
     Raises:
         BadQuantity, UnknownUnit, WrongDimension, OutsideRange: as for `parse_quantity`.
@@ -141,7 +141,7 @@ def read_quantity(given: str | Quantity, dimension: str, field: str) -> Quantity
 
 
 def require_measurable(quantity: Quantity, field: str) -> None:
-    """Nothing, if a single magnitude is finite, and nothing or of a size that anything measured has.
+    """Check that a single magnitude is finite, and zero or between `SMALLEST` and `LARGEST` of its SI unit.
 
     Raises:
         BadQuantity: it is not.
@@ -163,14 +163,14 @@ def require_measurable(quantity: Quantity, field: str) -> None:
 
 
 def whole_number(text: str) -> int | None:
-    """The whole number that a text of plain digits writes; None for any other text, and beyond what people count to."""
+    """The whole number written in plain digits; None for any other text and for more than `LONGEST_COUNT` digits."""
     if not text.isascii() or not text.isdecimal() or len(text) > LONGEST_COUNT:
         return None
     return int(text)
 
 
 def _not_a_quantity(text: str, dimension: str, field: str, found: re.Match[str] | None) -> BadQuantity:
-    """The sentence for a text that is no number with a unit."""
+    """The problem for a text that is not a number with a unit."""
     example = EXAMPLES.get(dimension, f"20 {units().si(dimension).symbol}")
     shown = printable(text.strip(_BLANKS) if len(text) <= LONGEST_QUANTITY else text)
     accepted = None

@@ -1,8 +1,8 @@
-"""The unit table at work: exact spellings to plain factors.
+"""The unit table: from exact spellings to plain factors.
 
 The table itself is text (`shared/vocabulary/units.toml`); `refdb build` has pint turn each entry into a factor and an
-offset to the SI unit of its dimension, once. Nothing here imports pint. The few units that are no factor of their SI
-unit name a pair of functions of `refdb.units.nonlinear`.
+offset to the SI unit of its dimension, once. Nothing here imports pint. The few units that are not proportional to
+their SI unit name a pair of functions of `refdb.units.nonlinear`.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ SHOWN_CHARACTERS = 64
 class Unit:
     """One unit: `si = scale * magnitude + offset`, in the SI unit of its dimension.
 
-    A gauge pressure carries the standard atmosphere in its offset. A unit with a `function` is no straight line: the
-    function is the name of its curve, and scale and offset are NaN, which equals nothing and spoils what uses it.
+    The offset of a gauge pressure includes the standard atmosphere. A unit with a `function` is not linear: the
+    function is the name of its curve, and scale and offset are NaN, so that using them by mistake gives NaN.
     """
 
     symbol: str
@@ -60,10 +60,10 @@ class Unit:
         return (magnitude * self.scale + self.offset - target.offset) / target.scale
 
     def difference_to(self, magnitude: Any, target: Unit) -> Any:
-        """A difference or an uncertainty in this unit expressed in `target`: offsets play no part.
+        """A difference or an uncertainty in this unit expressed in `target`, without offsets.
 
         Raises:
-            WrongDimension: one of the units has a function, and so no factor for differences.
+            WrongDimension: one of the units has a function, so that differences have no constant factor.
         """
         factor = self.scale / target.scale
         if math.isnan(factor):
@@ -71,7 +71,7 @@ class Unit:
         return magnitude * factor
 
     def require(self, magnitude: Any, field: str) -> None:
-        """Refuse a magnitude at which this unit is not defined; a unit without a function is defined everywhere.
+        """Check that this unit is defined at a magnitude; a unit without a function is defined everywhere.
 
         Raises:
             OutsideRange: the function does not hold there.
@@ -121,14 +121,14 @@ class UnitTable:
         return cls((_unit(document) for document in documents), refused)
 
     def spelled(self, spelling: str) -> list[Unit]:
-        """Every unit with a spelling, of whatever dimension; none where nothing is spelled so."""
+        """Every unit with this spelling, of any dimension; an empty list if there is none."""
         return self._by_spelling.get(spelling, [])
 
     def find(self, spelling: str, dimension: str | None = None, field: str = "unit") -> Unit:
-        """The unit written `spelling`, of `dimension` where one is asked for.
+        """The unit written `spelling`, of `dimension` if one is given.
 
         Raises:
-            UnknownUnit: no unit is written so, or the spelling means several things; the sentence says which.
+            UnknownUnit: no unit has this spelling, or several have; the sentence names them.
             WrongDimension: units written so measure something else.
         """
         candidates = self._by_spelling.get(spelling)
@@ -151,14 +151,14 @@ class UnitTable:
         )
 
     def refusal(self, spelling: str, dimension: str | None = None) -> str | None:
-        """Why a spelling is refused and the way out, for a dimension; None where the table does not refuse it."""
+        """Why a spelling is refused for a dimension, and the way out; None if the table does not refuse it."""
         entry = self._refused.get(spelling)
         if entry is None or (dimension not in entry["dimensions"] and entry["dimensions"]):
             return None
         return str(entry["why"])
 
     def refused(self) -> list[dict[str, Any]]:
-        """Everything refused: `spellings`, `why`, and `dimensions` (empty: whatever is asked for)."""
+        """All refused spellings: `spellings`, `why`, and `dimensions` (empty means every dimension)."""
         return list({id(entry): entry for entry in self._refused.values()}.values())
 
     def si(self, dimension: str) -> Unit:

@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.database import Database
-from refdb.pipes.match import PipeMatch, 
+from refdb.pipes.match import PipeMatch
 from refdb.pipes.outcomes import PipeMatchItem
 from refdb.problems import (
     BadParameter,

@@ -18,11 +18,11 @@ from refdb.recommend.liquids.grid import recommend_grid
 from refdb.recommend.liquids.grid_kind import Bounds, recommend_kind
 from refdb.recommend.liquids.reference import recommend_reference
 from refdb.recommend.liquids.saturation import recommend_saturation
-from refdb.recommend.oils.oils.lines import recommend_line
-from refdb.recommend.oils.oils.oils import recommend_oils, recommend_viscosity
-from refdb.recommend.pipes.dimensions.dimensions import recommend_pipes
-from refdb.recommend.pipes.dimensions.printed import recommend_linings, recommend_tolerances
-from refdb.recommend.pipes.dimensions.roughness import recommend_roughness
+from refdb.recommend.oils.lines import recommend_line
+from refdb.recommend.oils.oils import recommend_oils, recommend_viscosity
+from refdb.recommend.pipes.dimensions import recommend_pipes
+from refdb.recommend.pipes.printed import recommend_linings, recommend_tolerances
+from refdb.recommend.pipes.roughness import recommend_roughness
 from refdb.recommend.policy import Oil, Policy, Repeatability
 from refdb.recommend.solids.analogue import estimate_analogues
 from refdb.recommend.solids.checks import Checks, FamilySpans
@@ -30,8 +30,8 @@ from refdb.recommend.solids.consensus import Consensus
 from refdb.recommend.solids.derived import derive_isotropic_speed
 from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
-from refdb.recommend.solutions.surfaces.points import at_pure_end
-from refdb.recommend.solutions.surfaces.surfaces import Solutions
+from refdb.recommend.solutions.points import at_pure_end
+from refdb.recommend.solutions.surfaces import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
 from refdb.records.models import (
     Envelope,

@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
-from refdb.recommend.solutions.surfaces.points import Point, points_of
-from refdb.recommend.solutions.surfaces.surface_fit import Order
-from refdb.recommend.solutions.surfaces.surfaces import Surface
 
 from refdb.forms import make_form
 from refdb.recommend.solution_policy import SolutionPolicy
+from refdb.recommend.solutions.points import Point, points_of
+from refdb.recommend.solutions.surface_fit import Order
+from refdb.recommend.solutions.surfaces import Surface
 from refdb.records.models import RECORD, PropertyReading, RecommendedValue
 from refdb.units import UnitTable
 from refdb.vocabulary import properties, vocabulary

@@ -15,10 +15,10 @@ from typing import Any
 
 import pytest
 from CoolProp.CoolProp import PropsSI
-from refdb.recommend.oils.oils.oils import speed_terms, walther_constants
 
 from refdb.database import Database
 from refdb.forms import make_form
+from refdb.recommend.oils.oils import speed_terms, walther_constants
 
 KELVIN = 273.15
 

@@ -7,12 +7,12 @@ import math
 
 import numpy as np
 import pytest
-from refdb.recommend.solutions.surfaces.surfaces import continued, thermodynamic_speed
 
 from refdb.forms import ScaledPolynomial, make_form
 from refdb.recommend.liquids.grid import grid_spec
 from refdb.recommend.policy import load_policy
 from refdb.recommend.solution_policy import SolutionPolicy
+from refdb.recommend.solutions.surfaces import continued, thermodynamic_speed
 from refdb.records.models import RECORD, Grid, RecommendedValue
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from refdb.recommend.oils.oils.lines import points_of, recommend_line
 
 from refdb.problems import LedgerError
+from refdb.recommend.oils.lines import points_of, recommend_line
 from refdb.recommend.policy import Line
 from refdb.records.models import PropertyReading, RecommendedValue, Scalar, Source, Table
 from refdb.release.vocabulary import compile_vocabulary

@@ -6,10 +6,10 @@ import math
 from typing import Any
 
 import pytest
-from refdb.recommend.oils.oils.lines import PrintedPoint
-from refdb.recommend.oils.oils.oils import base_density, recommend_oils, recommend_viscosity
 
 from refdb.problems import LedgerError
+from refdb.recommend.oils.lines import PrintedPoint
+from refdb.recommend.oils.oils import base_density, recommend_oils, recommend_viscosity
 from refdb.recommend.policy import Expansion, Oil, OilPolicy, ViscosityLine
 from refdb.records.models import AnyRecord, Range, RecommendedValue, Scalar, Surface
 from refdb.release.vocabulary import compile_vocabulary

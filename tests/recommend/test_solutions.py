@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 import pytest
-from refdb.recommend.solutions.surfaces.points import at_pure_end, mass_fraction
-from refdb.recommend.solutions.surfaces.surface_fit import Order, Span, fit_surface, resample
 
+from refdb.recommend.solutions.points import at_pure_end, mass_fraction
+from refdb.recommend.solutions.surface_fit import Order, Span, fit_surface, resample
 from refdb.records.models import PrintedQuantity, Scalar
 from refdb.units import UnitTable
 from refdb.vocabulary import vocabulary

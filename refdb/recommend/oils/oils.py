@@ -14,7 +14,7 @@ from refdb.forms import make_form
 from refdb.forms.oil import KELVIN_AT_0_CELSIUS, SHIFT
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
-from refdb.recommend.oils.oils.lines import PrintedPoint, points_of
+from refdb.recommend.oils.lines import PrintedPoint, points_of
 from refdb.recommend.policy import Expansion, Oil, OilPolicy, ViscosityLine
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import chain
 
 from refdb.recommend.evidence import weakest_basis, weakest_seen
-from refdb.recommend.pipes.dimensions.printed import doubts_of, in_order_of_trust, left_out, same_number, used
+from refdb.recommend.pipes.printed import doubts_of, in_order_of_trust, left_out, same_number, used
 from refdb.records.models import LeftOut, PipeReading, PrintedDimensions, RecommendedPipe
 from refdb.records.rules import PRINTED_DIMENSIONS, PRINTED_PIPES
 

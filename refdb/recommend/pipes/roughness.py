@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 
 from refdb.exact.functions import exp, log
 from refdb.recommend.evidence import weakest_basis, weakest_seen
-from refdb.recommend.pipes.dimensions.printed import doubts_of, left_out
+from refdb.recommend.pipes.printed import doubts_of, left_out
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import Input, RecommendedRoughness, RoughnessReading, Source
 from refdb.records.rules import PRINTED_ROUGHNESS, ROUGHNESS_OF_DOCUMENTS

@@ -26,9 +26,9 @@ from refdb.recommend.solution_policy import (
     SurfaceChoice,
     ThermodynamicSpeed,
 )
-from refdb.recommend.solutions.surfaces.bounds import BOUNDING, bounded
-from refdb.recommend.solutions.surfaces.points import PURE, Point, document_weights, points_of
-from refdb.recommend.solutions.surfaces.surface_fit import Order, SurfaceFit, fit_surface, resample
+from refdb.recommend.solutions.bounds import BOUNDING, bounded
+from refdb.recommend.solutions.points import PURE, Point, document_weights, points_of
+from refdb.recommend.solutions.surface_fit import Order, SurfaceFit, fit_surface, resample
 from refdb.recommend.steps import Reads
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (

@@ -109,9 +109,6 @@ poisson_ratio = "0.02"
 
 [consensus]
 rule = "consensus/2"
-modulus_tolerance = "0.15"
-modulus_agreement = "0.06"
-bulk_speed_tolerance = "0.07"
 
 [[consensus.poisson_ratio]]
 members = ["other-metal"]

@@ -15,12 +15,8 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
-from refdb.forms.elasticity import (
-    bulk_speed_of_speeds,
-    poisson_ratio_of_speeds,
-    rod_speed,
-    youngs_modulus_of_speeds,
-)
+from refdb.forms.elasticity import poisson_ratio_of_speeds, rod_speed
+from refdb.laws import Held, hold_bulk_speed, hold_moduli, hold_youngs_modulus, means_of_lineages
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.records import printed_number
 from refdb.records.readings import single_value
@@ -42,8 +38,8 @@ AGREEMENT: Mapping[str, float] = {
 
 DOUBTED = 3.5
 FEWEST_PEERS = 2
-TOLERATED = {"pair": 0.12, "bulk": 0.075, "moduli": 0.06, "slip": 0.04, "rod": 0.025}
-"""Relative differences beyond which (or, for a slip and a rod, within which) numbers say something (judgement)."""
+SLIP, ROD = 0.04, 0.025
+"""Relative differences within which a slip, or the speed in a thin rod, explains a number (judgement)."""
 
 FAR = 0.5
 """A density or a speed below half of what the family has is a foam's, or not of the solid at all."""
@@ -157,11 +153,9 @@ def _typical(materials: Iterable[StoredRecord], said: Mapping[str, Said]) -> dic
 
 def _peers(item: _Said, items: Sequence[_Said]) -> list[float]:
     """What independent documents say: one value each."""
-    by_lineage: dict[str, list[float]] = defaultdict(list)
-    for other in items:
-        if other.sound and other.lineage != item.lineage:
-            by_lineage[other.lineage].append(other.value)
-    return [statistics.fmean(values) for values in by_lineage.values()]
+    return means_of_lineages(
+        (other.lineage, other.value) for other in items if other.sound and other.lineage != item.lineage
+    )
 
 
 def _in_one_place(said: Said, names: Sequence[str]) -> Iterator[tuple[_Said, ...]]:
@@ -185,27 +179,28 @@ def _pairs(said: Said) -> Iterator[_Suspicion]:
             continue
         modulus, density = (_median(said, name, shear.lineage) for name in ("youngs_modulus", "density"))
         if modulus is not None and density is not None:
-            own = youngs_modulus_of_speeds(longitudinal.value, shear.value, density)
-            words = f"{printed} give Young's modulus {own / 1e9:.4g} GPa, where documents print {modulus / 1e9:.4g} GPa"
-            yield from _beyond("pair", "inconsistent-pair", pair, own / modulus - 1.0, words)
+            held = hold_youngs_modulus(longitudinal.value, shear.value, density, modulus)
+            words = f"{printed} give Young's modulus {held.own / 1e9:.4g} GPa, "
+            words += f"where documents print {modulus / 1e9:.4g} GPa"
+            yield from _broken("inconsistent-pair", pair, held, words)
         shock = _median(said, "bulk_sound_speed", shear.lineage)
         if shock is not None:
-            bulk = bulk_speed_of_speeds(longitudinal.value, shear.value)
-            words = f"{printed} give a bulk speed of {bulk:.0f} m/s, where shock waves give {shock:.0f} m/s"
-            yield from _beyond("bulk", "inconsistent-pair", pair, bulk / shock - 1.0, words)
+            held = hold_bulk_speed(longitudinal.value, shear.value, shock)
+            words = f"{printed} give a bulk speed of {held.own:.0f} m/s, where shock waves give {shock:.0f} m/s"
+            yield from _broken("inconsistent-pair", pair, held, words)
 
 
 def _moduli(said: Said) -> Iterator[_Suspicion]:
     """E, G and nu of one row against E = 2 G (1 + nu)."""
     for young, shear, nu in _in_one_place(said, MODULI):
-        off = young.value / (2.0 * shear.value * (1.0 + nu.value)) - 1.0
-        words = f"E {young.printed}, G {shear.printed} and nu {nu.record.body['number']} disagree by {off:+.1%}"
-        yield from _beyond("moduli", "inconsistent-moduli", (young, shear, nu), off, words)
+        held = hold_moduli(young.value, shear.value, nu.value)
+        words = f"E {young.printed}, G {shear.printed} and nu {nu.record.body['number']} disagree by {held.off:+.1%}"
+        yield from _broken("inconsistent-moduli", (young, shear, nu), held, words)
 
 
-def _beyond(limit: str, code: str, items: tuple[_Said, ...], off: float, words: str) -> Iterator[_Suspicion]:
-    if abs(off) > TOLERATED[limit]:
-        yield _Suspicion(code, items, f"{words} ({off:+.1%})" if "%" not in words else words, abs(off))
+def _broken(code: str, items: tuple[_Said, ...], held: Held, words: str) -> Iterator[_Suspicion]:
+    if held.broken:
+        yield _Suspicion(code, items, f"{words} ({held.off:+.1%})" if "%" not in words else words, abs(held.off))
 
 
 def _rods(said: Said) -> Iterator[_Suspicion]:
@@ -217,7 +212,7 @@ def _rods(said: Said) -> Iterator[_Suspicion]:
             continue
         rod, bulk = rod_speed(modulus, density), statistics.median(peers)
         # Where Poisson's ratio is next to nothing the two speeds are one.
-        if abs(item.value / rod - 1.0) <= TOLERATED["rod"] and rod < 0.95 * bulk:
+        if abs(item.value / rod - 1.0) <= ROD and rod < 0.95 * bulk:
             words = f"{item.printed} is the speed in a thin rod, sqrt(E/rho) = {rod:.0f} m/s; others: {bulk:.0f} m/s"
             yield _Suspicion("thin-rod", (item,), words, abs(item.value / bulk - 1.0))
 
@@ -253,7 +248,7 @@ def _slip(item: _Said, median: float) -> _Suspicion | None:
         return None
     for power in (1, 2, 3):
         for factor in (10.0**power, 10.0**-power):
-            if abs(off * factor - 1.0) <= TOLERATED["slip"]:
+            if abs(off * factor - 1.0) <= SLIP:
                 words = f"{item.printed} is {1.0 / factor:g} times {median:.4g}, what independent documents print in SI"
                 return _Suspicion("decimal-slip", (item,), words, abs(math.log(off)))
     body = item.record.body
@@ -264,7 +259,7 @@ def _slip(item: _Said, median: float) -> _Suspicion | None:
         if other.function is not None:
             # It holds in a range only, and nobody takes degrees API for kg/m3.
             continue
-        if abs(float(other.to(printed_number(body["number"]), si)) / median - 1.0) <= TOLERATED["slip"]:
+        if abs(float(other.to(printed_number(body["number"]), si)) / median - 1.0) <= SLIP:
             words = f"{item.printed} would be right as {body['number']} {other.symbol}"
             return _Suspicion("unit-slip", (item,), words, abs(math.log(off)))
     return None

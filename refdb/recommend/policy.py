@@ -139,9 +139,6 @@ class ConsensusPolicy(_Text):
     """Which rule of consensus new rows follow, and the limits of its checks."""
 
     rule: Literal["consensus/1", "consensus/2"]
-    modulus_tolerance: PrintedNumber
-    modulus_agreement: PrintedNumber
-    bulk_speed_tolerance: PrintedNumber
     poisson_ratio: list[PoissonRange] = []
 
     def poisson_range(self, family: str) -> PoissonRange:

@@ -15,7 +15,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from refdb.forms.elasticity import bulk_speed_of_speeds, poisson_ratio_of_speeds, youngs_modulus_of_speeds
+from refdb.forms.elasticity import poisson_ratio_of_speeds, youngs_modulus_of_speeds
+from refdb.laws import (
+    YOUNGS_MODULUS,
+    Held,
+    hold_bulk_speed,
+    hold_moduli,
+    hold_youngs_modulus,
+    median_of_lineages,
+)
 from refdb.recommend.policy import ConsensusPolicy, Family
 from refdb.records.models import PropertyReading, Range, Scalar, Source, Subject
 from refdb.records.readings import single_value
@@ -114,10 +122,10 @@ class Checks:
         for young, shear, nu in triples:
             if len({_place(item.reading) for item in (young, shear, nu)}) > 1:
                 continue
-            off = young.value / (2.0 * shear.value * (1.0 + nu.value)) - 1.0
-            if abs(off) > float(self._policy.modulus_agreement):
+            held = hold_moduli(young.value, shear.value, nu.value)
+            if held.broken:
                 words = f"inconsistent: E {young.reading.number}, G {shear.reading.number} and nu {nu.reading.number} "
-                words += f"of one row disagree by {off:+.1%}"
+                words += f"of one row disagree by {held.off:+.1%}"
                 found |= {
                     item.reading.id: words
                     for item in (young, shear, nu)
@@ -158,41 +166,37 @@ class Checks:
         shock = said.get("bulk_sound_speed", [])
         if not shock:
             return None
-        own = bulk_speed_of_speeds(pair.longitudinal.value, pair.shear.value)
-        found = _median_of_lineages(shock)
-        off = own / found - 1.0
-        if abs(off) <= float(self._policy.bulk_speed_tolerance):
+        held = hold_bulk_speed(pair.longitudinal.value, pair.shear.value, _median(shock))
+        if not held.broken:
             return None
         return (
-            f"{pair.printed} give a bulk speed of {own:.0f} m/s, {off:+.1%} from the {found:.0f} m/s of shock waves "
-            f"({_ids(shock)})"
+            f"{pair.printed} give a bulk speed of {held.own:.0f} m/s, {held.off:+.1%} from the {held.other:.0f} m/s of "
+            f"shock waves ({_ids(shock)})"
         )
 
     def _modulus_against(self, pair: _Pair, said: Mapping[str, list[_Said]]) -> str | None:
         moduli, densities = _witnesses(said, "youngs_modulus", pair), _witnesses(said, "density", pair)
         if _lineages(moduli) < FEWEST_WITNESSES or _lineages(densities) < FEWEST_WITNESSES:
             return None
-        density = _median_of_lineages(densities)
-        own = youngs_modulus_of_speeds(pair.longitudinal.value, pair.shear.value, density)
-        found = _median_of_lineages(moduli)
-        off = own / found - 1.0
-        if abs(off) <= float(self._policy.modulus_tolerance):
+        density = _median(densities)
+        held = hold_youngs_modulus(pair.longitudinal.value, pair.shear.value, density, _median(moduli))
+        if not held.broken:
             return None
         return (
-            f"{pair.printed} give Young's modulus {own / 1e9:.1f} GPa at {density:.0f} kg/m3, {off:+.1%} from the "
-            f"{found / 1e9:.1f} GPa of {_lineages(moduli)} documents"
+            f"{pair.printed} give Young's modulus {held.own / 1e9:.1f} GPa at {density:.0f} kg/m3, {held.off:+.1%} "
+            f"from the {held.other / 1e9:.1f} GPa of {_lineages(moduli)} documents"
         )
 
     def _densities(self, said: Mapping[str, list[_Said]], passing: Sequence[_Pair]) -> dict[str, str]:
         """Of two densities that differ, the one that modulus and shear speed speak against."""
         if not self._family.elastic or _lineages(said.get("youngs_modulus", [])) < FEWEST_WITNESSES or not passing:
             return {}
-        modulus = _median_of_lineages(said["youngs_modulus"])
+        modulus = _median(said["youngs_modulus"])
         implied = statistics.median(
             modulus / youngs_modulus_of_speeds(pair.longitudinal.value, pair.shear.value, 1.0) for pair in passing
         )
-        tolerance = float(self._policy.modulus_tolerance)
-        fitting = [item for item in said.get("density", []) if abs(item.value / implied - 1.0) <= tolerance]
+        # Young's modulus goes with the density: one limit holds both.
+        fitting = [item for item in said.get("density", []) if not Held(item.value, implied, YOUNGS_MODULUS).broken]
         if not fitting:
             return {}
         return {
@@ -262,11 +266,8 @@ def _lineages(items: Sequence[_Said]) -> int:
     return len({item.lineage for item in items})
 
 
-def _median_of_lineages(items: Sequence[_Said]) -> float:
-    by_lineage: dict[str, list[float]] = defaultdict(list)
-    for item in items:
-        by_lineage[item.lineage].append(item.value)
-    return statistics.median(statistics.fmean(values) for values in by_lineage.values())
+def _median(items: Sequence[_Said]) -> float:
+    return median_of_lineages((item.lineage, item.value) for item in items)
 
 
 def _ids(items: Sequence[_Said]) -> str:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from refdb.evidence.changes import why_changed
-from refdb.lookup import EarlierCut, ReleaseInfo, StoredRecord
+from refdb.lookup import EarlierCutInfo, ReleaseInfo, StoredRecord
 from refdb.lookup.state import State, read_state
 from refdb.pipes.lining import linings_of
 from refdb.pipes.pipe import pipe_with_id
@@ -149,7 +149,7 @@ class _Check:
         self.corrections = [one.document() for one in release.corrected_by]
         return verdict
 
-    def _of_earlier_cut(self, release: ReleaseInfo, cuts: list[EarlierCut]) -> Verdict:
+    def _of_earlier_cut(self, release: ReleaseInfo, cuts: list[EarlierCutInfo]) -> Verdict:
         """The verdict on an answer from a cut that bears its label no more; only a version that is held is proved."""
         which = " or ".join(cut.digest for cut in cuts)
         told = (

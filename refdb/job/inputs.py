@@ -68,7 +68,7 @@ STRAIGHT = ((50.0, 0.003), (20.0, 0.01), (10.0, 0.02), (5.0, 0.04), (0.0, 0.08))
 
 
 @dataclass(frozen=True, slots=True)
-class Input:
+class JobInput:
     """One number in SI units with its standard uncertainty and its origin."""
 
     name: str
@@ -115,21 +115,21 @@ class Inputs:
     database: Database
     release: ReleaseInfo
     options: Options
-    found: dict[str, Input] = field(default_factory=dict)
+    found: dict[str, JobInput] = field(default_factory=dict)
     assumptions: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
     candidates: dict[str, Any] | None = None
     growth: float = 1.0
 
-    def __getitem__(self, name: str) -> Input:
+    def __getitem__(self, name: str) -> JobInput:
         return self.found[name]
 
     def value(self, name: str) -> float:
         """One number, in SI units."""
         return self.found[name].value
 
-    def keep(self, item: Input) -> Input:
+    def keep(self, item: JobInput) -> JobInput:
         """Remember an input under its name."""
         self.found[item.name] = item
         if item.answer is not None:
@@ -177,20 +177,20 @@ def _temperatures(inputs: Inputs) -> None:
     job = inputs.job
     liquid = number(job.liquid.temperature, "temperature", "liquid.temperature")
     doubt = _doubt(inputs, "liquid.temperature", job.liquid.temperature_uncertainty, "temperature", liquid)
-    inputs.keep(Input("liquid temperature", liquid, doubt, "temperature", "given"))
+    inputs.keep(JobInput("liquid temperature", liquid, doubt, "temperature", "given"))
     wall, origin = liquid, "default"
     if job.pipe.wall_temperature is not None:
         wall, origin = number(job.pipe.wall_temperature, "temperature", "pipe.wall_temperature"), "given"
     else:
         inputs.assumptions.append("pipe.wall_temperature not given: that of the liquid")
-    inputs.keep(Input("wall temperature", wall, doubt, "temperature", _origin(origin)))
+    inputs.keep(JobInput("wall temperature", wall, doubt, "temperature", _origin(origin)))
     wedge, origin = wall, "default"
     if job.sensors.temperature is not None:
         wedge, origin = number(job.sensors.temperature, "temperature", "sensors.temperature"), "given"
     else:
         inputs.assumptions.append("sensors.temperature not given: that of the wall")
     wedge_doubt = _doubt(inputs, "sensors.temperature", job.sensors.temperature_uncertainty, "temperature", wedge)
-    inputs.keep(Input("wedge temperature", wedge, wedge_doubt, "temperature", _origin(origin)))
+    inputs.keep(JobInput("wedge temperature", wedge, wedge_doubt, "temperature", _origin(origin)))
 
 
 def _origin(text: str) -> Origin:
@@ -237,12 +237,14 @@ def _liquid(inputs: Inputs) -> None:
             _liquid_property(inputs, name, dimension, state)
         except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
-    inputs.keep(Input("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default"))
+    inputs.keep(
+        JobInput("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default")
+    )
     inputs.assumptions += [text for text in state.assumptions if text not in inputs.assumptions]
     if job.absorption is not None:
         absorption = positive(job.absorption, "absorption", "liquid.absorption")
         doubt = _doubt(inputs, "liquid.absorption", job.absorption_uncertainty, "absorption", absorption)
-        inputs.keep(Input("absorption", absorption, doubt, "absorption", "given"))
+        inputs.keep(JobInput("absorption", absorption, doubt, "absorption", "given"))
     elif job.substance is not None and job.dynamic_viscosity is None:
         # What is as viscous as the engineer says is not the liquid that the release knows.
         _absorption_of_row(inputs, job.substance, state)
@@ -273,7 +275,7 @@ def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) ->
         text = getattr(job, f"{name}_uncertainty", None)
         known = f"liquid.{name}" in RELATIVE_DEFAULTS
         doubt = _doubt(inputs, f"liquid.{name}", text, dimension, value) if known else 0.0
-        inputs.keep(Input(label, value, doubt, dimension, "given"))
+        inputs.keep(JobInput(label, value, doubt, dimension, "given"))
         return
     if job.substance is None:
         raise MissingState(
@@ -286,11 +288,11 @@ def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) ->
     inputs.keep(_from_row(label, found.values[0], dimension))
 
 
-def _from_row(label: str, answer: Answer, dimension: str) -> Input:
+def _from_row(label: str, answer: Answer, dimension: str) -> JobInput:
     si = units().si(dimension)
     value = float(answer.value.unit.to(answer.value.magnitude, si))
     doubt = float(answer.value.unit.difference_to(answer.standard_uncertainty.magnitude, si))
-    return Input(label, value, doubt, dimension, "row", f"row {answer.row}", answer)
+    return JobInput(label, value, doubt, dimension, "row", f"row {answer.row}", answer)
 
 
 def slope(inputs: Inputs, label: str) -> float:
@@ -332,12 +334,12 @@ def solid(inputs: Inputs, material: str | None, property_id: str, given: str | N
 
 def wave_speed(
     inputs: Inputs, label: str, material: str | None, mode: Mode, given: tuple[str | None, str | None], where: str
-) -> Input:
+) -> JobInput:
     """The speed of one wave in a layer, remembered under a label."""
     found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed")
     if isinstance(found, float | int):
         doubt = _doubt(inputs, f"{where.rpartition('.')[2]}.speed", given[1], "speed", found)
-        return inputs.keep(Input(label, found, doubt, "speed", "given"))
+        return inputs.keep(JobInput(label, found, doubt, "speed", "given"))
     return inputs.keep(_from_row(label, found, "speed"))
 
 
@@ -395,7 +397,9 @@ def _measured_pipe(inputs: Inputs) -> None:
         raise _of_pipe(problem, type(pipe).model_fields) from None
     for name, found in (("outside diameter", match.measured.outside_diameter), ("wall", match.measured.wall)):
         if found is not None:
-            inputs.keep(Input(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured"))
+            inputs.keep(
+                JobInput(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured")
+            )
     inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
     _warm(inputs)
     _oval(inputs)
@@ -456,7 +460,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
         _contradiction(inputs, row.id, outside)
     else:
         growth = _expansion(inputs)
-        inputs.keep(Input("outside diameter", outside * growth, 0.003 * outside, "length", "row", f"row {row.id}"))
+        inputs.keep(JobInput("outside diameter", outside * growth, 0.003 * outside, "length", "row", f"row {row.id}"))
         inputs.assumptions.append(f"pipe: diameter of row {row.id}, standard uncertainty 0.3 % ({NO_SOURCE})")
     if "wall" in inputs.found and pipe.designation is not None:
         _wall_contradiction(inputs, row)
@@ -464,7 +468,7 @@ def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
         wall = _metres(row.wall) * (1.0 if measured else inputs.growth)
         # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
         doubt = 0.125 / math.sqrt(3.0) * wall
-        inputs.keep(Input("wall", wall, doubt, "length", "row", f"row {row.id}", distribution="rectangular"))
+        inputs.keep(JobInput("wall", wall, doubt, "length", "row", f"row {row.id}", distribution="rectangular"))
         inputs.assumptions.append(f"pipe: wall of row {row.id}, within 12.5 % either way ({NO_SOURCE})")
 
 
@@ -516,14 +520,14 @@ def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) 
 def _lining(inputs: Inputs, lining: Lining) -> None:
     thickness = positive(lining.thickness, "length", "pipe.lining.thickness")
     doubt = _doubt(inputs, "lining.thickness", lining.thickness_uncertainty, "length", thickness)
-    inputs.keep(Input("lining thickness", thickness, doubt, "length", "given"))
+    inputs.keep(JobInput("lining thickness", thickness, doubt, "length", "given"))
 
 
 def _narrowing(inputs: Inputs) -> None:
     text = inputs.job.pipe.deposits
     value = number(text, "length", "pipe.deposits") if text is not None else 0.0
     doubt = _doubt(inputs, "deposits", inputs.job.pipe.deposits_uncertainty, "length", value) if text else 0.0
-    inputs.keep(Input("deposits", value, doubt, "length", "given" if text else "default"))
+    inputs.keep(JobInput("deposits", value, doubt, "length", "given" if text else "default"))
     _check_bore(inputs)
     if text is not None:
         _layer_speed(inputs, "deposits", inputs.job.pipe.deposits_speed, inputs.value("sound speed"))
@@ -535,7 +539,7 @@ def _narrowing(inputs: Inputs) -> None:
         return
     thickness = positive(coating, "length", "pipe.coating")
     doubt = _doubt(inputs, "coating", None, "length", thickness)
-    inputs.keep(Input("coating", thickness, doubt, "length", "given"))
+    inputs.keep(JobInput("coating", thickness, doubt, "length", "given"))
     _layer_speed(inputs, "coating", inputs.job.pipe.coating_speed, 0.0)
 
 
@@ -546,7 +550,7 @@ def _layer_speed(inputs: Inputs, layer: str, given: str | None, otherwise: float
         inputs.assumptions.append(f"{where} not given: that of the liquid, as in soft deposits ({NO_SOURCE})")
     value = positive(given, "speed", where) if given is not None else otherwise
     doubt = _doubt(inputs, f"{layer}.speed", None, "speed", value)
-    inputs.keep(Input(label, value, doubt, "speed", "given" if given is not None else "default"))
+    inputs.keep(JobInput(label, value, doubt, "speed", "given" if given is not None else "default"))
 
 
 def _check_bore(inputs: Inputs) -> None:
@@ -585,7 +589,7 @@ def _roughness(inputs: Inputs) -> None:
     pipe = inputs.job.pipe
     if pipe.roughness is not None:
         value = number(pipe.roughness, "length", "pipe.roughness")
-        inputs.keep(Input("roughness", value, ROUGHNESS_SPREAD * value, "length", "given"))
+        inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "given"))
         return
     sought = pipe.surface or (pipe.lining.material if pipe.lining and pipe.lining.material else pipe.material)
     try:
@@ -593,7 +597,7 @@ def _roughness(inputs: Inputs) -> None:
     except UnknownName:
         if pipe.surface is not None:
             raise
-        inputs.keep(Input("roughness", 5e-5, 5e-5, "length", "default", NO_SOURCE))
+        inputs.keep(JobInput("roughness", 5e-5, 5e-5, "length", "default", NO_SOURCE))
         inputs.assumptions.append(f"pipe.roughness: not published for {sought}; 0.05 mm taken ({NO_SOURCE})")
         return
     if len(found) > 1:
@@ -601,7 +605,7 @@ def _roughness(inputs: Inputs) -> None:
     row = found[0]
     value = _metres(row.value)
     inputs.rows[row.id] = row.record.digest
-    inputs.keep(Input("roughness", value, ROUGHNESS_SPREAD * value, "length", "row", f"row {row.id}"))
+    inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "row", f"row {row.id}"))
 
 
 def _sensors(inputs: Inputs) -> None:
@@ -612,24 +616,24 @@ def _sensors(inputs: Inputs) -> None:
             "sensors.angle: must be below 90 deg; it is counted from the normal.", parameter="sensors.angle"
         )
     doubt = _doubt(inputs, "sensors.angle", sensors.angle_uncertainty, "angle", angle)
-    inputs.keep(Input("wedge angle", angle, doubt, "angle", "given"))
+    inputs.keep(JobInput("wedge angle", angle, doubt, "angle", "given"))
     _wedge_speed(inputs)
     for name, dimension in (("offset", "length"), ("delay", "time")):
         text = getattr(sensors, name)
         value = number(text, dimension, f"sensors.{name}") if text is not None else 0.0
         doubt = _doubt(inputs, f"sensors.{name}", getattr(sensors, f"{name}_uncertainty"), dimension, value)
-        inputs.keep(Input(name, value, doubt, dimension, "given" if text is not None else "default"))
+        inputs.keep(JobInput(name, value, doubt, dimension, "given" if text is not None else "default"))
     set_doubt = _doubt(inputs, "sensors.spacing", sensors.spacing_uncertainty, "length", 0.0)
-    inputs.keep(Input("spacing as set", 0.0, set_doubt, "length", "given", "deviation from what was entered"))
+    inputs.keep(JobInput("spacing as set", 0.0, set_doubt, "length", "given", "deviation from what was entered"))
     time_doubt = _doubt(inputs, "sensors.time", sensors.time_uncertainty, "time", 0.0)
-    inputs.keep(Input("transit time", 0.0, time_doubt, "time", "given", "error of the instrument"))
+    inputs.keep(JobInput("transit time", 0.0, time_doubt, "time", "given", "error of the instrument"))
     zero = _doubt(inputs, "sensors.zero_stability", sensors.zero_stability, "time", 0.0)
-    inputs.keep(Input("zero", 0.0, zero, "time", "given", "time difference at rest"))
+    inputs.keep(JobInput("zero", 0.0, zero, "time", "given", "time difference at rest"))
     calibrated = sensors.calibration_uncertainty
     relative = _doubt(inputs, "sensors.calibration", calibrated, "dimensionless", 1.0)
-    inputs.keep(Input("calibration", 1.0, relative, "dimensionless", "given"))
+    inputs.keep(JobInput("calibration", 1.0, relative, "dimensionless", "given"))
     inputs.keep(
-        Input("frequency", positive(sensors.frequency, "frequency", "sensors.frequency"), 0.0, "frequency", "given")
+        JobInput("frequency", positive(sensors.frequency, "frequency", "sensors.frequency"), 0.0, "frequency", "given")
     )
     inputs.keep(_installation(inputs))
 
@@ -654,19 +658,19 @@ def _wedge_speed(inputs: Inputs) -> None:
             "and both temperatures.",
             parameter="sensors.speed_slope",
         )
-    inputs.keep(Input("wedge speed", speed, doubt, "speed", "given", "at the wedge's temperature"))
+    inputs.keep(JobInput("wedge speed", speed, doubt, "speed", "given", "at the wedge's temperature"))
 
 
-def _installation(inputs: Inputs) -> Input:
+def _installation(inputs: Inputs) -> JobInput:
     access = inputs.job.access
     if access.installation_uncertainty is not None:
         doubt = difference(access.installation_uncertainty, "dimensionless", "access.installation_uncertainty")
-        return Input("installation", 1.0, doubt, "dimensionless", "given")
+        return JobInput("installation", 1.0, doubt, "dimensionless", "given")
     if access.upstream is None:
         inputs.assumptions.append(f"access.upstream not told: profile within 4 % standard uncertainty ({NO_SOURCE})")
-        return Input("installation", 1.0, 0.04, "dimensionless", "default")
+        return JobInput("installation", 1.0, 0.04, "dimensionless", "default")
     part = next(doubt for least, doubt in STRAIGHT if access.upstream >= least)
     inputs.assumptions.append(
         f"access: {access.upstream:g} straight diameters upstream, profile within {100 * part:g} % ({NO_SOURCE})"
     )
-    return Input("installation", 1.0, part, "dimensionless", "default")
+    return JobInput("installation", 1.0, part, "dimensionless", "default")

@@ -13,6 +13,7 @@ from refdb.records.models import (
     AnyRecord,
     Designation,
     Equation,
+    FormVariable,
     Grid,
     Limit,
     LiningReading,
@@ -28,7 +29,6 @@ from refdb.records.models import (
     Surface,
     Table,
     ToleranceReading,
-    Variable,
 )
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE, VocabularyDocument
@@ -134,7 +134,7 @@ class _Check:
             yield "id", f"'{record_id}' should be '{prefix}' and a number; the next free one is '{following}'"
 
     def _variable(self, record: Equation | Table) -> Iterator[Fault]:
-        variable: Variable = record.variable
+        variable: FormVariable = record.variable
         if variable.name in {"temperature", "pressure"}:
             yield from self._unit("variable.unit", variable.unit, variable.name)
 

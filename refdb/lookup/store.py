@@ -24,7 +24,7 @@ BLOCKS_KEPT = 32
 
 
 @dataclass(frozen=True, slots=True)
-class ReleaseCorrection:
+class CorrectionInfo:
     """What was wrong with a release, seen from one of the two: `release` is the other one's label."""
 
     release: str
@@ -36,7 +36,7 @@ class ReleaseCorrection:
 
 
 @dataclass(frozen=True, slots=True)
-class EarlierCut:
+class EarlierCutInfo:
     """A list of rows that bore a release's label before it: its digest, its dates, and why it was cut again."""
 
     digest: str
@@ -64,9 +64,9 @@ class ReleaseInfo:
     digest: str
     rows: int
     note: str
-    corrects: tuple[ReleaseCorrection, ...] = ()
-    corrected_by: tuple[ReleaseCorrection, ...] = ()
-    earlier_cuts: tuple[EarlierCut, ...] = ()
+    corrects: tuple[CorrectionInfo, ...] = ()
+    corrected_by: tuple[CorrectionInfo, ...] = ()
+    earlier_cuts: tuple[EarlierCutInfo, ...] = ()
 
     def document(self) -> dict[str, Any]:
         """The release as plain JSON values."""
@@ -215,7 +215,7 @@ class ReleaseStore:
         )
         return [(str(name), str(role)) for name, role in found]
 
-    def earlier_cuts(self, row: str, digest: str, release: ReleaseInfo) -> list[EarlierCut]:
+    def earlier_cuts(self, row: str, digest: str, release: ReleaseInfo) -> list[EarlierCutInfo]:
         """The earlier cuts under a release's label that held a version of a row which the release does not hold."""
         found = self._connection.execute("SELECT cut FROM earlier_cut_row WHERE row = ? AND digest = ?", (row, digest))
         cuts = {cut for (cut,) in found}
@@ -255,9 +255,9 @@ class ReleaseStore:
             own = release.ordinal
             yield replace(
                 release,
-                corrects=tuple(ReleaseCorrection(labels[of], what) for by, of, what in corrections if by == own),
-                corrected_by=tuple(ReleaseCorrection(labels[by], what) for by, of, what in corrections if of == own),
-                earlier_cuts=tuple(EarlierCut(*cut) for of, *cut in cuts if of == own),
+                corrects=tuple(CorrectionInfo(labels[of], what) for by, of, what in corrections if by == own),
+                corrected_by=tuple(CorrectionInfo(labels[by], what) for by, of, what in corrections if of == own),
+                earlier_cuts=tuple(EarlierCutInfo(*cut) for of, *cut in cuts if of == own),
             )
 
     def _checked_manifest(self) -> str | None:

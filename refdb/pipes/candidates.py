@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.pipes.materials import MISTAKEN, OTHER_GRADE, SAME_CLASS, SHARED_SIZES, Kinship
-from refdb.pipes.pipe import PrintedDimensions, printed_dimensions, tolerances
+from refdb.pipes.pipe import LikeliestPrint, printed_dimensions, tolerances
 from refdb.pipes.tolerance import ToleranceAnswer
 from refdb.records.names import size_words
 from refdb.units import units
@@ -198,7 +198,7 @@ def _cells(size: Integers, walls: Floats) -> Integers:
 
 
 def _limits(
-    store: ReleaseStore, release: ReleaseInfo, kinship: Kinship, record: StoredRecord, printed: PrintedDimensions
+    store: ReleaseStore, release: ReleaseInfo, kinship: Kinship, record: StoredRecord, printed: LikeliestPrint
 ) -> tuple[Limits, Limits]:
     system = record.body["system"]
     material = str(systems()[system]["material"])
@@ -233,7 +233,7 @@ def _limited(told: ToleranceAnswer | None, nominal: float, general: Limits, mirr
     return Limits(low, high) if high > low else general
 
 
-def _general_diameter(kinship: Kinship, material: str, printed: PrintedDimensions, outside: float) -> Limits:
+def _general_diameter(kinship: Kinship, material: str, printed: LikeliestPrint, outside: float) -> Limits:
     kin = kinship.kin(material)
     millimetres, part = GENERAL_DIAMETER[kin if kin in GENERAL_DIAMETER else kinship.material_class(material)]
     reach = max(millimetres, part * outside)
@@ -244,7 +244,7 @@ def _general_diameter(kinship: Kinship, material: str, printed: PrintedDimension
     return Limits(outside - reach, outside + reach)
 
 
-def _general_wall(kinship: Kinship, material: str, printed: PrintedDimensions, wall: float, outside: float) -> Limits:
+def _general_wall(kinship: Kinship, material: str, printed: LikeliestPrint, wall: float, outside: float) -> Limits:
     if printed.wall_is == "minimum":
         iron = kinship.kin(material) == "iron"
         above = (

@@ -19,7 +19,7 @@ from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Intege
 from refdb.pipes.match_words import advice, item_words
 from refdb.pipes.materials import material_named
 from refdb.pipes.measurement import Measured, PipeMeasurement, PipeQuestion, Speed, read_measurement
-from refdb.pipes.outcomes import Name, Outcome, PipeMatchItem, PipeOutcomes, PipeSize
+from refdb.pipes.outcomes import EqualRow, Outcome, PipeMatchItem, PipeOutcomes, PipeSize
 from refdb.pipes.pipe import CAUTION, pipe_answer, system_named
 from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
 from refdb.problems import NotAvailable
@@ -105,7 +105,7 @@ class PipeMatch(PipeOutcomes):
                 first["probability"] = _rounded(first["probability"] + told["probability"])
         return list(merged.values())
 
-    def _name(self, name: Name) -> dict[str, Any]:
+    def _name(self, name: EqualRow) -> dict[str, Any]:
         record = self.known.records[name.row]
         definition = systems()[record.body["system"]]
         wall = float(self.known.printed_wall[name.row])
@@ -183,7 +183,7 @@ def match_pipe(
 class _Chance:
     outcome: Outcome
     probability: float
-    rows: tuple[Name, ...] = ()
+    rows: tuple[EqualRow, ...] = ()
 
 
 def _found(known: Candidates, measured: PipeMeasurement, prior: Floats) -> Posterior:
@@ -215,7 +215,7 @@ def _grouped(known: Candidates, kind: Integers, probability: Floats, outcome: Ou
     chances = []
     for group in np.flatnonzero(total >= LEAST_PROBABILITY):
         rows = _ranked(known, rows_by(kind, int(group)), probability)
-        names = tuple(Name(row, float(probability[row])) for row in rows)
+        names = tuple(EqualRow(row, float(probability[row])) for row in rows)
         chances.append(_Chance(outcome, float(total[group]), names))
     return chances
 

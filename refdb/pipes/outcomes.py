@@ -15,7 +15,7 @@ Outcome = Literal["pipe", "size", "worn", "none"]
 
 
 @dataclass(frozen=True, slots=True)
-class Name:
+class EqualRow:
     """One of the rows that have the dimensions of an outcome, and its part of the probability."""
 
     row: int
@@ -37,7 +37,7 @@ class PipeMatchItem:
 
     outcome: Outcome
     probability: float
-    names: tuple[Name, ...] = ()
+    names: tuple[EqualRow, ...] = ()
     pipe: PipeAnswer | None = None
     bore: Measured | None = None
     deviations: tuple[float | None, float | None] = (None, None)

@@ -151,7 +151,7 @@ def pipe_answer(
 
 
 @dataclass(frozen=True, slots=True)
-class PrintedDimensions:
+class LikeliestPrint:
     """The print of a pipe that is answered, in the unit it is printed in, and what choosing it took for granted."""
 
     outside_diameter: float
@@ -168,7 +168,7 @@ class PrintedDimensions:
         return NominalPipe(record.body["size"], record.body["designations"], self.outside_diameter * scale, wall)
 
 
-def printed_dimensions(record: StoredRecord, wanted: Unit) -> PrintedDimensions:
+def printed_dimensions(record: StoredRecord, wanted: Unit) -> LikeliestPrint:
     """The print of a pipe that is likeliest to be what it has, in the wanted unit where one is in it."""
     entry = _likeliest(record.body["dimensions"], wanted.symbol)
     own = units().find(entry["unit"], "length")
@@ -185,7 +185,7 @@ def printed_dimensions(record: StoredRecord, wanted: Unit) -> PrintedDimensions:
         notes.append(f"the printed outside diameter is {_DIAMETERS[diameter_is]}")
     if wall_is in _NOT_NOMINAL:
         notes.append(_NOT_NOMINAL[wall_is])
-    return PrintedDimensions(outside, diameter_is, wall, wall_is, own, tuple(notes))
+    return LikeliestPrint(outside, diameter_is, wall, wall_is, own, tuple(notes))
 
 
 _DIAMETERS = {

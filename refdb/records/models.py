@@ -128,7 +128,7 @@ class PrintedUncertainty(Record):
     kind: Literal["standard", "expanded", "maximum error", "fit error", "not stated"]
 
 
-class State(Record):
+class PrintedState(Record):
     """The state a reading belongs to.
 
     The temperature of a single value is a quantity, the words of the document, or "not stated"; it is absent where
@@ -257,7 +257,7 @@ class PropertyReading(Reading):
     subject: RecordId
     property: RecordId
     unit: Words
-    state: State
+    state: PrintedState
     condition: RecordId | None = None
     stated_uncertainty: PrintedUncertainty | None = None
 
@@ -289,12 +289,12 @@ class Range(PropertyReading):
         return self
 
 
-def _require_temperature(state: State) -> None:
+def _require_temperature(state: PrintedState) -> None:
     if state.temperature is None:
         raise ValueError("a single value needs its temperature; write 'not stated' where the document gives none")
 
 
-class Variable(Record):
+class FormVariable(Record):
     """The variable of a form: what it is, its unit and, for a temperature, the scale where it matters."""
 
     name: StateVariable
@@ -306,7 +306,7 @@ class Table(PropertyReading):
     """Printed points of one property against one variable."""
 
     kind: Literal["table"] = "table"
-    variable: Variable
+    variable: FormVariable
     points: Annotated[list[tuple[PrintedNumber, PrintedNumber]], Field(min_length=2)]
 
     @model_validator(mode="after")
@@ -333,7 +333,7 @@ class Equation(PropertyReading):
 
     kind: Literal["equation"] = "equation"
     form: Literal["polynomial/1", "temperature-coefficient/1", "constant/1"]
-    variable: Variable
+    variable: FormVariable
     coefficients: dict[Annotated[str, Field(pattern=r"^[a-z]\d+$")], PrintedNumber]
     interval: PrintedInterval
     equation_printed: Words
@@ -520,7 +520,7 @@ class ToleranceReading(Tolerance, Reading):
     tolerance: RecordId
 
 
-class Lining(Scoped):
+class PrintedLining(Scoped):
     """The thickness of a lining or a coating."""
 
     material: RecordId
@@ -532,13 +532,13 @@ class Lining(Scoped):
     minimum: PrintedNumber | None = Field(default=None, description="The least thickness at any point.")
 
     @model_validator(mode="after")
-    def _something(self) -> Lining:
+    def _something(self) -> PrintedLining:
         if self.number is None and self.minimum is None and (self.low is None or self.high is None):
             raise ValueError("a lining needs a number, a minimum, or both low and high")
         return self
 
 
-class LiningReading(Lining, Reading):
+class LiningReading(PrintedLining, Reading):
     """A printed thickness of a lining."""
 
     kind: Literal["lining"] = "lining"
@@ -688,7 +688,7 @@ class RecommendedTolerance(Tolerance, Recommended):
     kind: Literal["recommended-tolerance"] = "recommended-tolerance"
 
 
-class RecommendedLining(Lining, Recommended):
+class RecommendedLining(PrintedLining, Recommended):
     """What a release says a standard lines a pipe with."""
 
     kind: Literal["recommended-lining"] = "recommended-lining"

@@ -16,14 +16,14 @@ from refdb.store import ReleaseCorrection
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class CorrectedRelease:
     """The label of a release, and what was wrong with it."""
 
     release: str
     what: str
 
 
-def read_corrections(texts: Sequence[str], labels: Sequence[str]) -> list[Correction]:
+def read_corrections(texts: Sequence[str], labels: Sequence[str]) -> list[CorrectedRelease]:
     """What a release corrects, from lines such as `2026r6: what was wrong`.
 
     Args:
@@ -49,7 +49,7 @@ def insert_corrections(connection: Connection, releases: list[ReleaseText]) -> N
             connection.execute(insert(ReleaseCorrection), [told])
 
 
-def _read(text: str, labels: Sequence[str]) -> Correction:
+def _read(text: str, labels: Sequence[str]) -> CorrectedRelease:
     label, _, what = (part.strip() for part in text.partition(":"))
     if label not in labels:
         raise BadParameter(
@@ -65,4 +65,4 @@ def _read(text: str, labels: Sequence[str]) -> Correction:
             parameter="corrects",
             given=text,
         )
-    return Correction(label, what)
+    return CorrectedRelease(label, what)

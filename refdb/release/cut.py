@@ -14,7 +14,7 @@ from refdb.problems import BadParameter
 from refdb.recommend import Derived, Earlier, Step, recommend
 from refdb.recommend.policy import load_policy
 from refdb.records import FORMAT, digest, release_digest
-from refdb.release.corrections import Correction, read_corrections
+from refdb.release.corrections import CorrectedRelease, read_corrections
 from refdb.release.derivation import read_steps, step_lines
 from refdb.release.made_with import made_with
 from refdb.release.manifest import Entries, Manifest, contents, manifests_of, vocabulary_named
@@ -218,7 +218,7 @@ def write_draft(
     write_release(releases_folder(text_root) / label, header, iter(new.values()), withdrawn, lines, manifest)
 
 
-def check_cut(text_root: Path, label: str, corrects: Sequence[str]) -> list[Correction]:
+def check_cut(text_root: Path, label: str, corrects: Sequence[str]) -> list[CorrectedRelease]:
     """Refuse a label that is none or does not follow the newest release, and corrections of what is no release.
 
     Returns:

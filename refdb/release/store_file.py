@@ -31,7 +31,7 @@ Words = dict[str | None, int | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Version:
+class CompiledVersion:
     """One version of one record and the releases it spans; `body` is its canonical JSON."""
 
     row: str
@@ -112,7 +112,7 @@ def _release_row(release: ReleaseText, manifest: Manifest) -> dict[str, Any]:
     }
 
 
-def _versions(releases: list[ReleaseText]) -> Iterator[Version]:
+def _versions(releases: list[ReleaseText]) -> Iterator[CompiledVersion]:
     """Every version of every record with the releases it spans, in order of its beginning and its id."""
     ends: dict[tuple[str, int], int] = {}
     started: dict[str, int] = {}
@@ -124,7 +124,7 @@ def _versions(releases: list[ReleaseText]) -> Iterator[Version]:
                 started[row] = release.ordinal
     for release in releases:
         for row, record in sorted(release.records.items()):
-            yield Version(
+            yield CompiledVersion(
                 row=row,
                 digest=release.digests[row],
                 since=release.ordinal,
@@ -134,7 +134,7 @@ def _versions(releases: list[ReleaseText]) -> Iterator[Version]:
             )
 
 
-def _insert_records(connection: Connection, versions: Sequence[Version], step: Callable[[str], None]) -> None:
+def _insert_records(connection: Connection, versions: Sequence[CompiledVersion], step: Callable[[str], None]) -> None:
     """Versions, names and links, by the driver alone: there are too many of them for the ORM."""
     names = [(*name, version.since, version.until) for version in versions for name in names_of(version.record)]
     packed = sorted(versions, key=_neighbourhood)
@@ -164,7 +164,7 @@ def _insert_records(connection: Connection, versions: Sequence[Version], step: C
     _insert(connection, Link, sorted((words[on], number, words[role]) for on, number, role in links))
 
 
-def _neighbourhood(version: Version) -> tuple[str, str, int]:
+def _neighbourhood(version: CompiledVersion) -> tuple[str, str, int]:
     """What lies beside what: records of a kind by id, and all readings of properties together."""
     kind = version.record["kind"]
     asked_together = "property" in version.record and kind != "recommended"
@@ -172,7 +172,7 @@ def _neighbourhood(version: Version) -> tuple[str, str, int]:
 
 
 def _insert_packed(
-    connection: Connection, versions: Sequence[Version], words: Words, step: Callable[[str], None]
+    connection: Connection, versions: Sequence[CompiledVersion], words: Words, step: Callable[[str], None]
 ) -> None:
     """The versions in blocks; what comes back as it was is packed once.
 

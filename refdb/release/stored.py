@@ -27,7 +27,7 @@ class Row(NamedTuple):
     body: str | None
 
 
-class Name(NamedTuple):
+class NameEntry(NamedTuple):
     """An entry of the index of names."""
 
     normal: str
@@ -39,7 +39,7 @@ class Name(NamedTuple):
     until: int | None
 
 
-class Link(NamedTuple):
+class LinkEntry(NamedTuple):
     """A link: the version with a digest rests on a row."""
 
     digest: str
@@ -61,7 +61,7 @@ class Signed(NamedTuple):
     signature: str
 
 
-class Correction(NamedTuple):
+class CorrectionEntry(NamedTuple):
     """What a release corrects, as its table holds it; `release` and `corrected` are ordinals."""
 
     release: int
@@ -70,14 +70,14 @@ class Correction(NamedTuple):
     what: str
 
 
-class EarlierCut(NamedTuple):
+class EarlierCutEntry(NamedTuple):
     """The digest of an earlier cut and the digest over its rows, as its table holds them."""
 
     digest: str
     rows_digest: str
 
 
-class EarlierCutRow(NamedTuple):
+class EarlierCutRowEntry(NamedTuple):
     """A row of an earlier cut as its table holds it."""
 
     cut: str
@@ -134,21 +134,21 @@ class StoredTables:
         blocks = dict(_read(connection, "block", {"number": int, "packed": bytes}))
         self.rows = list(self._rows(versions, blocks))
         self.names = [
-            Name(_text(normal), _text(text), self._word(what), self._word(kind), self._word(target), since, until)
+            NameEntry(_text(normal), _text(text), self._word(what), self._word(kind), self._word(target), since, until)
             for normal, text, what, kind, target, since, until in _read(connection, "name", NAME, "number")
         ]
         digests = {number: _digest(digest) for number, *_, digest, _, _, _ in versions}
         self.links = [
-            Link(digests.get(version, f"version {version}"), self._word(on), self._word(role))
+            LinkEntry(digests.get(version, f"version {version}"), self._word(on), self._word(role))
             for on, version, role in _read(connection, "link", {"rests_on": int, "version": int, "role": int})
         ]
 
         self.ordinals = [row.ordinal for row in _plain(connection, Ordinal, "release", "ordinal")]
         self.releases = list(_plain(connection, ReleaseLine, "release", "ordinal"))
         self.signatures = list(_plain(connection, Signed, "signature", "release, public_key"))
-        self.corrections = list(_plain(connection, Correction, "release_correction", "release, number"))
-        self.earlier_cuts = list(_plain(connection, EarlierCut, "earlier_cut", "digest"))
-        self.earlier_cut_rows = list(_plain(connection, EarlierCutRow, "earlier_cut_row", "cut, row, digest"))
+        self.corrections = list(_plain(connection, CorrectionEntry, "release_correction", "release, number"))
+        self.earlier_cuts = list(_plain(connection, EarlierCutEntry, "earlier_cut", "digest"))
+        self.earlier_cut_rows = list(_plain(connection, EarlierCutRowEntry, "earlier_cut_row", "cut, row, digest"))
 
     def _rows(self, versions: list[Any], blocks: dict[int, bytes]) -> Iterator[Row]:
         unpacked = {number: _unpacked(packed) for number, packed in blocks.items()}

@@ -18,7 +18,7 @@ from refdb.release.earlier_cuts import earlier_cut_findings
 from refdb.release.manifest import counted, entry_line
 from refdb.release.progress import Progress, stepper
 from refdb.release.sign import fits
-from refdb.release.stored import Link, Name, Row, StoredTables, typed_columns
+from refdb.release.stored import LinkEntry, NameEntry, Row, StoredTables, typed_columns
 
 
 @dataclass
@@ -120,14 +120,14 @@ def _tables(store: Path, result: Verification) -> StoredTables:
 def _verify_rows(tables: StoredTables, result: Verification, progress: Progress | None) -> None:
     """Each row against its digest; the names and the links against what the rows give."""
     step = stepper(progress, "recomputing digests", len(tables.rows))
-    names: list[Name] = []
-    links: set[Link] = set()
+    names: list[NameEntry] = []
+    links: set[LinkEntry] = set()
     for row in tables.rows:
         try:
             record = _record(row)
             result.findings += _column_findings(row, record)
-            names += [Name(*name, row.since, row.until) for name in names_of(record)]
-            links |= {Link(row.digest, on, role) for on, role in links_of(record)}
+            names += [NameEntry(*name, row.since, row.until) for name in names_of(record)]
+            links |= {LinkEntry(row.digest, on, role) for on, role in links_of(record)}
         except (ValueError, TypeError, LookupError) as error:
             # What is no JSON, no record, or not the record that was released.
             result.findings.append(f"row {row.row}: {error}")
@@ -161,7 +161,7 @@ def _column_findings(row: Row, record: dict[str, Any]) -> Iterator[str]:
             yield f"row {row.row}: its column {key} says {getattr(row, key)!r}, its record {expected!r}"
 
 
-def _index_findings(tables: StoredTables, names: list[Name], links: set[Link]) -> Iterator[str]:
+def _index_findings(tables: StoredTables, names: list[NameEntry], links: set[LinkEntry]) -> Iterator[str]:
     """Where the index of names and the links are not what the rows give."""
     given, held = set(names), set(tables.names)
     for name in sorted(given - held, key=str):
@@ -182,7 +182,7 @@ def _verify_releases(tables: StoredTables, beside: str | None, result: Verificat
     result.releases = len(tables.releases)
     result.manifests = {line.label: text_digest(line.manifest or "") for line in tables.releases}
     result.findings += chain_faults(tables.releases)
-    entries: list[Row | Name] = [*tables.rows, *tables.names]
+    entries: list[Row | NameEntry] = [*tables.rows, *tables.names]
     named = {number for entry in entries for number in (entry.since, entry.until) if number is not None}
     for absent in sorted(named - set(tables.ordinals)):
         result.findings.append(f"release number {absent}: is missing, and there are rows or names that name it")
@@ -195,7 +195,7 @@ def _verify_releases(tables: StoredTables, beside: str | None, result: Verificat
 def _part_findings(ordinal: int, line: ReleaseLine, tables: StoredTables) -> Iterator[str]:
     """What of a release's rows, names and links does not fit its digest and its manifest."""
 
-    def holds(entry: Row | Name) -> bool:
+    def holds(entry: Row | NameEntry) -> bool:
         return entry.since <= ordinal and (entry.until is None or entry.until > ordinal)
 
     members = {row.row: row.digest for row in tables.rows if holds(row)}

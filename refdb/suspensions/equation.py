@@ -34,7 +34,7 @@ HALVINGS = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Input:
+class PhaseInput:
     """A number that a phase rests on, in SI units, and how the phase's density and compressibility follow it.
 
     Attributes:
@@ -64,7 +64,7 @@ class Phase:
 
     density: float
     compressibility: float
-    inputs: tuple[Input, ...]
+    inputs: tuple[PhaseInput, ...]
 
     @property
     def speed(self) -> float:
@@ -80,8 +80,8 @@ def liquid_phase(density: Quantity, density_spread: float, speed: Quantity, spee
         rho,
         kappa,
         (
-            Input("density", density, density_spread, 1.0, -kappa / rho),
-            Input("sound_speed", speed, speed_spread, 0.0, -2.0 * kappa / c),
+            PhaseInput("density", density, density_spread, 1.0, -kappa / rho),
+            PhaseInput("sound_speed", speed, speed_spread, 0.0, -2.0 * kappa / c),
         ),
     )
 
@@ -94,8 +94,8 @@ def compressible_phase(
         float(density.magnitude),
         float(compressibility.magnitude),
         (
-            Input("density", density, density_spread, 1.0, 0.0),
-            Input("compressibility", compressibility, compressibility_spread, 0.0, 1.0),
+            PhaseInput("density", density, density_spread, 1.0, 0.0),
+            PhaseInput("compressibility", compressibility, compressibility_spread, 0.0, 1.0),
         ),
     )
 
@@ -118,9 +118,9 @@ def elastic_phase(
         rho,
         kappa,
         (
-            Input("density", density, density_spread, 1.0, -kappa / rho),
-            Input("longitudinal_speed", longitudinal, longitudinal_spread, 0.0, -2.0 * rho * c_l * kappa * kappa),
-            Input("shear_speed", shear, shear_spread, 0.0, 8.0 / 3.0 * rho * c_s * kappa * kappa),
+            PhaseInput("density", density, density_spread, 1.0, -kappa / rho),
+            PhaseInput("longitudinal_speed", longitudinal, longitudinal_spread, 0.0, -2.0 * rho * c_l * kappa * kappa),
+            PhaseInput("shear_speed", shear, shear_spread, 0.0, 8.0 / 3.0 * rho * c_s * kappa * kappa),
         ),
     )
 
@@ -194,7 +194,7 @@ class Mixture:
         parts = density / self.density(volume) + compressibility / self.compressibility(volume)
         return -0.5 * self.speed(volume) * parts
 
-    def contributions(self, volume: float, basis: Basis) -> Iterator[tuple[Literal[0, 1], Input, float, float]]:
+    def contributions(self, volume: float, basis: Basis) -> Iterator[tuple[Literal[0, 1], PhaseInput, float, float]]:
         """Of each input: its phase (0 continuous, 1 dispersed) and what its standard uncertainty makes of that of the
         speed, in m/s, and of the density, in kg/m3, at a fraction that is held on its basis."""
         phases: tuple[tuple[Literal[0, 1], Phase, float], ...] = (

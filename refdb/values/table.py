@@ -63,7 +63,7 @@ _ENDS = ("low", "high", "step")
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class StateTable:
     """Properties of one subject down one axis, and across a second where there is one."""
 
     batch: Batch
@@ -119,7 +119,7 @@ def table_of(
     condition: str | None = None,
     options: Options = SI,
     release: ReleaseInfo | None = None,
-) -> Table:
+) -> StateTable:
     """A table of properties over the states that one or two ranges span.
 
     Args:
@@ -154,7 +154,7 @@ def table_of(
     batch = batch_at(
         reader, subject, property_ids, state=asked | single, condition=condition, options=options, release=release
     )
-    return Table(batch, (ranges[0], down), (ranges[1], across) if across is not None else None, single)
+    return StateTable(batch, (ranges[0], down), (ranges[1], across) if across is not None else None, single)
 
 
 def materials_table(

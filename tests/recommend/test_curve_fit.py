@@ -6,24 +6,24 @@ import math
 
 import pytest
 
-from refdb.recommend.liquids.bounds import Liquid
+from refdb.recommend.liquids.bounds import LiquidBounds
 from refdb.recommend.liquids.curve_fit import CurveFitting
 from refdb.recommend.policy import CurveFit
 from refdb.records.models import (
+    FormVariable,
     PrintedQuantity,
+    PrintedState,
     RecommendedValue,
     Scalar,
     Source,
-    State,
     Subject,
     Table,
-    Variable,
 )
 from refdb.units import UnitTable, units
 from tests.liquid_calibration import FITTED, campaign, inside
 
 LIQUID = Subject(id="invented", subject_kind="liquid", name="Invented liquid", family="alcohol")
-UNBOUNDED = Liquid({}, None, None, None, None)
+UNBOUNDED = LiquidBounds({}, None, None, None, None)
 POLICY = CurveFit(
     property="sound_speed",
     repeatability="0.1",
@@ -62,8 +62,8 @@ def table(key: str, number: int, points: list[tuple[str, str]], basis: str = "me
         subject="invented",
         property="sound_speed",
         unit="m/s",
-        state=State(),
-        variable=Variable(name="temperature", unit="degC"),
+        state=PrintedState(),
+        variable=FormVariable(name="temperature", unit="degC"),
         points=points,
     )
 
@@ -78,7 +78,7 @@ def scalar(key: str, number: int, value: str, celsius: str, basis: str = "measur
         subject="invented",
         property="sound_speed",
         unit="m/s",
-        state=State(temperature=PrintedQuantity(number=celsius, unit="degC")),
+        state=PrintedState(temperature=PrintedQuantity(number=celsius, unit="degC")),
         number=value,
     )
 
@@ -153,7 +153,7 @@ def test_no_rounding_is_told_as_a_difference() -> None:
 
 
 def test_a_single_value_without_its_temperature_makes_no_row() -> None:
-    reading = scalar("one", 1, "1200", "25").model_copy(update={"state": State(temperature="not stated")})
+    reading = scalar("one", 1, "1200", "25").model_copy(update={"state": PrintedState(temperature="not stated")})
     assert row_of(reading) is None
 
 

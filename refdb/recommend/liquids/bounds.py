@@ -28,7 +28,7 @@ MARGIN = 0.9
 
 
 @dataclass(frozen=True)
-class Liquid:
+class LiquidBounds:
     """The bounds of one liquid.
 
     Attributes:
@@ -132,7 +132,7 @@ class Liquids:
             elif isinstance(record, Grid) and _is_saturation(record):
                 self._saturation.setdefault(record.subject, record)
 
-    def of(self, subject: str) -> Liquid:
+    def of(self, subject: str) -> LiquidBounds:
         """The bounds of one; of several readings the first by id."""
         saturation, freezing = self._saturation.get(subject), self._freezing.get(subject)
         form = celsius = None
@@ -142,7 +142,7 @@ class Liquids:
             unit = self._table.find(freezing.unit, "temperature")
             celsius = float(unit.to(printed_number(freezing.number), self._table.find("degC", "temperature")))
             celsius = round(celsius, 6)
-        return Liquid(self._grids, saturation, form, freezing, celsius)
+        return LiquidBounds(self._grids, saturation, form, freezing, celsius)
 
     def spec(self, grid: Grid) -> dict[str, Any]:
         """The description of the form that joins a grid's nodes."""

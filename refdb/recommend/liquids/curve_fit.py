@@ -21,7 +21,7 @@ from refdb.exact.sums import root_mean_square, root_sum_square, weighted_mean
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.forms.tabulated import HermiteTable
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
-from refdb.recommend.liquids.bounds import Liquid
+from refdb.recommend.liquids.bounds import LiquidBounds
 from refdb.recommend.liquids.curve_points import Series, series_of
 from refdb.recommend.policy import CurveFit
 from refdb.recommend.random_effects import Prior, combine, modified_z_scores
@@ -91,7 +91,7 @@ class Polynomial:
             {"name": "temperature", "unit": "degC", "low": number_text(self.low, 7), "high": number_text(self.high, 7)}
         ]
         if saturation is not None:
-            axes.append({"name": "pressure", "unit": "MPa", "low": saturation, "high": Liquid.HIGHEST})
+            axes.append({"name": "pressure", "unit": "MPa", "low": saturation, "high": LiquidBounds.HIGHEST})
         return {
             "name": "scaled-polynomial/1",
             "of": "logarithm" if self.logarithm else "value",
@@ -123,7 +123,7 @@ class CurveFitting:
     """
 
     def __init__(
-        self, policy: CurveFit, liquid: Liquid, sources: Mapping[str, Source], si: str, table: UnitTable
+        self, policy: CurveFit, liquid: LiquidBounds, sources: Mapping[str, Source], si: str, table: UnitTable
     ) -> None:
         self._policy = policy
         self._liquid = liquid

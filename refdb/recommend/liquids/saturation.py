@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from refdb.exact.functions import EXACT
 from refdb.forms.scaled import ScaledPolynomial
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
-from refdb.recommend.liquids.bounds import Liquid, Liquids
+from refdb.recommend.liquids.bounds import LiquidBounds, Liquids
 from refdb.recommend.policy import CurveFit
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import Grid, Input, PrintedInterval, PropertyReading, RecommendedUncertainty, RecommendedValue
@@ -71,7 +71,7 @@ def recommend_saturation(
 
 
 def _compared(grid: Grid, relative: float) -> Input:
-    note = f"compared where it is above {Liquid.COMPARED_FROM:g} MPa: {100.0 * relative:+.2g} % at most"
+    note = f"compared where it is above {LiquidBounds.COMPARED_FROM:g} MPa: {100.0 * relative:+.2g} % at most"
     return Input(id=grid.id, digest=digest(grid.plain()), weight="0", note=note)
 
 
@@ -82,5 +82,5 @@ def _largest(own: ScaledPolynomial, other: ScaledPolynomial, low: float, high: f
         return 0.0
     temperatures = [low + (high - low) * step / STEPS for step in range(STEPS + 1)]
     # Both forms are in Pa.
-    told = [t for t in temperatures if float(own.value(t)) >= Liquid.COMPARED_FROM * 1e6]
+    told = [t for t in temperatures if float(own.value(t)) >= LiquidBounds.COMPARED_FROM * 1e6]
     return max((float(other.value(t)) / float(own.value(t)) - 1.0 for t in told), key=abs, default=0.0)

@@ -18,13 +18,13 @@ from refdb.records.models import (
     LeftOut,
     PrintedInterval,
     PrintedQuantity,
+    PrintedState,
     PropertyReading,
     Range,
     RecommendedUncertainty,
     RecommendedValue,
     Scalar,
     Source,
-    State,
     Table,
 )
 from refdb.records.rules import TEMPERATURE_LINE
@@ -73,7 +73,7 @@ def points_of(reading: PropertyReading, unit: str, table: UnitTable) -> list[Pri
     return []
 
 
-def _temperature(state: State, table: UnitTable) -> tuple[float, float]:
+def _temperature(state: PrintedState, table: UnitTable) -> tuple[float, float]:
     """The middle of a state's temperature in degC, and half its width."""
     printed, degrees = state.temperature, table.find("degC", "temperature")
     if isinstance(printed, PrintedQuantity):

@@ -12,8 +12,8 @@ from refdb.records.models import (
     SEEN_ORDER,
     Input,
     LeftOut,
-    Lining,
     LiningReading,
+    PrintedLining,
     Reading,
     RecommendedLining,
     RecommendedTolerance,
@@ -60,7 +60,7 @@ def recommend_tolerances(readings: Sequence[ToleranceReading]) -> list[Recommend
 
 def recommend_linings(readings: Sequence[LiningReading]) -> list[RecommendedLining]:
     """One row per lining id."""
-    return _followed(readings, lambda r: r.lining, tuple(Lining.model_fields), RecommendedLining)
+    return _followed(readings, lambda r: r.lining, tuple(PrintedLining.model_fields), RecommendedLining)
 
 
 def _followed(

@@ -10,9 +10,11 @@ from typing import Any
 
 from refdb.database import Database
 from refdb.job import work_job
-from refdb.job.inputs import DEFAULTS, RELATIVE_DEFAULTS, ROUGHNESS_SPREAD, STRAIGHT
-from refdb.job.profile import profile
-from refdb.job.profile_evidence import MEASURED, SIMULATED
+from refdb.job.flow.profile import profile
+from refdb.job.flow.profile_evidence import MEASURED, SIMULATED
+from refdb.job.inputs.held import DEFAULTS, RELATIVE_DEFAULTS
+from refdb.job.inputs.pipe import ROUGHNESS_SPREAD
+from refdb.job.inputs.sensors import STRAIGHT
 
 PROJECT = Path(__file__).parent.parent
 EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))

@@ -13,7 +13,7 @@ from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
 from refdb.database import Database
 from refdb.job.figures import decided, joined, number, plain
-from refdb.job.minded import warnings_of
+from refdb.job.warnings import warnings_of
 from refdb.ledger.files import why_unreadable
 from refdb.opening import open_database
 from refdb.problems import BadParameter

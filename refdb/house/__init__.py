@@ -7,6 +7,6 @@ db = refdb.open(house=House("sqlite:///house.sqlite"))
 db.value("carbon-steel", "longitudinal_speed", layers="house,release")
 """
 
-from refdb.house.desk import House, version_document
+from refdb.house.register import House, version_document
 
 __all__ = ["House", "version_document"]

@@ -6,14 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.inputs import Inputs, bore_uncertainty, liquid_state, nominal_bore, slope
-from refdb.job.metering import area, flows, profile_at
-from refdb.job.profile import mean_interval, profile_of_path
+from refdb.job.acoustics.ray import Ray
+from refdb.job.acoustics.spacing import path_velocity, time_in_liquid
+from refdb.job.acoustics.waves import across
+from refdb.job.flow.metering import area, flows, profile_at
+from refdb.job.flow.profile import mean_interval, profile_of_path
+from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
+from refdb.job.inputs.liquid import liquid_state
 from refdb.job.quantities import difference, number, positive
-from refdb.job.ray import Ray
-from refdb.job.spacing import path_velocity, time_in_liquid
 from refdb.job.uncertainty import normalised_error
-from refdb.job.waves import across
 from refdb.liquids.measurement import LiquidQuestion
 from refdb.problems import MissingState, Problem
 

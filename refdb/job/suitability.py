@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from refdb.job.inputs import Inputs
+from refdb.job.inputs.held import Inputs
 from refdb.job.quantities import number
 from refdb.units.sizes import NO_SOURCE
 

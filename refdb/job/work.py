@@ -7,14 +7,15 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from refdb.database import Database
-from refdb.job.acoustics import spacing_document, waves_document
-from refdb.job.fitted import fit_document
-from refdb.job.heat import heat_document
-from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, read_inputs
-from refdb.job.metering import area, budget_document, flow_document
+from refdb.job.acoustics.arrivals import spacing_document, waves_document
+from refdb.job.acoustics.fitted import fit_document
+from refdb.job.acoustics.ray import Ray, ray
+from refdb.job.flow.heat import heat_document
+from refdb.job.flow.metering import area, budget_document, flow_document
+from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore
+from refdb.job.inputs.read import read_inputs
 from refdb.job.mounted import compare_document, mounted_document
 from refdb.job.quantities import positive
-from refdb.job.ray import Ray, ray
 from refdb.job.suitability import CAUTIONS, suitability
 from refdb.job.us_units import in_us_units
 from refdb.problems import BadParameter, Problem, UnknownName

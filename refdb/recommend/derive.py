@@ -13,7 +13,7 @@ from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
 from refdb.recommend.evidence import SPEEDS, resolutions_of
 from refdb.recommend.liquids.bounds import Liquids
 from refdb.recommend.liquids.curve_fit import CurveFitting
-from refdb.recommend.liquids.derived import bound_absorption, derive_expansion, derive_kinematic_viscosity
+from refdb.recommend.liquids.from_rows import bound_absorption, derive_expansion, derive_kinematic_viscosity
 from refdb.recommend.liquids.grid import recommend_grid
 from refdb.recommend.liquids.grid_kind import Bounds, recommend_kind
 from refdb.recommend.liquids.reference import recommend_reference
@@ -27,8 +27,8 @@ from refdb.recommend.policy import Oil, Policy, Repeatability
 from refdb.recommend.solids.analogue import estimate_analogues
 from refdb.recommend.solids.checks import Checks, FamilySpans
 from refdb.recommend.solids.consensus import Consensus
-from refdb.recommend.solids.derived import derive_isotropic_speed
 from refdb.recommend.solids.family import estimate_families
+from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.solutions.points import at_pure_end
 from refdb.recommend.solutions.surfaces import Solutions

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from refdb.database import Database
 from refdb.job import work_job
-from refdb.job.metering import metering_model
+from refdb.job.flow.metering import metering_model
 from refdb.job.uncertainty import simulate
 from refdb.job.work import begin
 from tests.conftest import PROJECT

@@ -251,7 +251,7 @@ def test_two_values_in_force_never_hold_at_one_state(house: House, database: Dat
 def test_two_values_that_came_to_hold_at_one_state_anyway_are_not_chosen_between(
     sqlite_house: House, database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("refdb.house.desk._require_room", lambda *_: None)
+    monkeypatch.setattr("refdb.house.register._require_room", lambda *_: None)
     for _ in range(2):
         _reviewed(sqlite_house, database)
     with pytest.raises(AmbiguousName, match="withdraw all but one"):

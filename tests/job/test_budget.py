@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from refdb.database import Database
 from refdb.job import work_job, work_step
-from refdb.job.correlations import correlations_of
-from refdb.job.metering import metering_model
+from refdb.job.flow.correlations import correlations_of
+from refdb.job.flow.metering import metering_model
 from refdb.job.uncertainty import Variable, propagate, simulate
 from refdb.job.work import begin
 from tests.job.conftest import Changed

@@ -8,7 +8,7 @@ import pytest
 
 from refdb.database import Database
 from refdb.job import work_step
-from refdb.job.heat import mean_specific_heat
+from refdb.job.flow.heat import mean_specific_heat
 from refdb.problems import BadParameter
 from tests.job.conftest import Changed
 

@@ -13,12 +13,12 @@ import pytest
 
 from refdb.database import Database
 from refdb.job import compare, fit, work_job, work_step
-from refdb.job.inputs import nominal_bore
-from refdb.job.metering import metering_model
-from refdb.job.profile import friction_factor, friction_factors
-from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
+from refdb.job.acoustics.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
+from refdb.job.acoustics.waves import Medium, scatter, slowness
+from refdb.job.flow.metering import metering_model
+from refdb.job.flow.profile import friction_factor, friction_factors
+from refdb.job.inputs.held import nominal_bore
 from refdb.job.uncertainty import Variable, propagate, simulate
-from refdb.job.waves import Medium, scatter, slowness
 from refdb.job.work import begin
 from refdb.lookup.state import read_state
 from refdb.problems import BadParameter, OutsideRange

@@ -9,8 +9,8 @@ import pytest
 
 from refdb.database import Database
 from refdb.job import fit, work_step
+from refdb.job.acoustics.spacing import Layer, spacing, total_time
 from refdb.job.mounted import causes_of
-from refdb.job.spacing import Layer, spacing, total_time
 from refdb.job.work import begin
 from refdb.problems import BadParameter
 from tests.job.conftest import Changed

@@ -9,7 +9,7 @@ import pytest
 
 from refdb.database import Database
 from refdb.job import work_job, work_step
-from refdb.job.spacing import nearest_setting
+from refdb.job.acoustics.spacing import nearest_setting
 from refdb.problems import OutsideRange
 from tests.job.conftest import Changed
 

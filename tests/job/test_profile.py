@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from refdb.database import Database
 from refdb.job import work_job, work_step
-from refdb.job.profile import (
+from refdb.job.flow.profile import (
     NARROWEST,
     ONSET,
     TRANSITION_DOUBT,

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refdb.job.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
-from refdb.job.waves import Medium, Mode, scatter
+from refdb.job.acoustics.spacing import Layer, spacing, time_in_layers, time_in_liquid, total_time
+from refdb.job.acoustics.waves import Medium, Mode, scatter
 
 SPEEDS = st.floats(1200.0, 7000.0)
 DENSITIES = st.floats(700.0, 12_000.0)

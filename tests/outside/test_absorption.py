@@ -12,7 +12,7 @@ import math
 import pytest
 
 from refdb.forms import Form, make_form
-from refdb.recommend.liquids.derived import bound_absorption
+from refdb.recommend.liquids.from_rows import bound_absorption
 from refdb.records.models import RecommendedValue
 from refdb.records.readings import single_value
 from refdb.units import UnitTable

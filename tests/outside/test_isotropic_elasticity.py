@@ -12,7 +12,7 @@ from refdb.forms.elasticity import (
     speeds_from_moduli,
     youngs_modulus_of_speeds,
 )
-from refdb.recommend.solids.derived import WAYS
+from refdb.recommend.solids.from_rows import WAYS
 
 # ASTM E494, Table X3.1: density in kg/m3, longitudinal and shear speed in m/s.
 METALS_AND_GLASSES = [

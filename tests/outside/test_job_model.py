@@ -23,8 +23,9 @@ import pytest
 from iapws import IAPWS97
 
 from refdb.database import Database
-from refdb.job import spacing, waves, work_step
-from refdb.job.profile import friction_factor
+from refdb.job import work_step
+from refdb.job.acoustics import spacing, waves
+from refdb.job.flow.profile import friction_factor
 from refdb.job.uncertainty import Variable, propagate, simulate
 from tests.conftest import PROJECT
 

@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from refdb.job.profile import (
+from refdb.job.flow.profile import (
     KARMAN,
     LACK,
     ONSET,
@@ -37,7 +37,7 @@ from refdb.job.profile import (
     profile,
     turbulent_factor,
 )
-from refdb.job.profile_evidence import FROM_RATIOS, MEASURED, SIMULATED
+from refdb.job.flow.profile_evidence import FROM_RATIOS, MEASURED, SIMULATED
 from tests.outside.flow_profiles import (
     Measured,
     integrals,

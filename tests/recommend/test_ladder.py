@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from refdb.recommend.solids.derived import WAYS
+from refdb.recommend.solids.from_rows import WAYS
 from refdb.release import derive_records
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
 

@@ -10,7 +10,7 @@ import pytest
 
 from refdb.forms import make_form
 from refdb.problems import LedgerError
-from refdb.recommend.liquids.derived import bound_absorption
+from refdb.recommend.liquids.from_rows import bound_absorption
 from refdb.records.models import RecommendedValue
 from refdb.release import derive_records
 from refdb.units import UnitTable

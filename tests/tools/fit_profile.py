@@ -1,7 +1,7 @@
 """Finds the constants of the profile factor again from the published profiles: `python -m tests.tools.fit_profile`.
 
-The shape: κ, W and C of `refdb/job/profile.py` are those with which the factors along a diameter and along a chord at
-half the radius come nearest to those of the 23 smooth profiles in `tests/outside/data`, in the sum of the squares of
+The shape: κ, W and C of `refdb/job/flow/profile.py` are those with which the factors along a diameter and along a chord
+at half the radius come nearest to those of the 23 smooth profiles in `tests/outside/data`, in the sum of the squares of
 the relative differences, each factor counting once; f is that of Colebrook's equation for a smooth pipe.
 
 The transition: onset and width are those with which the ratio of mean to greatest velocity comes nearest to the ratios
@@ -20,7 +20,7 @@ from unittest.mock import patch
 import numpy as np
 from scipy.optimize import least_squares
 
-from refdb.job import profile
+from refdb.job.flow import profile
 from tests.outside.flow_profiles import integrals, velocity_ratios
 
 FROM, UP_TO = 1900.0, 4000.0

@@ -9,8 +9,8 @@ from typing import Any
 from markupsafe import Markup
 
 from refdb.job.figures import number
-from refdb.job.profile import COVERAGE, developed_factor, profile
-from refdb.job.profile_evidence import FROM_RATIOS, MEASURED, SIMULATED
+from refdb.job.flow.profile import COVERAGE, developed_factor, profile
+from refdb.job.flow.profile_evidence import FROM_RATIOS, MEASURED, SIMULATED
 from refdb.job.sheet.canvas import Canvas, Point
 
 WIDTH, LEFT, RIGHT, TOP, TALL = 180.0, 13.0, 4.0, 6.0, 66.0

@@ -8,13 +8,13 @@ from typing import Any
 from markupsafe import Markup
 
 from refdb.job.figures import decided, joined, number, plain
-from refdb.job.minded import warnings_of
 from refdb.job.sheet import markup
 from refdb.job.sheet.after import after_mounting
 from refdb.job.sheet.chart import chart
 from refdb.job.sheet.drawing import drawing
 from refdb.job.sheet.factor_chart import factor_chart
 from refdb.job.sheet.sources import Sources
+from refdb.job.warnings import warnings_of
 
 CAUTION = "Before anything else"
 NO_DRAWING = "No drawing: there is no spacing to draw; what is refused says why."

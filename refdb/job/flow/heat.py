@@ -9,10 +9,11 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from refdb.job.inputs import Inputs, liquid_state
-from refdb.job.metering import budget_of, flows
+from refdb.job.acoustics.ray import Ray
+from refdb.job.flow.metering import budget_of, flows
+from refdb.job.inputs.held import Inputs
+from refdb.job.inputs.liquid import liquid_state
 from refdb.job.quantities import difference, number
-from refdb.job.ray import Ray
 from refdb.job.uncertainty import Variable, propagate
 from refdb.problems import MissingState
 from refdb.units.sizes import NO_SOURCE

@@ -1,7 +1,7 @@
 """Where the sensors go and how long the sound travels: a ray through every layer, twice, and the liquid, n times.
 
-Written in the slowness along the pipe (`refdb.job.waves`), every layer adds a term of the same shape. Lengths in
-metres, speeds in m/s, times in seconds; every function takes floats or numpy arrays.
+Written in the slowness along the pipe (`refdb.job.acoustics.waves`), every layer adds a term of the same shape.
+Lengths in metres, speeds in m/s, times in seconds; every function takes floats or numpy arrays.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.waves import across
+from refdb.job.acoustics.waves import across
 
 MOST_PASSES = 6
 

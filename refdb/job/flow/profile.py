@@ -19,9 +19,9 @@ time that grows as a Rayleigh distribution, and the profile that is seen is the 
 grows depends on the pipe's inlet: that is the doubt of the transition.
 
 κ, W and C are fitted to measured and simulated profiles, onset and width to measured velocity ratios, by
-`tests/tools/fit_profile.py`; the documents are in `refdb/job/profile_evidence.py`. The friction factor f is Darcy's,
-from Colebrook's equation, through the library `fluids`; thousands of draws at once are solved by the Wright omega
-function of `scipy`, the same equation in closed form.
+`tests/tools/fit_profile.py`; the documents are in `refdb/job/flow/profile_evidence.py`. The friction factor f is
+Darcy's, from Colebrook's equation, through the library `fluids`; thousands of draws at once are solved by the Wright
+omega function of `scipy`, the same equation in closed form.
 """
 
 from __future__ import annotations

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from refdb.job.acoustics.spacing import Fitted, Known, Layer, fit_sensors
 from refdb.job.quantities import difference, number, positive
-from refdb.job.spacing import Fitted, Known, Layer, fit_sensors
 from refdb.problems import BadParameter
 from refdb.units.sizes import NO_SOURCE
 

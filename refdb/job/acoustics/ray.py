@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.job.inputs import Inputs, solid, wave_speed
-from refdb.job.spacing import Layer
-from refdb.job.waves import Mode, slowness, travels
+from refdb.job.acoustics.spacing import Layer
+from refdb.job.acoustics.waves import Mode, slowness, travels
+from refdb.job.inputs.held import Inputs
+from refdb.job.inputs.solid import solid, wave_speed
 from refdb.problems import NotAvailable, OutsideRange, Problem
 
 

@@ -6,11 +6,9 @@ import itertools
 import math
 from typing import Any
 
-from refdb.job.inputs import Inputs, nominal_bore
-from refdb.job.quantities import number, positive
-from refdb.job.ray import Ray, speed_of
-from refdb.job.signal import crossing, loss, loss_words, wall_absorption
-from refdb.job.spacing import (
+from refdb.job.acoustics.ray import Ray, speed_of
+from refdb.job.acoustics.signal import crossing, loss, loss_words, wall_absorption
+from refdb.job.acoustics.spacing import (
     MOST_PASSES,
     nearest_setting,
     spacing,
@@ -19,8 +17,7 @@ from refdb.job.spacing import (
     time_in_liquid,
     total_time,
 )
-from refdb.job.uncertainty import propagate
-from refdb.job.waves import (
+from refdb.job.acoustics.waves import (
     MUCH_TOO_THIN,
     NEARLY_THIN,
     Mode,
@@ -28,6 +25,9 @@ from refdb.job.waves import (
     slowness,
     travels,
 )
+from refdb.job.inputs.held import Inputs, nominal_bore
+from refdb.job.quantities import number, positive
+from refdb.job.uncertainty import propagate
 from refdb.problems import OutsideRange, Problem
 from refdb.units.sizes import NO_SOURCE
 

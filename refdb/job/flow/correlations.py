@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from refdb.job.inputs import Inputs
+from refdb.job.acoustics.ray import speed_of
+from refdb.job.inputs.held import Inputs
 from refdb.job.quantities import positive
-from refdb.job.ray import speed_of
 from refdb.pipes.measurement import COATING_SPEED, THICKNESS
 from refdb.problems import Problem
 

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from refdb.forms.absorption import classical_absorption
-from refdb.job.inputs import ABSORPTION, Inputs, nominal_bore, solid
+from refdb.job.acoustics.ray import Ray, speed_of
+from refdb.job.acoustics.waves import Medium, Mode, angle_in, decibels, scatter
+from refdb.job.inputs.held import Inputs, nominal_bore
+from refdb.job.inputs.liquid import ABSORPTION
+from refdb.job.inputs.solid import solid
 from refdb.job.quantities import positive
-from refdb.job.ray import Ray, speed_of
-from refdb.job.waves import Medium, Mode, angle_in, decibels, scatter
 from refdb.problems import BadParameter, Problem
 from refdb.units.sizes import NO_SOURCE
 

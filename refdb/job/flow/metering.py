@@ -6,16 +6,16 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from refdb.job.acoustics import bore_of
-from refdb.job.correlations import correlations_of
-from refdb.job.inputs import Inputs, bore_uncertainty, nominal_bore, slope
-from refdb.job.profile import ENTRANCE, TRANSITION_DOUBT, Profile, entrance_length, mean_velocity, profile
-from refdb.job.profile_evidence import DOCUMENTS, WORDS
+from refdb.job.acoustics.arrivals import bore_of
+from refdb.job.acoustics.ray import Ray
+from refdb.job.acoustics.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
+from refdb.job.acoustics.waves import slowness
+from refdb.job.flow.correlations import correlations_of
+from refdb.job.flow.profile import ENTRANCE, TRANSITION_DOUBT, Profile, entrance_length, mean_velocity, profile
+from refdb.job.flow.profile_evidence import DOCUMENTS, WORDS
+from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.quantities import positive
-from refdb.job.ray import Ray
-from refdb.job.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
 from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
-from refdb.job.waves import slowness
 from refdb.problems import MissingState
 
 ADVICE = {

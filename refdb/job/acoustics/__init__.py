@@ -1,0 +1,1 @@
+"""Sound through the pipe: rays, waves, spacing, and what the signal loses."""

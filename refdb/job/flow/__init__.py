@@ -1,0 +1,1 @@
+"""Flow and heat: the profile, the factor, Reynolds number, the reading and its uncertainty."""

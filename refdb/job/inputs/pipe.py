@@ -1,0 +1,274 @@
+"""The pipe of a job: measured, or in its standard's words; its layers, its bore and its roughness."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from refdb.job.quantities import not_negative, number, positive, steady_length
+from refdb.pipes.measurement import PipeQuestion
+from refdb.problems import BadParameter, MissingState, Problem, UnknownName
+from refdb.units.sizes import NO_SOURCE
+
+if TYPE_CHECKING:
+    from refdb.job.models import Lining
+    from refdb.pipes.pipe import PipeAnswer
+
+from refdb.job.inputs.held import Inputs, JobInput, metres, uncertainty_of
+
+REFERENCE_CELSIUS = 20.0
+ROUGHNESS_SPREAD = 0.5
+_LENGTHS = (
+    "circumference",
+    "outside_diameter",
+    "circumference_uncertainty",
+    "outside_diameter_uncertainty",
+    "wall",
+    "wall_uncertainty",
+    "tape_thickness",
+    "coating",
+)
+_AS_MEASURED = (*_LENGTHS, "wall_points", "gauge_speed", "gauge_reads_coating", "system")
+
+
+def read_pipe(inputs: Inputs) -> None:
+    """Keep diameter, wall, layers and roughness of the pipe.
+
+    Raises:
+        Problem: a dimension is missing or wrong, contradicts another, or leaves no bore.
+    """
+    pipe = inputs.job.pipe
+    measured = pipe.circumference is not None or pipe.outside_diameter is not None
+    if measured:
+        _measured_pipe(inputs)
+    elif pipe.size is None:
+        raise MissingState(
+            "pipe: give a circumference or an outside_diameter, or a size of a system.", parameter="pipe.circumference"
+        )
+    if pipe.size is not None:
+        _nominal_pipe(inputs, measured=measured)
+    if "wall" not in inputs.found:
+        raise MissingState(
+            "pipe.wall: is neither measured nor given by a designation; measure it.", parameter="pipe.wall"
+        )
+    if pipe.lining is not None:
+        _lining(inputs, pipe.lining)
+    _narrowing(inputs)
+    _roughness(inputs)
+
+
+def _measured_pipe(inputs: Inputs) -> None:
+    pipe = inputs.job.pipe
+    told = {name: getattr(pipe, name) for name in _AS_MEASURED}
+    told |= {name: steady_length(told[name], f"pipe.{name}") for name in _LENGTHS if told[name] is not None}
+    if pipe.circumference is not None and pipe.outside_diameter is not None:
+        # The two agree, or the document had been refused; a tape averages over an oval pipe.
+        told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}
+        inputs.assumptions.append("pipe.circumference and pipe.outside_diameter agree: the circumference is worked on")
+    if pipe.wall is not None:
+        told["temperature"] = f"{inputs.value('wall temperature') - 273.15:.12g} degC"
+    if pipe.gauge_speed is not None:
+        told["material_speed"] = pipe.longitudinal_speed
+    try:
+        match = inputs.database.match_pipe(
+            PipeQuestion(**told, material=pipe.material), options=inputs.options, release=inputs.release, limit=5
+        )
+    except Problem as problem:
+        raise _of_pipe(problem, type(pipe).model_fields) from None
+    for name, found in (("outside diameter", match.measured.outside_diameter), ("wall", match.measured.wall)):
+        if found is not None:
+            inputs.keep(
+                JobInput(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured")
+            )
+    inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
+    _warm(inputs)
+    _oval(inputs)
+    told = match.document()
+    kept = ("probability", "outcome", "text")
+    items = [{**{key: item[key] for key in kept}, "row": (item["pipe"] or {}).get("id")} for item in told["items"]]
+    inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
+
+
+def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:
+    """The same problem, its field named as the job names it."""
+    name, _, text = problem.detail.partition(":")
+    own = {"material_speed": "longitudinal_speed", "temperature": "wall_temperature"}.get(name, name)
+    if own not in fields:
+        return problem
+    return type(problem)(f"pipe.{own}:{text}", **{**problem.extensions, "parameter": f"pipe.{own}"})
+
+
+def _warm(inputs: Inputs) -> None:
+    """A pipe that was measured at another temperature than it runs at grows with its material."""
+    text = inputs.job.pipe.measured_at
+    if text is None:
+        return
+    growth = _expansion(inputs, number(text, "temperature", "pipe.measured_at"))
+    for name in ("outside diameter", "wall"):
+        if name in inputs.found:
+            item = inputs[name]
+            inputs.keep(replace(item, value=growth * item.value, uncertainty=growth * item.uncertainty))
+
+
+def _oval(inputs: Inputs) -> None:
+    """Calipers across an oval pipe may have met any of its diameters; a tape around it averages them."""
+    pipe = inputs.job.pipe
+    if pipe.ovality is None:
+        return
+    part = not_negative(number(pipe.ovality, "dimensionless", "pipe.ovality"), "pipe.ovality")
+    if pipe.circumference is not None or pipe.outside_diameter_uncertainty is not None:
+        inputs.assumptions.append("pipe.ovality: averaged by the tape, or inside the uncertainty that was given")
+        return
+    item = inputs["outside diameter"]
+    # Diameters of an ellipse: D (1 + e/2 cos 2a), any angle a as likely as another: standard deviation e D / sqrt(8).
+    uncertainty = math.hypot(item.uncertainty, part * item.value / math.sqrt(8.0))
+    inputs.keep(replace(item, uncertainty=uncertainty))
+    inputs.assumptions.append("pipe.ovality: the calipers may have met any diameter of the oval")
+
+
+def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
+    pipe = inputs.job.pipe
+    if pipe.system is None:
+        raise MissingState("pipe.system: a size needs its system; name it.", parameter="pipe.system")
+    found = inputs.database.pipes(pipe.system, pipe.size, pipe.designation, inputs.options, inputs.release)
+    from refdb.pipes.pipe import one_pipe
+
+    row = one_pipe(found, f"{pipe.system} {pipe.size}")
+    inputs.rows[row.id] = row.record.digest
+    outside = metres(row.outside_diameter)
+    if measured:
+        _contradiction(inputs, row.id, outside)
+    else:
+        growth = _expansion(inputs)
+        inputs.keep(JobInput("outside diameter", outside * growth, 0.003 * outside, "length", "row", f"row {row.id}"))
+        inputs.assumptions.append(f"pipe: diameter of row {row.id}, standard uncertainty 0.3 % ({NO_SOURCE})")
+    if "wall" in inputs.found and pipe.designation is not None:
+        _wall_contradiction(inputs, row)
+    if "wall" not in inputs.found and row.printed_wall is not None:
+        wall = metres(row.wall) * (1.0 if measured else inputs.growth)
+        # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
+        uncertainty = 0.125 / math.sqrt(3.0) * wall
+        inputs.keep(JobInput("wall", wall, uncertainty, "length", "row", f"row {row.id}", distribution="rectangular"))
+        inputs.assumptions.append(f"pipe: wall of row {row.id}, within 12.5 % either way ({NO_SOURCE})")
+
+
+def _contradiction(inputs: Inputs, row: str, nominal: float) -> None:
+    held = inputs["outside diameter"]
+    apart = abs(held.value - nominal)
+    if apart > max(4.0 * held.uncertainty, 0.015 * nominal):
+        raise BadParameter(
+            f"pipe.size: contradicts the measured diameter: row {row} has {1000 * nominal:.2f} mm, measured were "
+            f"{1000 * held.value:.2f} mm; leave one of the two out or measure again.",
+            parameter="pipe.size",
+        )
+
+
+def _wall_contradiction(inputs: Inputs, row: PipeAnswer) -> None:
+    """A wall far from its designation: refused where it is thicker, told where it is thinner, which age may explain."""
+    held = inputs["wall"]
+    nominal = metres(row.wall)
+    apart = held.value - nominal
+    if abs(apart) <= max(3.0 * held.uncertainty, 0.2 * nominal):
+        return
+    told = f"row {row.id} has {1000 * nominal:.2f} mm, measured were {1000 * held.value:.2f} mm"
+    if apart > 0.0:
+        raise BadParameter(
+            f"pipe.designation: contradicts the measured wall: {told}; leave one of the two out or measure again.",
+            parameter="pipe.designation",
+        )
+    inputs.warnings.append(f"pipe.wall: {told}: corroded, of another designation, or a gauge that was set wrong.")
+
+
+def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) -> float:
+    """By what a length grows from the temperature in kelvin at which it was measured to that of the wall."""
+    given = inputs.job.pipe.thermal_expansion
+    rise = inputs.value("wall temperature") - measured_at
+    if given is None:
+        if abs(rise) > 1.0:
+            inputs.assumptions.append(
+                f"pipe.thermal_expansion not given: dimensions are taken as at {measured_at - 273.15:.0f} degC"
+            )
+        return 1.0
+    inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
+    return inputs.growth
+
+
+def _lining(inputs: Inputs, lining: Lining) -> None:
+    thickness = positive(lining.thickness, "length", "pipe.lining.thickness")
+    uncertainty = uncertainty_of(inputs, "lining.thickness", lining.thickness_uncertainty, "length", thickness)
+    inputs.keep(JobInput("lining thickness", thickness, uncertainty, "length", "given"))
+
+
+def _narrowing(inputs: Inputs) -> None:
+    text = inputs.job.pipe.deposits
+    value = number(text, "length", "pipe.deposits") if text is not None else 0.0
+    uncertainty = (
+        uncertainty_of(inputs, "deposits", inputs.job.pipe.deposits_uncertainty, "length", value) if text else 0.0
+    )
+    inputs.keep(JobInput("deposits", value, uncertainty, "length", "given" if text else "default"))
+    _check_bore(inputs)
+    if text is not None:
+        _layer_speed(inputs, "deposits", inputs.job.pipe.deposits_speed, inputs.value("sound speed"))
+    coating = inputs.job.pipe.coating
+    if coating is None:
+        return
+    if inputs.job.pipe.coating_speed is None:
+        inputs.assumptions.append("pipe.coating_speed not given: the coating is taken off where the sensors stand")
+        return
+    thickness = positive(coating, "length", "pipe.coating")
+    uncertainty = uncertainty_of(inputs, "coating", None, "length", thickness)
+    inputs.keep(JobInput("coating", thickness, uncertainty, "length", "given"))
+    _layer_speed(inputs, "coating", inputs.job.pipe.coating_speed, 0.0)
+
+
+def _layer_speed(inputs: Inputs, layer: str, given: str | None, otherwise: float) -> None:
+    """The speed in a coating or in deposits; that of the liquid for deposits of which nothing is known."""
+    where, label = f"pipe.{layer}_speed", f"{layer} speed"
+    if given is None:
+        inputs.assumptions.append(f"{where} not given: that of the liquid, as in soft deposits ({NO_SOURCE})")
+    value = positive(given, "speed", where) if given is not None else otherwise
+    uncertainty = uncertainty_of(inputs, f"{layer}.speed", None, "speed", value)
+    inputs.keep(JobInput(label, value, uncertainty, "speed", "given" if given is not None else "default"))
+
+
+def _check_bore(inputs: Inputs) -> None:
+    """Raises BadParameter, naming the layer that leaves no bore."""
+    outside, wall = inputs.value("outside diameter"), inputs.value("wall")
+    inside = outside - 2.0 * wall
+    lining = inputs.value("lining thickness") if "lining thickness" in inputs.found else 0.0
+    for name, thickness, room, what in (
+        ("pipe.wall", wall, outside, "outside diameter"),
+        ("pipe.lining.thickness", lining, inside, "bore of the bare pipe"),
+        ("pipe.deposits", inputs.value("deposits"), inside - 2.0 * lining, "bore"),
+    ):
+        if 2.0 * thickness >= room:
+            raise BadParameter(
+                f"{name}: {1000 * thickness:.4g} mm on both sides leave no bore in {1000 * room:.4g} mm of {what}; "
+                "check number and unit.",
+                parameter=name,
+            )
+
+
+def _roughness(inputs: Inputs) -> None:
+    pipe = inputs.job.pipe
+    if pipe.roughness is not None:
+        value = number(pipe.roughness, "length", "pipe.roughness")
+        inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "given"))
+        return
+    sought = pipe.surface or (pipe.lining.material if pipe.lining and pipe.lining.material else pipe.material)
+    try:
+        found = inputs.database.roughness(sought, release=inputs.release)
+    except UnknownName:
+        if pipe.surface is not None:
+            raise
+        inputs.keep(JobInput("roughness", 5e-5, 5e-5, "length", "default", NO_SOURCE))
+        inputs.assumptions.append(f"pipe.roughness: not published for {sought}; 0.05 mm taken ({NO_SOURCE})")
+        return
+    if len(found) > 1:
+        inputs.assumptions.append(f"pipe.surface not given: {found[0].id}, one of {len(found)} surfaces of {sought}")
+    row = found[0]
+    value = metres(row.value)
+    inputs.rows[row.id] = row.record.digest
+    inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "row", f"row {row.id}"))

@@ -37,7 +37,7 @@ build: $(VENV)/.installed
 # Writes the generated documents: shared/schemas, shared/openapi.json, shared/docs, the examples of README.md.
 docs: $(VENV)/.installed-test
 	$(BIN)/refdb build
-	$(BIN)/python -m tests.generated
+	$(BIN)/python -m tests.tools.generated
 
 $(VENV)/.installed: pyproject.toml hatch_build.py
 	$(PYTHON) -m venv $(VENV)

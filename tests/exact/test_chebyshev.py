@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-import mpmath
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refdb.exact.chebyshev import coefficients, extremes
+from tests.peers import Peer
+
+mpmath = Peer("mpmath")
 
 PRINTED = st.decimals(-1000, 1000, places=6)
 

@@ -11,15 +11,19 @@ import math
 import random
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
-import chemicals
-import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
 import numpy as np
 import pytest
-from chemicals import viscosity, volume
 
 from refdb.forms import Form, make_form
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Record, Records
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+chemicals = Peer("chemicals")
+viscosity = Peer("chemicals.viscosity")
+volume = Peer("chemicals.volume")
 
 STATES = 30
 """Random states of each liquid."""
@@ -82,7 +86,7 @@ def lattice(records: Records, rows: Rows, subject: str, property_id: str) -> tup
 
 
 @cache
-def library(fluid: str) -> CP.AbstractState:
+def library(fluid: str) -> Any:
     return CP.AbstractState("HEOS", fluid)
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from refdb.build import derive_records
 from refdb.records import digest, release_digest
 
-PROJECT = Path(__file__).parent.parent.parent
+PROJECT = Path(__file__).parents[2]
 
 
 def derived_digest(text_root: Path) -> str:

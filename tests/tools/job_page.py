@@ -14,7 +14,7 @@ from refdb.job.inputs import DEFAULTS, RELATIVE_DEFAULTS, ROUGHNESS_SPREAD, STRA
 from refdb.job.profile import profile
 from refdb.job.profile_evidence import MEASURED, SIMULATED
 
-PROJECT = Path(__file__).parent.parent
+PROJECT = Path(__file__).parents[2]
 EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))
 Table = Callable[..., str]
 

@@ -15,7 +15,7 @@ from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.problems import AmbiguousName, NotAvailable, Problem, UnknownName
 from refdb.units import Quantity, with_uncertainty
-from tests.wanted_liquids import PROPERTIES, WANTED
+from tests.tools.wanted_liquids import PROPERTIES, WANTED
 
 MISSING = "—"
 ESTIMATES = Options(estimates=True)

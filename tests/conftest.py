@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import datetime
 import io
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from fastapi.testclient import TestClient
 
@@ -26,8 +28,41 @@ from refdb.release.text import read_releases
 from refdb.values.reader import Reader
 from refdb_api.app import create_app
 from tests.invented import write_invented_text
+from tests.shared import made_once
 
 PROJECT = Path(__file__).parent.parent
+
+hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, max_examples=100)
+hypothesis.settings.register_profile("campaign", deadline=None, max_examples=3_000, print_blob=True)
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+SERVICES = frozenset({"postgresql_server", "documents", "afresh", "records", "pending"})
+"""Fixtures that start a server, or work the whole ledger through."""
+SERVICE_FILES = frozenset(
+    {
+        "test_serve.py",
+        "test_wheel.py",
+        "test_previous_wheel.py",
+        "test_at_the_same_time.py",
+        "test_other_machines.py",
+        "test_calibration.py",
+    }
+)
+"""Files whose tests start servers of their own, build wheels, or work the whole ledger through."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks what `make check` leaves out; the only place that does."""
+    for item in items:
+        if item.path.parent.name == "benchmarks" or item.path.name in SERVICE_FILES or _asks_for_a_service(item):
+            item.add_marker(pytest.mark.service)
+
+
+def _asks_for_a_service(item: pytest.Item) -> bool:
+    if not isinstance(item, pytest.Function):
+        return False
+    given = item.callspec.params.values() if hasattr(item, "callspec") else ()
+    return not SERVICES.isdisjoint(item.fixturenames) or any("postgresql" in repr(value) for value in given)
 
 
 @dataclass(frozen=True)
@@ -57,7 +92,11 @@ def database() -> Database:
 @pytest.fixture(scope="session")
 def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
     """The database as it would be if the next release were cut from the ledger of today."""
-    root = tmp_path_factory.mktemp("pending")
+    compiled = made_once(tmp_path_factory, "pending", _compiled_with_what_is_pending)
+    return Database(Reader(ReleaseStore(current(compiled).store)))
+
+
+def _compiled_with_what_is_pending(root: Path) -> Path:
     for folder in ("sources", "shared"):
         shutil.copytree(PROJECT / folder, root / folder)
     newest = read_releases(root)[-1].label
@@ -66,13 +105,13 @@ def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
     with contextlib.suppress(BadParameter):
         cut_release(root, following, "Not yet.", datetime.date(2099, 1, 1))
     build(root, root / "compiled")
-    return Database(Reader(ReleaseStore(current(root / "compiled").store)))
+    return root / "compiled"
 
 
 @pytest.fixture(scope="session")
-def afresh() -> Draft:
+def afresh(tmp_path_factory: pytest.TempPathFactory) -> Draft:
     """What the project's text gives today beside the newest release, every row computed."""
-    return draft_release(PROJECT, afresh=True)
+    return made_once(tmp_path_factory, "afresh", lambda _: draft_release(PROJECT, afresh=True))
 
 
 @pytest.fixture(scope="session")

@@ -9,9 +9,9 @@ import pytest
 from refdb.database import Database
 from refdb.problems import NotAvailable
 from tests.conftest import PROJECT
-from tests.fill_liquids import MISSING, fill_of_liquids, filled
 from tests.invented_liquids import liquids
-from tests.wanted_liquids import WANTED
+from tests.tools.fill_liquids import MISSING, fill_of_liquids, filled
+from tests.tools.wanted_liquids import WANTED
 
 NAMES = [name for names in WANTED.values() for name in names]
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from refdb.database import Database
-from tests.pipe_campaign import (
+from tests.tools.pipe_campaign import (
     BROKEN,
     SEED,
     Draw,

@@ -35,6 +35,13 @@ class Planted(ReleaseStore):
         return [*super().about(kinds, subject, release), *more]
 
 
+class WaterAlone(Planted):
+    """The same for who looks at one liquid after the other: the others are not asked about."""
+
+    def of_kind(self, kind: str, release: ReleaseInfo) -> list[StoredRecord]:
+        return [one for one in super().of_kind(kind, release) if kind != "subject" or one.id == "water"]
+
+
 def _found(database: Database, *bodies: Body) -> list[dict[str, Any]]:
     """The suspicions about what was planted."""
     store = Planted(database.store, list(bodies))
@@ -130,7 +137,7 @@ def test_a_table_of_water_that_is_off_by_little_stands_among_the_deviations(
 ) -> None:
     """Engineering tables on a page (40 degC), a noise handbook (13 degC), a superseded formulation (0 degC)."""
     wrong = _single("water", "sound_speed", printed, "m/s", celsius)
-    store = Planted(pending.store, [wrong])
+    store = WaterAlone(pending.store, [wrong])
     deviations = audit(store, "liquids", store.release())["deviations"]
     (entry,) = [one for one in deviations if one["reading"]["id"] == wrong["id"]]
     assert abs(entry["in_uncertainties"]) > 5
@@ -141,7 +148,7 @@ def test_an_equation_that_is_high_everywhere_stands_among_the_deviations(pending
     wrong = _polynomial(
         "water", "sound_speed", "m/s", "1402.736", "5.03358", "-5.79506e-2", "3.31636e-4", "-1.45262e-6", "3.0449e-9"
     )
-    store = Planted(pending.store, [wrong])
+    store = WaterAlone(pending.store, [wrong])
     deviations = audit(store, "liquids", store.release())["deviations"]
     (entry,) = [one for one in deviations if one["reading"]["id"] == wrong["id"]]
     assert entry["in_uncertainties"] > 3
@@ -176,7 +183,7 @@ def test_a_number_that_no_liquid_has_is_found(pending: Database) -> None:
 def test_a_specific_heat_of_water_from_another_constant_stands_among_the_deviations(pending: Database) -> None:
     """4128.9 for 4176.2 J/(kg.K) in the equation for the water in foods: 1.2 % low."""
     wrong = _polynomial("water", "specific_heat", "J/(kg.K)", "4128.9", "-9.0864e-2", "5.4731e-3")
-    store = Planted(pending.store, [wrong])
+    store = WaterAlone(pending.store, [wrong])
     (entry,) = [o for o in audit(store, "liquids", store.release())["deviations"] if o["reading"]["id"] == wrong["id"]]
     assert entry["relative"] < -0.01
 

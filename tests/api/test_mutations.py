@@ -21,7 +21,7 @@ from refdb.database import Database
 from refdb_api import respond
 from refdb_api.app import create_app
 from tests.conftest import PROJECT
-from tests.mutations import changed_body, changed_query
+from tests.tools.mutations import changed_body, changed_query
 
 SEED = 20_261_126
 QUERIES = 60

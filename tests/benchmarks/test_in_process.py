@@ -8,9 +8,10 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from CoolProp.CoolProp import PT_INPUTS, AbstractState
-
 from refdb.database import Database
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
 
 Ratio = Callable[[Callable[[], float], Callable[[], float], int], float]
 QUESTIONS = 2000
@@ -27,7 +28,7 @@ def _seconds(work: Callable[[], object]) -> float:
 def test_one_value_takes_at_most_twice_a_coolprop_state_update(database: Database, ratio: Ratio) -> None:
     texts = [f"{5.0 + 0.04 * number:.2f} degC" for number in range(QUESTIONS)]
     kelvins = [278.15 + 0.04 * number for number in range(QUESTIONS)]
-    state = AbstractState("HEOS", "Water")
+    state = CP.AbstractState("HEOS", "Water")
 
     def ours() -> None:
         for text in texts:
@@ -35,7 +36,7 @@ def test_one_value_takes_at_most_twice_a_coolprop_state_update(database: Databas
 
     def peer() -> None:
         for kelvin in kelvins:
-            state.update(PT_INPUTS, 101325.0, kelvin)
+            state.update(CP.PT_INPUTS, 101325.0, kelvin)
             state.speed_sound()
 
     assert ratio(lambda: _seconds(ours), lambda: _seconds(peer), 9) <= 2.0

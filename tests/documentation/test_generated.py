@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import json
 import pkgutil
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from types import ModuleType
 
@@ -21,16 +24,26 @@ from refdb.records.rules import RULES
 from refdb.vocabulary import properties
 from refdb_api.app import app
 from tests.conftest import PROJECT
-from tests.generated import commands_of, generated
-
-DOCUMENTS = generated()
-"""Made before any test runs: commands that were run tell their help differently."""
+from tests.rows import failing
+from tests.tools.generated import commands_of
 
 
-@pytest.mark.parametrize("path", DOCUMENTS)
-def test_a_generated_document_is_what_the_code_and_the_database_say(path: str) -> None:
-    committed = (PROJECT / path).read_text(encoding="utf-8")
-    assert committed == DOCUMENTS[path], f"{path} is out of date; run `make docs`"
+@pytest.fixture(scope="module")
+def documents() -> dict[str, str]:
+    """Path below the project to text, from a process of its own: commands that were run tell their help differently."""
+    program = [sys.executable, "-m", "tests.tools.generated", "--json"]
+    printed = subprocess.run(program, cwd=PROJECT, capture_output=True, text=True, encoding="utf-8", check=False)
+    assert printed.returncode == 0, printed.stderr
+    made: dict[str, str] = json.loads(printed.stdout)
+    return made
+
+
+def test_a_generated_document_is_what_the_code_and_the_database_say(documents: dict[str, str]) -> None:
+    def check(path: str) -> None:
+        committed = (PROJECT / path).read_text(encoding="utf-8")
+        assert committed == documents[path], f"{path} is out of date; run `make docs`"
+
+    assert failing(check, documents, str) == []
 
 
 def _commands(group: click.Group, prefix: str = "") -> Iterator[tuple[str, click.Command]]:
@@ -40,14 +53,15 @@ def _commands(group: click.Group, prefix: str = "") -> Iterator[tuple[str, click
             yield from _commands(command, prefix + name + " ")
 
 
-@pytest.mark.parametrize(
-    ("name", "command"), list(_commands(command_group)), ids=lambda part: part if isinstance(part, str) else ""
-)
-def test_every_command_and_option_says_what_it_is(name: str, command: click.Command) -> None:
-    assert command.help, name
-    for parameter in command.params:
-        if isinstance(parameter, click.Option):
-            assert parameter.help, f"{name} {parameter.name}"
+def test_every_command_and_option_says_what_it_is() -> None:
+    def check(named: tuple[str, click.Command]) -> None:
+        name, command = named
+        assert command.help, name
+        for parameter in command.params:
+            if isinstance(parameter, click.Option):
+                assert parameter.help, f"{name} {parameter.name}"
+
+    assert failing(check, _commands(command_group), lambda named: named[0]) == []
 
 
 def test_every_route_and_parameter_says_what_it_is() -> None:
@@ -66,8 +80,8 @@ def test_operations_have_names_that_generated_clients_read_well() -> None:
     assert all(re.fullmatch(r"[a-z_]+", name) for name in names)
 
 
-def test_every_property_rule_and_form_is_in_the_documentation() -> None:
-    text = "".join(DOCUMENTS.values())
+def test_every_property_rule_and_form_is_in_the_documentation(documents: dict[str, str]) -> None:
+    text = "".join(documents.values())
     for name in (*properties(), *RULES, *FORMS):
         assert name in text
 
@@ -85,8 +99,12 @@ def _modules(package: ModuleType) -> Iterator[ModuleType]:
         yield importlib.import_module(found.name)
 
 
-@pytest.mark.parametrize("module", [*_modules(refdb), *_modules(refdb_api)], ids=lambda module: module.__name__)
-def test_every_module_and_public_name_has_a_docstring(module: ModuleType) -> None:
+def test_every_module_and_public_name_has_a_docstring() -> None:
+    modules = [*_modules(refdb), *_modules(refdb_api)]
+    assert failing(_has_docstrings, modules, lambda module: module.__name__) == []
+
+
+def _has_docstrings(module: ModuleType) -> None:
     assert (module.__doc__ or "").strip(), module.__name__
     for name, thing in vars(module).items():
         own = inspect.isclass(thing) or inspect.isfunction(thing)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-import mpmath
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refdb.exact.chebyshev import coefficients, extremes
+from tests.peers import Peer
+
+mpmath = Peer("mpmath")
 
 PRINTED = st.decimals(-1000, 1000, places=6)
 
@@ -30,7 +32,7 @@ def test_a_chebyshev_polynomial_is_told_by_its_whole_numbers() -> None:
     assert coefficients([-1.0, 1.0, -1.0, 1.0], (4,)) == (0.0, -3.0, 0.0, 4.0)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(max_examples=25)
 @given(st.lists(PRINTED, min_size=2, max_size=12))
 def test_coefficients_are_those_of_the_true_polynomial_rounded_once(values: list[Decimal]) -> None:
     last = len(values) - 1

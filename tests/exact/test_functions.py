@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from refdb.exact.functions import exp, log, log10, power
@@ -17,26 +17,22 @@ SIXTY_DIGITS = Context(prec=60)
 POSITIVE = st.floats(1e-30, 1e30)
 
 
-@settings(deadline=None)
 @given(st.floats(-700.0, 700.0))
 def test_the_exponential_is_the_double_nearest_to_the_true_value(x: float) -> None:
     assert exp(x) == float(SIXTY_DIGITS.exp(Decimal(x)))
 
 
-@settings(deadline=None)
 @given(POSITIVE)
 def test_logarithms_are_the_doubles_nearest_to_the_true_values(x: float) -> None:
     assert log(x) == float(SIXTY_DIGITS.ln(Decimal(x)))
     assert log10(x) == float(SIXTY_DIGITS.log10(Decimal(x)))
 
 
-@settings(deadline=None)
 @given(st.floats(-1e6, 1e6), st.integers(1, 12))
 def test_whole_powers_are_those_of_fractions_rounded_once(base: float, exponent: int) -> None:
     assert power(base, float(exponent)) == float(Fraction(base) ** exponent)
 
 
-@settings(deadline=None)
 @given(st.floats(1e-3, 1e3), st.floats(-9.0, 9.0))
 def test_broken_powers_are_the_doubles_nearest_to_the_true_values(base: float, exponent: float) -> None:
     assert power(base, exponent) == float(SIXTY_DIGITS.power(Decimal(base), Decimal(exponent)))

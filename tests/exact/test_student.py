@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 
 import pytest
-from scipy.stats import t
 
 from refdb.exact.roots import root_between
 from refdb.exact.student import t_quantile
+from tests.peers import Peer
+
+stats = Peer("scipy.stats")
 
 
 @pytest.mark.parametrize("probability", [0.5, 0.6, 0.95, 0.975, 0.9999])
 def test_quantiles_are_those_of_scipy(probability: float) -> None:
     freedoms = [*range(1, 60), 100, 101, 400]
-    expected = [float(t.ppf(probability, freedom)) for freedom in freedoms]
+    expected = [float(stats.t.ppf(probability, freedom)) for freedom in freedoms]
     assert [t_quantile(probability, freedom) for freedom in freedoms] == pytest.approx(expected, rel=1e-12, abs=1e-12)
 
 

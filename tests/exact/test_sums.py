@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -22,7 +22,6 @@ def test_a_folded_sum_adds_the_second_half_to_the_first() -> None:
     assert folded(np.array([1.0, 2.0, 3.0])) == (1.0 + 3.0) + 2.0
 
 
-@settings(deadline=None)
 @given(arrays(float, st.integers(1, 70), elements=NUMBERS))
 def test_a_folded_sum_is_the_sum(values: np.ndarray) -> None:
     allowed = 1e-14 * (1.0 + math.fsum(abs(value) for value in values))

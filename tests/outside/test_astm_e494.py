@@ -16,10 +16,10 @@ from decimal import Decimal
 from typing import NamedTuple
 
 import pytest
-from mendeleev.mendeleev import element
 
 from refdb.forms.elasticity import poisson_ratio_of_speeds
 from refdb.records import printed_number
+from tests.outside.elements import element
 from tests.outside.evidence import Record, Records
 
 SOURCE = "astm-e494"
@@ -228,7 +228,7 @@ def in_doubt(record: Record) -> bool:
 
 def density_misfit(readings: Readings, name: str) -> tuple[float, float]:
     """How far the ledger's density is from the element's, and how far it may be, in kg/m3."""
-    grams_per_cm3 = str(element(ELEMENTS[name]).density)
+    grams_per_cm3 = str(float(element(ELEMENTS[name]).density))
     exponent = Decimal(grams_per_cm3).as_tuple().exponent
     assert isinstance(exponent, int)
     theirs, their_rounding = float(grams_per_cm3) * 1000.0, 500.0 * 10.0**exponent

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 
-import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
 import numpy as np
 import pytest
 
@@ -13,6 +12,9 @@ from refdb.database import Database
 from refdb.forms import make_form
 from refdb.problems import MissingState, OutsideRange
 from tests.outside.evidence import KELVIN, Record, Records
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
 
 STATES = 30
 """Random temperatures of each row."""

@@ -20,7 +20,6 @@ import math
 import tomllib
 
 import pytest
-from iapws import IAPWS97
 
 from refdb.database import Database
 from refdb.job import work_step
@@ -28,6 +27,9 @@ from refdb.job.acoustics import spacing, waves
 from refdb.job.flow.profile import friction_factor
 from refdb.job.uncertainty import Variable, propagate, simulate
 from tests.conftest import PROJECT
+from tests.peers import Peer
+
+iapws = Peer("iapws")
 
 ALONG = float(waves.slowness(math.radians(38.0), 2450.0))
 BORE, WATER = 0.2191 - 2 * 0.0071, 1536.98
@@ -80,7 +82,7 @@ def test_the_friction_factor_read_from_moodys_chart() -> None:
 @pytest.mark.parametrize(("meter_in", "printed"), [("return", 4.162), ("supply", 4.087)])
 def test_the_heat_coefficient_of_en_1434(database: Database, meter_in: str, printed: float) -> None:
     """70 degC and 30 degC at 1.6 MPa: from the enthalpies of `iapws`, and from the rows of water."""
-    warm, cold = IAPWS97(T=343.15, P=1.6), IAPWS97(T=303.15, P=1.6)
+    warm, cold = iapws.IAPWS97(T=343.15, P=1.6), iapws.IAPWS97(T=303.15, P=1.6)
     at_meter = cold if meter_in == "return" else warm
     outside = (warm.h - cold.h) / 40.0 * at_meter.rho / 1000.0
     assert outside == pytest.approx(printed, abs=0.0005)

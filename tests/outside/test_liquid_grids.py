@@ -11,15 +11,19 @@ import math
 import random
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
-import chemicals
-import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
 import numpy as np
 import pytest
-from chemicals import viscosity, volume
 
 from refdb.forms import Form, make_form
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Record, Records
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+chemicals = Peer("chemicals")
+viscosity = Peer("chemicals.viscosity")
+volume = Peer("chemicals.volume")
 
 STATES = 30
 """Random states of each liquid."""
@@ -82,7 +86,7 @@ def lattice(records: Records, rows: Rows, subject: str, property_id: str) -> tup
 
 
 @cache
-def library(fluid: str) -> CP.AbstractState:
+def library(fluid: str) -> Any:
     return CP.AbstractState("HEOS", fluid)
 
 
@@ -94,12 +98,13 @@ def of_library(fluid: str, celsius: float, megapascals: float, property_id: str)
         return float(state.p())
     state.specify_phase(CP.iphase_liquid)
     state.update(CP.PT_INPUTS, megapascals * 1e6, celsius + KELVIN)
-    return {
+    told = {
         "sound_speed": state.speed_sound,
         "density": state.rhomass,
         "specific_heat": state.cpmass,
         "dynamic_viscosity": state.viscosity,
-    }[property_id]()
+    }
+    return float(told[property_id]())
 
 
 def grids(records: Records) -> list[Record]:

@@ -11,12 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from chemicals import heat_capacity, volume
-from chemicals.critical import Tc
-from chemicals.identifiers import MW
-
 from refdb.database import Database
 from refdb.problems import Problem
+from tests.peers import Peer
+
+critical = Peer("chemicals.critical")
+heat_capacity = Peer("chemicals.heat_capacity")
+identifiers = Peer("chemicals.identifiers")
+volume = Peer("chemicals.volume")
 
 T25 = 298.15
 
@@ -88,8 +90,8 @@ def hankinson_thomson(cas: str) -> float | None:
     table = volume.rho_data_COSTALD
     if cas not in table.index:
         return None
-    molar = volume.COSTALD(T25, Tc(cas), float(table.loc[cas, "Vchar"]), float(table.loc[cas, "omega_SRK"]))
-    return float(MW(cas) / 1000.0 / molar)
+    molar = volume.COSTALD(T25, critical.Tc(cas), float(table.loc[cas, "Vchar"]), float(table.loc[cas, "omega_SRK"]))
+    return float(identifiers.MW(cas) / 1000.0 / molar)
 
 
 def crc_heat_capacity(cas: str) -> float | None:
@@ -97,7 +99,7 @@ def crc_heat_capacity(cas: str) -> float | None:
     table = heat_capacity.CRC_standard_data
     if cas not in table.index or not table.loc[cas, "Cpl"] > 0.0:
         return None
-    return float(table.loc[cas, "Cpl"]) / (float(MW(cas)) / 1000.0)
+    return float(table.loc[cas, "Cpl"]) / (float(identifiers.MW(cas)) / 1000.0)
 
 
 def densities() -> list[tuple[str, float, float]]:

@@ -14,11 +14,13 @@ import math
 from typing import Any
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from refdb.database import Database
 from refdb.forms import make_form
 from refdb.recommend.oils.oils import speed_terms, walther_constants
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
 
 KELVIN = 273.15
 
@@ -50,14 +52,14 @@ def test_the_equation_is_its_own_form_in_degrees_api(
 @pytest.mark.parametrize("fluid", ["MethylOleate", "MethylLinoleate", "n-Dodecane"])
 @pytest.mark.parametrize("celsius", [20.0, 60.0])
 def test_what_is_no_crude_oil_lies_within_3_percent_of_the_equation(fluid: str, celsius: float) -> None:
-    density = PropsSI("D", "T", KELVIN + 15.556, "P", 101325.0, fluid) / 999.016
+    density = CP.PropsSI("D", "T", KELVIN + 15.556, "P", 101325.0, fluid) / 999.016
     speed = speed_terms(density)[0][0] - 3.7 * celsius + 0.47
-    assert speed == pytest.approx(PropsSI("A", "T", KELVIN + celsius, "P", 101325.0, fluid), rel=0.03)
+    assert speed == pytest.approx(CP.PropsSI("A", "T", KELVIN + celsius, "P", 101325.0, fluid), rel=0.03)
 
 
 def test_biodiesel_agrees_with_the_equation_of_state_of_its_main_part(pending: Database) -> None:
     answer = pending.value("biodiesel", "sound_speed", temperature="20 degC", accept="estimates")
-    eos = PropsSI("A", "T", KELVIN + 20.0, "P", 101325.0, "MethylOleate")
+    eos = CP.PropsSI("A", "T", KELVIN + 20.0, "P", 101325.0, "MethylOleate")
     assert abs(answer.magnitude - eos) < answer.standard_uncertainty.magnitude
 
 

@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 import pytest
-from fluids.piping import schedule_lookup
 
 from refdb.records import printed_number
 from tests.outside.evidence import Record, Records
+from tests.peers import Peer
+
+piping = Peer("fluids.piping")
 
 MM_PER_INCH = 25.4
 
@@ -40,7 +42,7 @@ def number(size: str) -> Fraction:
 def test_stainless_pipe_is_that_of_the_fluids_library(
     pipes: dict[str, Record], records: Records, schedule: str
 ) -> None:
-    sizes, _bores, diameters, walls = schedule_lookup[schedule][:4]
+    sizes, _bores, diameters, walls = piping.schedule_lookup[schedule][:4]
     compared = 0
     for size, diameter, wall in zip(sizes, diameters, walls, strict=True):
         (pipe,) = [

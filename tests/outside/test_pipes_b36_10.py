@@ -13,10 +13,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from fluids.piping import schedule_lookup
 
 from refdb.database import Database
 from tests.outside.evidence import Record, Records
+from tests.peers import Peer
+
+piping = Peer("fluids.piping")
 
 SYSTEM = "b36.10"
 CHECKING_LIBRARY = "fluids-1.3.1"
@@ -54,7 +56,7 @@ def millimetres(record: Record) -> tuple[float, float]:
 
 def fluids_table(word: str) -> dict[Fraction, tuple[float, float, float]]:
     """Outside diameter, wall and bore in mm by NPS."""
-    sizes, bores, diameters, walls = schedule_lookup[word][:4]
+    sizes, bores, diameters, walls = piping.schedule_lookup[word][:4]
     return {
         Fraction(size): (float(diameter), float(wall), float(bore))
         for size, bore, diameter, wall in zip(sizes, bores, diameters, walls, strict=True)

@@ -16,9 +16,11 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
-from statsmodels.stats.meta_analysis import combine_effects
 
 from refdb.recommend.random_effects import NO_PRIOR, Prior, combine, paule_mandel
+from tests.peers import Peer
+
+meta_analysis = Peer("statsmodels.stats.meta_analysis")
 
 
 class Kacker(NamedTuple):
@@ -44,7 +46,7 @@ def test_readings_at_random_are_combined_as_statsmodels_combines_them(seed: int)
     uncertainties = random.uniform(10.0, 80.0, count)
     values = random.normal(5900.0, math.hypot(60.0, 40.0), count)
     # A finer tolerance lets rounding take its last step below zero, which statsmodels 0.15 answers with no variance.
-    theirs = combine_effects(values, uncertainties**2, method_re="iterated", atol=1e-6)
+    theirs = meta_analysis.combine_effects(values, uncertainties**2, method_re="iterated", atol=1e-6)
     ours = combine(values.tolist(), uncertainties.tolist(), NO_PRIOR if count > 2 else Prior(0.0, 1))
     between = paule_mandel(values.tolist(), (uncertainties**2).tolist())
     assert between == pytest.approx(max(0.0, float(theirs.tau2)), rel=1e-5, abs=1e-6)
@@ -74,7 +76,9 @@ def test_k_sources_leave_k_minus_two_degrees_of_freedom_and_a_family_adds_its_ow
 def test_the_interval_is_that_of_higgins_thompson_and_spiegelhalter() -> None:
     """mu ± t(k-2) sqrt(tau² + SE²), with tau² and SE of statsmodels."""
     example = Kacker()
-    theirs = combine_effects(np.array(example.values), np.array(example.variances), method_re="iterated", atol=1e-10)
+    theirs = meta_analysis.combine_effects(
+        np.array(example.values), np.array(example.variances), method_re="iterated", atol=1e-10
+    )
     found = combine(example.values, [math.sqrt(v) for v in example.variances], NO_PRIOR)
     spread = math.sqrt(float(theirs.tau2) + float(theirs.sd_eff_w_re) ** 2)
     assert found.half_interval == pytest.approx(STUDENT_95[7] * spread, rel=2e-3)

@@ -9,14 +9,16 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
-import CoolProp.CoolProp
-import gsw
 import numpy as np
 import pytest
-from iapws import SeaWater
 
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+gsw = Peer("gsw")
+iapws = Peer("iapws")
 
 Records = dict[str, dict[str, Any]]
 
@@ -51,7 +53,7 @@ def test_the_joined_nodes_follow_teos_10_through_gsw(
 def test_an_independent_program_of_the_gibbs_function_agrees(
     records: Records, celsius: float, megapascals: float, salinity: float
 ) -> None:
-    theirs = SeaWater(T=celsius + 273.15, P=megapascals, S=salinity / 1000.0)
+    theirs = iapws.SeaWater(T=celsius + 273.15, P=megapascals, S=salinity / 1000.0)
     state = celsius, megapascals, salinity
     assert _value(records, "sound_speed", *state) == pytest.approx(theirs.w, abs=0.05)
     assert _value(records, "density", *state) == pytest.approx(theirs.rho, rel=2e-5)
@@ -119,14 +121,14 @@ def test_the_viscosity_agrees_with_another_fit_to_the_same_correlation(
     records: Records, celsius: float, salinity: float
 ) -> None:
     brine = f"INCOMP::MITSW[{salinity / 1000.0}]"
-    theirs = CoolProp.CoolProp.PropsSI("V", "T", celsius + 273.15, "P", 1e6, brine)
+    theirs = CP.PropsSI("V", "T", celsius + 273.15, "P", 1e6, brine)
     assert _value(records, "dynamic_viscosity", celsius, salinity) == pytest.approx(theirs, rel=1.5e-2)
 
 
 # IAPWS R12-08, as coded in CoolProp: water without salt.
 @pytest.mark.parametrize("celsius", [0.5, 12.0, 25.0, 60.0, 90.0])
 def test_the_viscosity_without_salt_is_that_of_water(records: Records, celsius: float) -> None:
-    water = CoolProp.CoolProp.PropsSI("V", "T", celsius + 273.15, "P", 101325.0, "Water")
+    water = CP.PropsSI("V", "T", celsius + 273.15, "P", 101325.0, "Water")
     assert _value(records, "dynamic_viscosity", celsius, 0.0) == pytest.approx(water, rel=5e-3)
 
 

@@ -266,14 +266,12 @@ def laliberte(records: Records) -> set[str]:
 
 
 def test_laliberte_and_the_crc_handbook_agree_but_for_a_list(records: Records, policy: SolutionPolicy) -> None:
-    apart, compared = {}, 0
+    apart, compared, of_laliberte = {}, 0, laliberte(records)
     for subject, (name, limit) in itertools.product(
         policy.molar_masses, (("density", 0.3), ("dynamic_viscosity", 5.0))
     ):
         row = records.get(f"{subject}.{name}")
-        if row is None or not any(
-            entry["id"] in laliberte(records) for entry in row["inputs"] if entry.get("weight") == "1"
-        ):
+        if row is None or not any(entry["id"] in of_laliberte for entry in row["inputs"] if entry.get("weight") == "1"):
             continue
         solution, axes = row_of(records, row["id"]), row["form"]["axes"]
         inside = [

@@ -8,16 +8,18 @@
 from __future__ import annotations
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from refdb.database import Database
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records, as_printed, farthest, on_its90, steps
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
 
 UNESCO_EQUATION_14 = "water.density.01"
 
 
 def density_of_coolprop(celsius: float) -> float:
-    return float(PropsSI("D", "T", celsius + KELVIN, "P", ATMOSPHERE_MPA * 1e6, "Water"))
+    return float(CP.PropsSI("D", "T", celsius + KELVIN, "P", ATMOSPHERE_MPA * 1e6, "Water"))
 
 
 def slope_of_coolprop(celsius: float) -> float:

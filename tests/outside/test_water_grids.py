@@ -11,15 +11,17 @@ import math
 from collections.abc import Callable, Iterator
 from typing import Any
 
-import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
 import pytest
-from chemicals import iapws95_rho, mu_IAPWS
-from iapws import IAPWS95, IAPWS97
 
 from refdb.forms import Form
 from tests.conftest import PROJECT
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records
 from tests.outside.water import PROPERTIES, State, liquid_states, rows_of_water, saturation, stated_cost_of_joining
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+chemicals = Peer("chemicals")
+iapws = Peer("iapws")
 
 # What joining the nodes was to cost at most: 0.002 % for speed and density, 0.05 % for the others.
 PROMISED = {"sound_speed": 2e-5, "density": 2e-5, "specific_heat": 5e-4, "dynamic_viscosity": 5e-4}
@@ -41,11 +43,11 @@ def of_coolprop(celsius: float, megapascals: float) -> dict[str, float]:
 
 
 def of_iapws95(celsius: float, megapascals: float) -> dict[str, float]:
-    return _of_iapws(IAPWS95(T=celsius + KELVIN, P=megapascals))
+    return _of_iapws(iapws.IAPWS95(T=celsius + KELVIN, P=megapascals))
 
 
 def of_if97(celsius: float, megapascals: float) -> dict[str, float]:
-    return _of_iapws(IAPWS97(T=celsius + KELVIN, P=megapascals))
+    return _of_iapws(iapws.IAPWS97(T=celsius + KELVIN, P=megapascals))
 
 
 def _of_iapws(water: Any) -> dict[str, float]:
@@ -58,8 +60,8 @@ def _of_iapws(water: Any) -> dict[str, float]:
 
 
 def of_chemicals(celsius: float, megapascals: float) -> dict[str, float]:
-    density = float(iapws95_rho(celsius + KELVIN, megapascals * 1e6))
-    return {"density": density, "dynamic_viscosity": mu_IAPWS(celsius + KELVIN, density)}
+    density = float(chemicals.iapws95_rho(celsius + KELVIN, megapascals * 1e6))
+    return {"density": density, "dynamic_viscosity": chemicals.mu_IAPWS(celsius + KELVIN, density)}
 
 
 # Measured, the largest of 300 states, the same for the three programs: 6.5e-8 (speed), 2.5e-8 (density), 7.8e-7

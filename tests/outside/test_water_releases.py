@@ -7,17 +7,21 @@ figures outside the rows too.
 
 from __future__ import annotations
 
-import CoolProp.CoolProp as CP  # noqa: N817 - the name its manual uses
+from typing import Any
+
 import pytest
-from iapws import IAPWS95
-from iapws._iapws import _Ice, _Liquid, _Melting_Pressure
-from scipy.optimize import brentq
 
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records, steps
 from tests.outside.water import Rows, rows_of_water, saturation
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+iapws = Peer("iapws")
+iapws_water = Peer("iapws._iapws")
+optimize = Peer("scipy.optimize")
 
 
-def water(kelvin: float, density: float) -> CP.AbstractState:
+def water(kelvin: float, density: float) -> Any:
     state = CP.AbstractState("HEOS", "Water")
     state.update(CP.DmassT_INPUTS, density, kelvin)
     return state
@@ -151,7 +155,7 @@ def test_the_rows_follow_the_supplementary_release_from_0_to_99_degc(
     row = rows_of_water(records)[property_id]
 
     for celsius in steps(0.01, 99.5, step=0.5):
-        theirs = float(_Liquid(celsius + KELVIN, 0.1)[key]) * factor
+        theirs = float(iapws_water._Liquid(celsius + KELVIN, 0.1)[key]) * factor
         assert float(row.value(celsius, 0.1)) == pytest.approx(theirs, rel=limit), f"{celsius:.2f} degC"
 
 
@@ -164,7 +168,7 @@ def test_water_boils_at_1_atm_at_99_974_degc(records: Records) -> None:
 # IAPWS R14-08(2011), table 3: ice Ih melts at 260 K under 138.268 MPa. The freezing point of the ledger was computed
 # with this function of the package.
 def test_the_library_behind_the_freezing_point_gives_the_melting_pressure_of_the_release() -> None:
-    assert float(_Melting_Pressure(260, "Ih")) == pytest.approx(138.268, abs=0.0005)
+    assert float(iapws_water._Melting_Pressure(260, "Ih")) == pytest.approx(138.268, abs=0.0005)
 
 
 # IAPWS R10-06 gives check values of ice at its normal pressure melting point, 273.152519 K. The ledger's 273.1525 K is
@@ -177,8 +181,8 @@ def test_the_freezing_point_is_the_normal_melting_point_of_ice(records: Records)
 @pytest.mark.filterwarnings("ignore:Using extrapolated values", "ignore:Metastable ice in liquid region")
 def test_at_the_freezing_point_ice_and_water_have_the_same_gibbs_energy(records: Records) -> None:
     def surplus_of_ice(kelvin: float) -> float:
-        return float(_Ice(kelvin, ATMOSPHERE_MPA)["g"]) - float(IAPWS95(T=kelvin, P=ATMOSPHERE_MPA).g)
+        return float(iapws_water._Ice(kelvin, ATMOSPHERE_MPA)["g"]) - float(iapws.IAPWS95(T=kelvin, P=ATMOSPHERE_MPA).g)
 
-    melting = brentq(surplus_of_ice, 273.10, 273.159, xtol=1e-7)
+    melting = optimize.brentq(surplus_of_ice, 273.10, 273.159, xtol=1e-7)
 
     assert float(records["water.freezing_point.01"]["number"]) == pytest.approx(melting, abs=0.00005)

@@ -9,8 +9,6 @@ The measurements themselves are in test_water_sound_speed_measured.
 from __future__ import annotations
 
 import pytest
-from CoolProp.CoolProp import PropsSI
-from iapws import IAPWS95
 from numpy.polynomial import Polynomial
 
 from refdb.database import Database
@@ -25,6 +23,10 @@ from tests.outside.evidence import (
     on_its90,
     steps,
 )
+from tests.peers import Peer
+
+CP = Peer("CoolProp.CoolProp")
+iapws = Peer("iapws")
 
 DEL_GROSSO_MADER = "water.sound_speed.01"
 BILANIUK_WONG = "water.sound_speed.02"
@@ -41,11 +43,11 @@ COLDEST, HOTTEST = 0.01, 99.0
 
 
 def speed_of_iapws(celsius: float) -> float:
-    return float(IAPWS95(T=celsius + KELVIN, P=ATMOSPHERE_MPA).w)
+    return float(iapws.IAPWS95(T=celsius + KELVIN, P=ATMOSPHERE_MPA).w)
 
 
 def speed_of_coolprop(celsius: float) -> float:
-    return float(PropsSI("A", "T", celsius + KELVIN, "P", ATMOSPHERE_MPA * 1e6, "Water"))
+    return float(CP.PropsSI("A", "T", celsius + KELVIN, "P", ATMOSPHERE_MPA * 1e6, "Water"))
 
 
 @pytest.mark.parametrize("library", [speed_of_iapws, speed_of_coolprop])

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from chemicals import ITS90_68_difference
 from numpy.polynomial import Polynomial
 
 from refdb import Quantity
@@ -17,6 +16,9 @@ from refdb.database import Database
 from refdb.units import units
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Curve, Records, as_printed
 from tests.outside.water import rows_of_water, stated_uncertainty
+from tests.peers import Peer
+
+chemicals = Peer("chemicals")
 
 TABLES = {"112": ("I",), "36": ("II",), "148": ("I", "II")}
 
@@ -37,7 +39,7 @@ def measured(records: Records, *tables: str) -> Points:
 
 def its90(degrees68: float) -> float:
     """By the polynomial of Preston-Thomas (Metrologia 27, 3-10, 1990), which the package chemicals carries."""
-    return degrees68 + float(ITS90_68_difference(degrees68 + KELVIN))
+    return degrees68 + float(chemicals.ITS90_68_difference(degrees68 + KELVIN))
 
 
 def farthest_from(curve: Curve, points: Points) -> tuple[float, float]:

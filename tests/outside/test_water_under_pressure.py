@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from iapws._iapws import _Supercooled
 from numpy.polynomial import Polynomial
 
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records, steps
 from tests.outside.water import rows_of_water, stated_uncertainty
+from tests.peers import Peer
+
+iapws_water = Peer("iapws._iapws")
 
 SpeedAt = Callable[[float, float], float]
 """m/s at a temperature in degC on ITS-90 and an absolute pressure in MPa."""
@@ -56,7 +58,7 @@ def belogolskii(celsius: float, megapascals: float) -> float:
 # IAPWS G12-15, Guideline on Thermodynamic Properties of Supercooled Water (Holten, Sengers and Anisimov 2014): an
 # equation of state of its own, to 26.85 degC (300 K), computed with the package iapws.
 def supercooled_guideline(celsius: float, megapascals: float) -> float:
-    return float(_Supercooled(celsius + KELVIN, megapascals)["w"])
+    return float(iapws_water._Supercooled(celsius + KELVIN, megapascals)["w"])
 
 
 # Measured, the row subtracted, the largest: Chen and Millero -0.456 m/s, Belogol'skii -0.796, G12-15 -0.797 m/s, each

@@ -7,7 +7,7 @@ import statistics
 import pytest
 
 from refdb.recommend.evidence import SPEEDS
-from tests.calibration import campaign, coverage, page, plot
+from tests.tools.calibration import campaign, coverage, page, plot
 
 FEWEST = 50
 """Left-out readings below which a coverage of 90 to 98 % cannot be told from another."""

@@ -20,7 +20,7 @@ from refdb.records.models import (
     Table,
 )
 from refdb.units import UnitTable, units
-from tests.liquid_calibration import FITTED, campaign, inside
+from tests.tools.liquid_calibration import FITTED, campaign, inside
 
 LIQUID = Subject(id="invented", subject_kind="liquid", name="Invented liquid", family="alcohol")
 UNBOUNDED = LiquidBounds({}, None, None, None, None)

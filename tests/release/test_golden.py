@@ -11,7 +11,7 @@ import pytest
 import refdb
 from refdb.database import Database
 from tests.conftest import PROJECT
-from tests.golden_answers import FOLDER, rows, value_answer
+from tests.tools.golden_answers import FOLDER, rows, value_answer
 
 GOLDEN = sorted(FOLDER.glob("*.json"))
 

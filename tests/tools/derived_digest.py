@@ -11,7 +11,7 @@ from pathlib import Path
 from refdb.records import digest, release_digest
 from refdb.release import derive_records
 
-PROJECT = Path(__file__).parent.parent.parent
+PROJECT = Path(__file__).parents[2]
 
 
 def derived_digest(text_root: Path) -> str:

@@ -18,10 +18,12 @@ from typing import Any
 from unittest.mock import patch
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from refdb.job.flow import profile
 from tests.outside.flow_profiles import integrals, velocity_ratios
+from tests.peers import Peer
+
+optimize = Peer("scipy.optimize")
 
 FROM, UP_TO = 1900.0, 4000.0
 """Reynolds numbers of the transition; what lies outside says nothing of it."""
@@ -43,7 +45,7 @@ def fit_shape() -> tuple[float, float, float]:
                 [profile.turbulent_factor(reynolds, smooth, offset) / each - 1.0 for offset, each in measured.items()]
             )
 
-    found = least_squares(misses, (0.4, 2.5, 40.0), x_scale=(0.1, 1.0, 10.0)).x
+    found = optimize.least_squares(misses, (0.4, 2.5, 40.0), x_scale=(0.1, 1.0, 10.0)).x
     profile.path_shape.cache_clear()
     return float(found[0]), float(found[1]), float(found[2])
 
@@ -69,7 +71,7 @@ def fit_transition() -> tuple[float, float]:
     def misses(constants: Any) -> Any:
         return mean_over_greatest(told[:, 0], *constants) - told[:, 1]
 
-    found = least_squares(misses, (2000.0, 500.0), x_scale=(100.0, 100.0)).x
+    found = optimize.least_squares(misses, (2000.0, 500.0), x_scale=(100.0, 100.0)).x
     return float(found[0]), float(found[1])
 
 

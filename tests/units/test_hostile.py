@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from refdb.problems import Problem
@@ -58,20 +58,17 @@ def refused_by_name(problem: Problem) -> bool:
     return named and problem.detail.isprintable() and len(problem.detail) < LONGEST_SENTENCE
 
 
-@settings(max_examples=3_000, deadline=None)
 @given(st.text(max_size=90), DIMENSIONS)
 @example("1e308 km", "length")
 def test_any_text_is_read_or_refused_by_name(text: str, dimension: str) -> None:
     read_or_refused(text, dimension)
 
 
-@settings(max_examples=3_000, deadline=None)
 @given(ALMOST, DIMENSIONS)
 def test_any_text_that_is_almost_a_quantity_is_read_or_refused_by_name(text: str, dimension: str) -> None:
     read_or_refused(text, dimension)
 
 
-@settings(max_examples=1_000, deadline=None)
 @given(st.text(max_size=200))
 def test_any_spelling_is_found_or_refused_by_name(spelling: str) -> None:
     result = told(lambda: units().find(spelling, None, "some field"))

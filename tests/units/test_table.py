@@ -3,47 +3,56 @@
 from __future__ import annotations
 
 import tomllib
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pint
 import pytest
 
 from refdb.problems import LedgerError
 from refdb.units import Quantity, Unit, parse_quantity, units
 from refdb.vocabulary import properties
+from tests.peers import Peer
 from tests.rows import failing
 
-REGISTRY: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+pint = Peer("pint")
+
 TEXT = tomllib.loads((Path(__file__).parents[2] / "shared/vocabulary/units.toml").read_text(encoding="utf-8"))
 ENTRIES = TEXT["unit"]
 LINES = [entry for entry in ENTRIES if "function" not in entry]
-SPELLINGS = [(unit, spelling) for unit in units().entries for spelling in (unit.symbol, *unit.spellings)]
 BAD_LENGTH = (
     '\n[[unit]]\nsymbol = "{symbol}"\nucum = "{symbol}"\ndimension = "length"\npint = "meter"\nspellings = []\n'
 )
 
 
+@cache
+def _registry() -> Any:
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+
+def _spellings() -> list[tuple[Unit, str]]:
+    return [(unit, spelling) for unit in units().entries for spelling in (unit.symbol, *unit.spellings)]
+
+
 @pytest.mark.parametrize("magnitude", [0.0, 1.0, -40.0, 123.456])
 def test_every_factor_agrees_with_pint(magnitude: float) -> None:
     # Some versions of pint know no international-table Btu; tests/outside checks it against NIST SP 811.
-    known = [entry for entry in LINES if "Btu_it" not in entry["pint"] or "Btu_it" in REGISTRY]
+    known = [entry for entry in LINES if "Btu_it" not in entry["pint"] or "Btu_it" in _registry()]
     assert failing(partial(_agrees_with_pint, magnitude), known, lambda entry: str(entry["symbol"])) == []
 
 
 def _agrees_with_pint(magnitude: float, entry: dict[str, Any]) -> None:
     unit = units().find(entry["symbol"], entry["dimension"])
     si = next(e for e in ENTRIES if e["dimension"] == entry["dimension"])
-    expected = REGISTRY.Quantity(magnitude * float(entry.get("times", "1")), entry["pint"]).to(si["pint"]).magnitude
+    expected = _registry().Quantity(magnitude * float(entry.get("times", "1")), entry["pint"]).to(si["pint"]).magnitude
     gauge = 101325.0 if entry.get("gauge") else 0.0
     result = unit.to(magnitude, units().si(unit.dimension))
     assert result == pytest.approx(expected + gauge, rel=1e-12, abs=1e-12)
 
 
 def test_every_spelling_leads_to_its_unit_and_back() -> None:
-    assert failing(_leads_there_and_back, SPELLINGS, str) == []
+    assert failing(_leads_there_and_back, _spellings(), str) == []
 
 
 def _leads_there_and_back(entry: tuple[Unit, str]) -> None:
@@ -55,7 +64,7 @@ def _leads_there_and_back(entry: tuple[Unit, str]) -> None:
 
 
 def test_every_spelling_is_read_behind_a_number() -> None:
-    assert failing(_is_read_behind_a_number, SPELLINGS, str) == []
+    assert failing(_is_read_behind_a_number, _spellings(), str) == []
 
 
 def _is_read_behind_a_number(entry: tuple[Unit, str]) -> None:

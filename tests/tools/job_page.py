@@ -16,7 +16,7 @@ from refdb.job.inputs.held import DEFAULTS, RELATIVE_DEFAULTS
 from refdb.job.inputs.pipe import ROUGHNESS_SPREAD
 from refdb.job.inputs.sensors import STRAIGHT
 
-PROJECT = Path(__file__).parent.parent
+PROJECT = Path(__file__).parents[2]
 EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))
 Table = Callable[..., str]
 

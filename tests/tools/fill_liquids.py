@@ -15,7 +15,7 @@ from refdb.problems import AmbiguousName, NotAvailable, Problem, UnknownName
 from refdb.units import Quantity, with_uncertainty
 from refdb.values.options import Options
 from refdb.values.value import Answer, answer
-from tests.wanted_liquids import PROPERTIES, WANTED
+from tests.tools.wanted_liquids import PROPERTIES, WANTED
 
 MISSING = "—"
 ESTIMATES = Options(estimates=True)

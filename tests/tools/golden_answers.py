@@ -14,7 +14,7 @@ from refdb.database import Database
 from refdb.records.models import RECOMMENDED_KINDS
 from refdb.values.options import ESTIMATE_RUNGS
 
-FOLDER = Path(__file__).parent / "golden"
+FOLDER = Path(__file__).parents[1] / "golden"
 WATER_STATES: tuple[dict[str, str], ...] = (
     *({"temperature": t} for t in ("0.01 degC", "4 degC", "20 degC", "37.5 degC", "68 degF", "74 degC", "95 degC")),
     {"temperature": "20 degC", "pressure": "10 MPa"},

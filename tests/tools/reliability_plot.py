@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from tests.pipe_campaign import Bin
+from tests.tools.pipe_campaign import Bin
 
 SIDE, LEFT, TOP = 320.0, 60.0, 20.0
 _COLOURS = ("#1b6ca8", "#b5541c")

@@ -98,12 +98,13 @@ def of_library(fluid: str, celsius: float, megapascals: float, property_id: str)
         return float(state.p())
     state.specify_phase(CP.iphase_liquid)
     state.update(CP.PT_INPUTS, megapascals * 1e6, celsius + KELVIN)
-    return {
+    asked = {
         "sound_speed": state.speed_sound,
         "density": state.rhomass,
         "specific_heat": state.cpmass,
         "dynamic_viscosity": state.viscosity,
-    }[property_id]()
+    }[property_id]
+    return float(asked())
 
 
 def grids(records: Records) -> list[Record]:

@@ -41,7 +41,7 @@ EVERY = 29
 WHOLE = st.integers(-(2**53) + 1, 2**53 - 1)
 VALUES = st.recursive(
     st.text(max_size=20) | WHOLE | st.booleans(),
-    lambda inner: st.lists(inner) | st.dictionaries(KEYS, inner),
+    lambda inner: st.lists(inner, max_size=5) | st.dictionaries(KEYS, inner, max_size=5),
     max_leaves=20,
 )
 

@@ -36,33 +36,41 @@ hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, max_
 hypothesis.settings.register_profile("campaign", deadline=None, max_examples=3_000, print_blob=True)
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
-SERVICES = frozenset({"postgresql_server", "documents", "afresh", "records", "pending"})
-"""Fixtures that start a server, or work the whole ledger through."""
-SERVICE_FILES = frozenset(
+SERVICES = frozenset({"documents", "afresh", "records", "pending"})
+"""Fixtures that work the whole ledger through."""
+SERVICE_FOLDERS = frozenset({"benchmarks", "release", "house", "store"})
+"""Folders whose tests measure, compile texts, build wheels, and fill stores on both engines."""
+SERVICE_FILES = frozenset({"test_serve.py", "test_calibration.py"})
+WHOLE_DATABASE = frozenset(
     {
-        "test_serve.py",
-        "test_wheel.py",
-        "test_previous_wheel.py",
-        "test_at_the_same_time.py",
-        "test_other_machines.py",
-        "test_calibration.py",
+        "test_every_row_has_a_permanent_link_that_gives_it_again",
+        "test_every_recommended_row_walks_to_a_document",
+        "test_lists_come_in_pages_that_join_without_gap_or_overlap",
+        "test_the_command_and_the_service_compare_releases",
+        "test_what_the_release_says_of_water_is_not_suspicious",
+        "test_whatever_is_changed_in_a_question_it_is_answered_or_refused_by_name",
+        "test_without_properties_every_subject_is_answered_with_all_it_has_or_refused_plainly",
+        "test_citeproc_makes_a_bibliography_of_the_documents_behind_every_row",
+        "test_pybtex_reads_the_documents_behind_every_row",
+        "test_left_out_documents_lie_inside_nine_times_in_ten",
+        "test_a_later_build_neither_mixes_into_an_open_database_nor_is_opened_beside_its_vocabulary",
+        "test_the_service_hashes_every_byte_and_does_not_start_on_what_does_not_fit",
     }
 )
-"""Files whose tests start servers of their own, build wheels, or work the whole ledger through."""
+"""Tests that go through all rows, or through all that can be asked, for seconds each."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Marks what `make check` leaves out; the only place that does."""
     for item in items:
-        if item.path.parent.name == "benchmarks" or item.path.name in SERVICE_FILES or _asks_for_a_service(item):
+        assert isinstance(item, pytest.Function)
+        if (
+            item.path.parent.name in SERVICE_FOLDERS
+            or item.path.name in SERVICE_FILES
+            or item.originalname in WHOLE_DATABASE
+            or not SERVICES.isdisjoint(item.fixturenames)
+        ):
             item.add_marker(pytest.mark.service)
-
-
-def _asks_for_a_service(item: pytest.Item) -> bool:
-    if not isinstance(item, pytest.Function):
-        return False
-    given = item.callspec.params.values() if hasattr(item, "callspec") else ()
-    return not SERVICES.isdisjoint(item.fixturenames) or any("postgresql" in repr(value) for value in given)
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from refdb.database import Database
@@ -104,7 +104,6 @@ def test_a_liquid_that_is_no_solution_has_no_strength(database: Database) -> Non
         database.strength("blue", "10 % vol", temperature="20 degC")
 
 
-@settings(max_examples=60)
 @given(share=st.floats(0.001, 0.099), celsius=st.floats(0.0, 40.0))
 def test_every_basis_leads_back_to_the_strength_it_came_from(database: Database, share: float, celsius: float) -> None:
     told = database.strength("spirit", f"{share!r} kg/kg", temperature=f"{celsius!r} degC")

@@ -112,6 +112,7 @@ def test_results_in_us_units_are_those_in_si(database: Database, example: Path) 
         assert expected == pytest.approx(magnitude, rel=1e-12, abs=1e-12), place
 
 
+# Each example works a whole job twice.
 @settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     outside=st.integers(6000, 30000),

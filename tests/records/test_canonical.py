@@ -40,7 +40,9 @@ KEYS = st.text(st.characters(max_codepoint=127), max_size=5)
 EVERY = 29
 WHOLE = st.integers(-(2**53) + 1, 2**53 - 1)
 VALUES = st.recursive(
-    st.text() | WHOLE | st.booleans(), lambda inner: st.lists(inner) | st.dictionaries(KEYS, inner), max_leaves=20
+    st.text(max_size=20) | WHOLE | st.booleans(),
+    lambda inner: st.lists(inner, max_size=5) | st.dictionaries(KEYS, inner, max_size=5),
+    max_leaves=20,
 )
 
 

@@ -89,7 +89,7 @@ def test_arrays_convert_like_their_numbers() -> None:
 def _converts_arrays(unit: Unit) -> None:
     si, magnitudes = units().si(unit.dimension), np.array([35.0, 87.3, 120.0])
     there = unit.to(magnitudes, si)
-    assert there == pytest.approx([unit.to(float(number), si) for number in magnitudes], rel=1e-15)
+    assert there == pytest.approx([unit.to(float(number), si) for number in magnitudes], rel=1e-14)
     assert si.to(there, unit) == pytest.approx(magnitudes, rel=1e-12)
 
 

@@ -253,14 +253,14 @@ def _uncertainty(stated: dict[str, str], si: Unit) -> dict[str, str]:
         )
     percent = stated["unit"] == "%"
     own = units().find(stated["unit"], "dimensionless" if percent else si.dimension, "uncertainty_unit")
-    doubt, unit = _printed(stated["number"], own, "uncertainty"), "%"
-    if doubt <= 0.0:
+    uncertainty, unit = _printed(stated["number"], own, "uncertainty"), "%"
+    if uncertainty <= 0.0:
         raise BadParameter("uncertainty: must be above zero.", parameter="uncertainty")
-    doubt /= EXPANDED_COVERAGE if stated["kind"] == "expanded" else 1.0
+    uncertainty /= EXPANDED_COVERAGE if stated["kind"] == "expanded" else 1.0
     if not percent:
-        doubt, unit = float(own.difference_to(doubt, si)), si.symbol
+        uncertainty, unit = float(own.difference_to(uncertainty, si)), si.symbol
     return {
-        "number": number_text(doubt, DIGITS),
+        "number": number_text(uncertainty, DIGITS),
         "unit": unit,
         "code": "stated",
         "text": "stated with the house value",

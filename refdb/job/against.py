@@ -134,8 +134,8 @@ def _flow_factor(document: Mapping[str, Any], relative: float) -> dict[str, Meas
         if item["name"] == "normal":
             factor = float(f"{item['volume_flow']['magnitude'] / item['time_difference']['magnitude']:.12g}")
             unit = FACTOR_UNITS[item["volume_flow"]["unit"]]
-            doubt = {"magnitude": float(f"{relative * factor:.6g}"), "unit": unit}
-            return {"flow factor": ({"magnitude": factor, "unit": unit}, doubt)}
+            uncertainty = {"magnitude": float(f"{relative * factor:.6g}"), "unit": unit}
+            return {"flow factor": ({"magnitude": factor, "unit": unit}, uncertainty)}
     return {}
 
 

@@ -33,27 +33,27 @@ def number(magnitude: float, digits: int = PLAIN_DIGITS) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def decided(value: Mapping[str, Any], doubt: Mapping[str, Any]) -> tuple[str, str]:
+def decided(value: Mapping[str, Any], uncertainty: Mapping[str, Any]) -> tuple[str, str]:
     """A value and its standard uncertainty: the uncertainty to two significant digits, the value to the same place."""
-    size = abs(doubt["magnitude"])
+    size = abs(uncertainty["magnitude"])
     if size == 0.0 or not math.isfinite(size):
         return plain(value, EXACT_DIGITS), ""
     size = float(f"{size:.1e}")
     largest = max(abs(value["magnitude"]), size)
     if largest >= LARGEST or largest < SMALLEST:
         digits = 2 + max(0, math.floor(math.log10(largest)) - math.floor(math.log10(size)))
-        return f"{value['magnitude']:.{digits - 1}e}{_unit(value['unit'])}", f"{size:.1e}{_unit(doubt['unit'])}"
+        return f"{value['magnitude']:.{digits - 1}e}{_unit(value['unit'])}", f"{size:.1e}{_unit(uncertainty['unit'])}"
     places = 1 - math.floor(math.log10(size))
     shown = max(0, places)
     return (
         f"{round(value['magnitude'], places):.{shown}f}{_unit(value['unit'])}",
-        f"{round(size, places):.{shown}f}{_unit(doubt['unit'])}",
+        f"{round(size, places):.{shown}f}{_unit(uncertainty['unit'])}",
     )
 
 
-def joined(value: Mapping[str, Any], doubt: Mapping[str, Any]) -> str:
+def joined(value: Mapping[str, Any], uncertainty: Mapping[str, Any]) -> str:
     """`191.3 mm ± 1.7 mm`."""
-    amount, spread = decided(value, doubt)
+    amount, spread = decided(value, uncertainty)
     return f"{amount} ± {spread}" if spread else amount
 
 

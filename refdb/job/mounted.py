@@ -67,13 +67,13 @@ def _sound_speed(inputs: Inputs, path: Ray) -> dict[str, Any]:
     assert told.sound_speed is not None  # noqa: S101 - the caller looked
     measured = positive(told.sound_speed, "speed", "mounted.sound_speed")
     text = told.sound_speed_uncertainty
-    doubt = difference(text, "speed", "mounted.sound_speed_uncertainty") if text else MEASURED_SPEED * measured
+    uncertainty = difference(text, "speed", "mounted.sound_speed_uncertainty") if text else MEASURED_SPEED * measured
     expected = inputs["sound speed"]
     warmth = slope(inputs, "sound speed") * inputs["liquid temperature"].uncertainty
     apart = measured - expected.value
-    joint = math.hypot(doubt, expected.uncertainty, warmth)
+    joint = math.hypot(uncertainty, expected.uncertainty, warmth)
     agrees = abs(apart) <= AGREES * joint
-    causes = [] if agrees else causes_of(inputs, path, measured, doubt)
+    causes = [] if agrees else causes_of(inputs, path, measured, uncertainty)
     return {
         "expected": {"magnitude": expected.value, "unit": "m/s"},
         "measured": {"magnitude": measured, "unit": "m/s"},
@@ -135,12 +135,12 @@ def _verdict(causes: list[Cause]) -> str:
     )
 
 
-def causes_of(inputs: Inputs, path: Ray, measured: float, doubt: float) -> list[Cause]:
+def causes_of(inputs: Inputs, path: Ray, measured: float, uncertainty: float) -> list[Cause]:
     """What would explain a speed, each by itself."""
-    return [*_geometries(inputs, path, measured, doubt), *_states(inputs, measured, doubt)]
+    return [*_geometries(inputs, path, measured, uncertainty), *_states(inputs, measured, uncertainty)]
 
 
-def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> list[Cause]:
+def _geometries(inputs: Inputs, path: Ray, measured: float, uncertainty: float) -> list[Cause]:
     """The bore, the wall and the spacing with which the time that was read belongs to the expected speed.
 
     The instrument finds c in n D q(c) + 2 t q_w = T - sigma s - T0 with bore, wall and spacing as they were entered.
@@ -152,8 +152,8 @@ def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> lis
         words = "no bore or wall: sound of the speed that was read would not enter the liquid at all"
         return [Cause("bore", "mm", (), 1000.0 * nominal_bore(inputs), None, words)]
     # How far the roots move with the reading and with the expected speed.
-    moved = _roots(inputs, path, measured - math.hypot(doubt, inputs["sound speed"].uncertainty)) or found
-    doubts = {
+    moved = _roots(inputs, path, measured - math.hypot(uncertainty, inputs["sound speed"].uncertainty)) or found
+    uncertainties = {
         "bore": bore_uncertainty(inputs),
         "wall": inputs["wall"].uncertainty,
         "spacing": inputs["spacing as set"].uncertainty,
@@ -163,7 +163,7 @@ def _geometries(inputs: Inputs, path: Ray, measured: float, doubt: float) -> lis
     causes = []
     for name, root in found.items():
         possible = name != "wall" or 0.0 < root < 0.5 * room
-        spread = math.hypot(doubts[name], moved[name] - root)
+        spread = math.hypot(uncertainties[name], moved[name] - root)
         words = f"a {name} {1000.0 * (root - entered[name]):+.2f} mm from the one entered"
         causes.append(
             Cause(
@@ -194,12 +194,12 @@ def _roots(inputs: Inputs, path: Ray, measured: float) -> dict[str, float] | Non
     }
 
 
-def _states(inputs: Inputs, measured: float, doubt: float) -> list[Cause]:
+def _states(inputs: Inputs, measured: float, uncertainty: float) -> list[Cause]:
     """Every temperature, and every strength, at which the liquid of the database has the speed that was read."""
     liquid = inputs.job.liquid
     if liquid.substance is None:
         return []
-    speed = {"sound_speed": f"{measured!r} m/s", "sound_speed_uncertainty": f"{doubt!r} m/s"}
+    speed = {"sound_speed": f"{measured!r} m/s", "sound_speed_uncertainty": f"{uncertainty!r} m/s"}
     pressure = f"{inputs.value('pressure')!r} Pa" if liquid.pressure else None
     held = {"pressure": pressure, "salinity": liquid.salinity, "strength": liquid.strength}
     warmth = inputs["liquid temperature"]
@@ -221,13 +221,13 @@ def _states(inputs: Inputs, measured: float, doubt: float) -> list[Cause]:
     return causes
 
 
-def _state(inputs: Inputs, name: str, asked: LiquidQuestion, entered: float, doubt: float | None) -> Cause:
+def _state(inputs: Inputs, name: str, asked: LiquidQuestion, entered: float, uncertainty: float | None) -> Cause:
     try:
         told = inputs.database.match_liquid(asked, options=inputs.options, release=inputs.release).document()
     except Problem as problem:
         return Cause(name, STATE_UNITS[name], (), entered, None, problem.detail)
     roots = tuple(root["at"]["magnitude"] for stretch in told["items"] for root in stretch["roots"])
-    spreads = [_spread(root, doubt) for stretch in told["items"] for root in stretch["roots"]]
+    spreads = [_spread(root, uncertainty) for stretch in told["items"] for root in stretch["roots"]]
     deviations = [abs(root - entered) / spread for root, spread in zip(roots, spreads, strict=True) if spread]
     deviation = min(deviations) if deviations else None
     return Cause(name, STATE_UNITS[name], roots, entered, deviation, " ".join(told["advice"]))
@@ -253,12 +253,12 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     }
 
 
-def _spread(root: dict[str, Any], doubt: float | None) -> float | None:
+def _spread(root: dict[str, Any], uncertainty: float | None) -> float | None:
     """The uncertainty of a root together with that of what was entered; None where nobody told the latter."""
-    if doubt is None:
+    if uncertainty is None:
         return None
     own = root["standard_uncertainty"]
-    return math.hypot(doubt, own["magnitude"]) if own else doubt
+    return math.hypot(uncertainty, own["magnitude"]) if own else uncertainty
 
 
 def _flow(inputs: Inputs, path: Ray) -> dict[str, Any]:
@@ -307,9 +307,9 @@ def compare_document(
 ) -> dict[str, Any]:
     """Two meters in one line, by |E_n| of ISO/IEC 17043."""
     values = (number(flow, "volume_flow", "flow"), number(other_flow, "volume_flow", "other_flow"))
-    doubts = (
+    uncertainties = (
         positive(flow_expanded_uncertainty, "volume_flow", "flow_expanded_uncertainty"),
         positive(other_flow_expanded_uncertainty, "volume_flow", "other_flow_expanded_uncertainty"),
     )
-    error = normalised_error(values[0], doubts[0], values[1], doubts[1])
+    error = normalised_error(values[0], uncertainties[0], values[1], uncertainties[1])
     return {"normalised_error": error, "agree": error <= 1.0, "standard": "ISO/IEC 17043"}

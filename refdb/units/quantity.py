@@ -85,8 +85,8 @@ def with_uncertainty(value: Quantity, uncertainty: Quantity) -> str:
         return _scientific(value.magnitude, size, math.floor(math.log10(largest))) + symbol
     places = 1 - math.floor(math.log10(size))
     shown = max(0, places)
-    rounded, doubt = round(value.magnitude, places), round(size, places)
-    return f"{rounded:.{shown}f} ± {doubt:.{shown}f}{symbol}"
+    rounded, standard_uncertainty = round(value.magnitude, places), round(size, places)
+    return f"{rounded:.{shown}f} ± {standard_uncertainty:.{shown}f}{symbol}"
 
 
 def _scientific(magnitude: float, size: float, power: int) -> str:

@@ -343,6 +343,6 @@ def with_mass_fraction(state: State, body: Mapping[str, Any], rows: Rows) -> Sta
 def _told(given: Quantity, found: Strength) -> str:
     if not isinstance(found.mass_fraction, float):
         return f"strength in {given.unit.symbol}: {found.meaning}"
-    doubt = f" ± {100.0 * found.standard_uncertainty:.2g}" if found.standard_uncertainty else ""
-    share = f"{significant(100.0 * found.mass_fraction, 5):g}{doubt} % mass"
+    uncertainty = f" ± {100.0 * found.standard_uncertainty:.2g}" if found.standard_uncertainty else ""
+    share = f"{significant(100.0 * found.mass_fraction, 5):g}{uncertainty} % mass"
     return f"strength {given} is {share}: {found.meaning}"

@@ -16,7 +16,7 @@ from refdb.job import work_job, work_step
 from refdb.job.flow.profile import (
     NARROWEST,
     ONSET,
-    TRANSITION_DOUBT,
+    TRANSITION_UNCERTAINTY,
     TURBULENT_FROM,
     developed_factor,
     laminar_factor,
@@ -67,7 +67,7 @@ def test_there_is_no_step_where_a_regime_is_said_to_begin(border: float) -> None
 def test_laminar_flow_is_the_parabola_exactly(reynolds: float, rough: float, offset: float) -> None:
     told = profile(reynolds, rough, offset=offset)
     assert told.factor == pytest.approx(laminar_factor(offset), rel=1e-12)
-    assert told.share == told.transition_doubt == 0.0
+    assert told.share == told.transition_uncertainty == 0.0
     assert told.friction is None
     assert developed_factor(reynolds, rough) == 0.75
 
@@ -80,7 +80,7 @@ def test_between_the_regimes_the_factor_lies_between_theirs_and_its_doubt_is_tol
     low, high = told.interval
     assert 0.75 <= low <= told.factor <= high <= float(turbulent_factor(reynolds, rough))
     moved = [float(developed_factor(reynolds, rough, sign * 1e-4)) for sign in (-1.0, 1.0)]
-    assert told.transition_doubt == pytest.approx(TRANSITION_DOUBT * (moved[0] - moved[1]) / 2e-4, abs=1e-6)
+    assert told.transition_uncertainty == pytest.approx(TRANSITION_UNCERTAINTY * (moved[0] - moved[1]) / 2e-4, abs=1e-6)
 
 
 def test_the_transition_is_most_doubtful_in_its_middle() -> None:

@@ -57,23 +57,23 @@ def _known(item: KnownSpacing, where: str) -> Known:
     if item.lining is not None and item.lining_speed is not None:
         thickness = positive(item.lining, "length", f"{where}.lining")
         layers.append(Layer(thickness, positive(item.lining_speed, "speed", f"{where}.lining_speed")))
-    doubt, name = SPACING_UNCERTAINTY, f"{where}.spacing_uncertainty"
+    uncertainty, name = SPACING_UNCERTAINTY, f"{where}.spacing_uncertainty"
     if item.spacing_uncertainty is not None:
-        doubt = difference(item.spacing_uncertainty, "length", name)
-        if doubt == 0.0:
+        uncertainty = difference(item.spacing_uncertainty, "length", name)
+        if uncertainty == 0.0:
             raise BadParameter(f"{name}: must be above zero, since spacings are weighted by it.", parameter=name)
     place = number(item.spacing, "length", f"{where}.spacing")
-    return Known(place, item.passes, lengths["bore"], speeds["sound_speed"], tuple(layers), doubt)
+    return Known(place, item.passes, lengths["bore"], speeds["sound_speed"], tuple(layers), uncertainty)
 
 
 def _sensors(found: Fitted) -> dict[str, str]:
     """The members of a job's sensors that the fit gives."""
     speed = min(WEDGE_SPEED, 0.5 / found.along)
     angle = math.asin(found.along * speed)
-    doubt = found.along_uncertainty * speed / math.cos(angle)
+    uncertainty = found.along_uncertainty * speed / math.cos(angle)
     return {
         "angle": f"{math.degrees(angle):.8g} deg",
-        "angle_uncertainty": f"{math.degrees(doubt):.3g} deg",
+        "angle_uncertainty": f"{math.degrees(uncertainty):.3g} deg",
         "speed": f"{speed:.8g} m/s",
         "speed_uncertainty": "0 m/s",
         "offset": f"{1000.0 * found.offset:.6g} mm",

@@ -144,12 +144,12 @@ def fit_sensors(known: Sequence[Known]) -> Fitted:
     covariance = np.linalg.inv(found.jac.T @ found.jac)
     spare = len(known) - 2
     scatter = math.sqrt(float(np.sum(found.fun**2)) / spare) if spare else None
-    doubts = np.sqrt(np.diag(covariance)) * max(1.0, scatter or 1.0)
+    uncertainties = np.sqrt(np.diag(covariance)) * max(1.0, scatter or 1.0)
     return Fitted(
         float(found.x[0]) / fastest,
         float(found.x[1]),
-        float(doubts[0]) / fastest,
-        float(doubts[1]),
+        float(uncertainties[0]) / fastest,
+        float(uncertainties[1]),
         float(covariance[0, 1] / math.sqrt(covariance[0, 0] * covariance[1, 1])),
         tuple(float(miss) * each.uncertainty for miss, each in zip(found.fun, known, strict=True)),
         scatter,

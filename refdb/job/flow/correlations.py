@@ -36,9 +36,9 @@ def _coating(inputs: Inputs) -> float:
     outside, wall = inputs["outside diameter"], inputs["wall"]
     if text is None or outside.uncertainty == 0.0:
         return 0.0
-    doubt = THICKNESS * positive(text, "length", "pipe.coating")
+    uncertainty = THICKNESS * positive(text, "length", "pipe.coating")
     try:
         ratio = speed_of(inputs, "longitudinal") / COATING_SPEED[0]
     except Problem:
         return 0.0
-    return min(2.0 * doubt * ratio * doubt / (outside.uncertainty * wall.uncertainty), 1.0)
+    return min(2.0 * uncertainty * ratio * uncertainty / (outside.uncertainty * wall.uncertainty), 1.0)

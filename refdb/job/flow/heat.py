@@ -55,15 +55,15 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     mean_heat = mean_specific_heat(lambda kelvin: _property(inputs, "specific_heat", kelvin), supply, back)
     coefficient = heat_coefficient(density, mean_heat)
     budget = budget_of(inputs, path, flows(inputs)["normal"])
-    doubts = [
+    uncertainties = [
         difference(text, "temperature", f"heat.{name}_uncertainty") if text is not None else PAIR_UNCERTAINTY
         for name, text in (("supply", asked.supply_uncertainty), ("return", asked.return_uncertainty))
     ]
     variables = {
         "flow": Variable(budget.value, budget.uncertainty),
-        "supply": Variable(supply, doubts[0]),
-        "return": Variable(back, doubts[1]),
-        "heat coefficient": Variable(coefficient, coefficient * _doubt_of_coefficient(inputs)),
+        "supply": Variable(supply, uncertainties[0]),
+        "return": Variable(back, uncertainties[1]),
+        "heat coefficient": Variable(coefficient, coefficient * _coefficient_uncertainty(inputs)),
     }
     power = propagate(
         lambda x: x["flow"] * x["heat coefficient"] * (x["supply"] - x["return"]),
@@ -97,7 +97,7 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     }
 
 
-def _doubt_of_coefficient(inputs: Inputs) -> float:
+def _coefficient_uncertainty(inputs: Inputs) -> float:
     """Relative standard uncertainty: density and specific heat each count in full."""
     parts = [inputs[name].uncertainty / inputs[name].value for name in ("density", "specific heat")]
     return math.hypot(*parts)

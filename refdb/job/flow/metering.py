@@ -11,7 +11,7 @@ from refdb.job.acoustics.ray import Ray
 from refdb.job.acoustics.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
 from refdb.job.acoustics.waves import slowness
 from refdb.job.flow.correlations import correlations_of
-from refdb.job.flow.profile import ENTRANCE, TRANSITION_DOUBT, Profile, entrance_length, mean_velocity, profile
+from refdb.job.flow.profile import ENTRANCE, TRANSITION_UNCERTAINTY, Profile, entrance_length, mean_velocity, profile
 from refdb.job.flow.profile_evidence import DOCUMENTS, WORDS
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.quantities import positive
@@ -106,7 +106,7 @@ def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str
         "mass_flow": {"magnitude": volume_flow * inputs.value("density"), "unit": "kg/s"},
         "velocity": {"magnitude": velocity, "unit": "m/s"},
         "reynolds": shape.reynolds,
-        "reynolds_uncertainty": shape.reynolds * _doubt_of_reynolds(inputs),
+        "reynolds_uncertainty": shape.reynolds * _reynolds_uncertainty(inputs),
         "regime": shape.regime,
         "turbulent_share": shape.share,
         "profile_factor": shape.factor,
@@ -123,7 +123,7 @@ def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str
     }
 
 
-def _doubt_of_reynolds(inputs: Inputs) -> float:
+def _reynolds_uncertainty(inputs: Inputs) -> float:
     """The relative standard uncertainty of a Reynolds number at a given flow, 4 Q ρ/(π D µ)."""
     warmth = inputs["liquid temperature"].uncertainty
     parts = [bore_uncertainty(inputs) / nominal_bore(inputs)]
@@ -161,9 +161,9 @@ def metering_model(inputs: Inputs, path: Ray, volume_flow: float) -> tuple[Model
     ]
     names += [name for label in path.labels for name in label if name not in names]
     variables = {name: inputs[name].variable for name in names}
-    variables["profile"] = Variable(1.0, shape.shape_doubt / shape.factor)
-    if shape.transition_doubt > 0.0:
-        variables["transition"] = Variable(0.0, TRANSITION_DOUBT)
+    variables["profile"] = Variable(1.0, shape.shape_uncertainty / shape.factor)
+    if shape.transition_uncertainty > 0.0:
+        variables["transition"] = Variable(0.0, TRANSITION_UNCERTAINTY)
     nominal = {name: variable.value for name, variable in variables.items()}
     warmth = inputs.value("liquid temperature")
     slopes = {label: slope(inputs, label) for label in ("sound speed", "density", "dynamic viscosity")}

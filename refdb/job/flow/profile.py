@@ -16,7 +16,7 @@ flow of rough pipes is that of smooth ones in friction velocities (Townsend's si
 
 Transition. Up to the onset the flow is laminar, k = 3/4 along a diameter; beyond it, it is turbulent for a part of the
 time that grows as a Rayleigh distribution, and the profile that is seen is the mixture of both. How slowly the part
-grows depends on the pipe's inlet: that is the doubt of the transition.
+grows depends on the pipe's inlet: that is the uncertainty of the transition.
 
 κ, W and C are fitted to measured and simulated profiles, onset and width to measured velocity ratios, by
 `tests/tools/fit_profile.py`; the documents are in `refdb/job/flow/profile_evidence.py`. The friction factor f is
@@ -40,18 +40,18 @@ KARMAN, WAKE, LACK = 0.402, 2.43, 45.0
 ONSET, WIDTH = 2020.0, 390.0
 """Reynolds numbers: from where the flow can stay turbulent, and over how many more it comes to be; fitted to 112 ratios
 of mean to greatest velocity."""
-SHAPE_DOUBT = 0.04
+SHAPE_UNCERTAINTY = 0.04
 """Of a: what measured and simulated profiles, and friction laws, differ by, smooth and rough (judgement)."""
-TRANSITION_DOUBT = 0.3
+TRANSITION_UNCERTAINTY = 0.3
 """Of ln WIDTH: two tubes of one laboratory differ by a quarter, inlets in plants by more (judgement)."""
 LAMINAR_FACTOR = 0.75
-LAMINAR_DOUBT = 0.002
+LAMINAR_UNCERTAINTY = 0.002
 """Of the factor of developed laminar flow (judgement)."""
 NARROWEST = -0.25
 """Least logarithm of the width over the usual one that is followed: with a transition much narrower, more than one mean
 velocity would belong to one velocity along the path."""
 COVERAGE = 2.0
-TURBULENT_FROM = ONSET + WIDTH * math.exp(COVERAGE * TRANSITION_DOUBT) * math.sqrt(math.log(100.0))
+TURBULENT_FROM = ONSET + WIDTH * math.exp(COVERAGE * TRANSITION_UNCERTAINTY) * math.sqrt(math.log(100.0))
 """From here even a slow transition leaves less than one part in a hundred laminar: about 3500."""
 ENTRANCE = 0.06
 """Entrance length over diameter and Reynolds number in laminar flow (Schlichting, Boundary-Layer Theory)."""
@@ -68,8 +68,8 @@ class Profile:
     """A profile factor with its standard uncertainty.
 
     Attributes:
-        shape_doubt: the standard uncertainty without that of the transition.
-        transition_doubt: what the place of the transition adds to it; zero outside it.
+        shape_uncertainty: the standard uncertainty without that of the transition.
+        transition_uncertainty: what the place of the transition adds to it; zero outside it.
         interval: of the factor, 95 %, as far as the place of the transition and a missing entrance leave it open; both
             ends are the factor where the flow is developed and of one kind.
         share: the part of the time in which the flow is turbulent, 0 to 1.
@@ -80,8 +80,8 @@ class Profile:
     reynolds: float
     regime: Regime
     factor: float
-    shape_doubt: float
-    transition_doubt: float
+    shape_uncertainty: float
+    transition_uncertainty: float
     interval: tuple[float, float]
     share: float
     friction: float | None
@@ -90,7 +90,7 @@ class Profile:
     @property
     def uncertainty(self) -> float:
         """The standard uncertainty of the factor."""
-        return math.hypot(self.shape_doubt, self.transition_doubt)
+        return math.hypot(self.shape_uncertainty, self.transition_uncertainty)
 
 
 def regime_of(reynolds: float) -> Regime:
@@ -242,11 +242,11 @@ def profile(reynolds: float, relative_roughness: float, upstream: float | None =
     fast = max(reynolds, ONSET)
     friction = friction_factor(fast, relative_roughness)
     # A chord is no better known than a diameter, though its own a may pass through zero.
-    of_turbulent = share * SHAPE_DOUBT * float(path_excess(friction, fast)) * math.sqrt(friction / 8.0)
+    of_turbulent = share * SHAPE_UNCERTAINTY * float(path_excess(friction, fast)) * math.sqrt(friction / 8.0)
     flat = missing * (FLAT_FACTOR - laminar) / math.sqrt(3.0)
-    of_laminar = (1.0 - share) * math.hypot(LAMINAR_DOUBT * laminar, flat) / laminar**2
+    of_laminar = (1.0 - share) * math.hypot(LAMINAR_UNCERTAINTY * laminar, flat) / laminar**2
     beyond = float(_beyond(reynolds, 0.0))
-    of_share = TRANSITION_DOUBT * 2.0 * beyond**2 * math.exp(-(beyond**2)) * abs(1.0 / laminar - 1.0 / turbulent)
+    of_share = TRANSITION_UNCERTAINTY * 2.0 * beyond**2 * math.exp(-(beyond**2)) * abs(1.0 / laminar - 1.0 / turbulent)
     return Profile(
         reynolds,
         regime_of(reynolds),
@@ -274,7 +274,7 @@ def _missing_entrance(reynolds: float, upstream: float | None) -> float:
 def _interval(reynolds: float, relative_roughness: float, missing: float, offset: float) -> tuple[float, float]:
     """The factor with a slow and with a fast transition, and as far towards the flat profile as it may be."""
     ends = []
-    for delay, flat in ((COVERAGE * TRANSITION_DOUBT, 0.0), (-COVERAGE * TRANSITION_DOUBT, missing)):
+    for delay, flat in ((COVERAGE * TRANSITION_UNCERTAINTY, 0.0), (-COVERAGE * TRANSITION_UNCERTAINTY, missing)):
         share = float(turbulent_share(reynolds, delay))
         factor = float(developed_factor(reynolds, relative_roughness, delay, offset))
         ends.append(factor + (1.0 - share) * flat * (FLAT_FACTOR - laminar_factor(offset)))
@@ -338,10 +338,10 @@ def mean_interval(
 
     Both ends are the mean velocity where the flow is developed and of one kind. Arguments as for `profile_of_path`.
     """
-    late = float(mean_velocity(path_velocity, bore, viscosity, roughness, COVERAGE * TRANSITION_DOUBT))
-    early = float(mean_velocity(path_velocity, bore, viscosity, roughness, -COVERAGE * TRANSITION_DOUBT))
+    late = float(mean_velocity(path_velocity, bore, viscosity, roughness, COVERAGE * TRANSITION_UNCERTAINTY))
+    early = float(mean_velocity(path_velocity, bore, viscosity, roughness, -COVERAGE * TRANSITION_UNCERTAINTY))
     reynolds = abs(early) * bore / viscosity
-    laminar = 1.0 - float(turbulent_share(reynolds, -COVERAGE * TRANSITION_DOUBT))
+    laminar = 1.0 - float(turbulent_share(reynolds, -COVERAGE * TRANSITION_UNCERTAINTY))
     flatter = early * (1.0 + laminar * _missing_entrance(reynolds, upstream) * (FLAT_FACTOR / LAMINAR_FACTOR - 1.0))
     return min(late, flatter), max(late, flatter)
 

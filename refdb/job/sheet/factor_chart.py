@@ -59,8 +59,8 @@ def _at(reynolds: float, factor: float) -> Point:
 
 def _band(canvas: Canvas, grid: Sequence[float], rough: float) -> None:
     told = [profile(each, rough) for each in grid]
-    above = [_at(one.reynolds, one.interval[1] + COVERAGE * one.shape_doubt) for one in told]
-    below = [_at(one.reynolds, one.interval[0] - COVERAGE * one.shape_doubt) for one in told]
+    above = [_at(one.reynolds, one.interval[1] + COVERAGE * one.shape_uncertainty) for one in told]
+    below = [_at(one.reynolds, one.interval[0] - COVERAGE * one.shape_uncertainty) for one in told]
     canvas.area([*above, *reversed(below)], "band")
 
 

@@ -149,12 +149,12 @@ def _spacing(document: Mapping[str, Any]) -> list[Markup | None]:
         return []
     rows = []
     for item in spacing["passes"]:
-        amount, doubt = decided(item["spacing"], item["standard_uncertainty"])
+        amount, uncertainty = decided(item["spacing"], item["standard_uncertainty"])
         rows.append(
             (
                 str(item["passes"]),
                 amount,
-                doubt,
+                uncertainty,
                 plain(item["nearest_setting"]) or "–",
                 plain(item["total_time"]),
                 plain(item["time_difference_per_velocity"], 4),

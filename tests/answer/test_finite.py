@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb import Quantity
 from refdb.database import Database
@@ -18,10 +17,10 @@ from refdb.units import parse_quantity, read_quantity, units
 from refdb.values.finite import require_finite
 from refdb.values.options import Options
 from refdb.values.value import Values
-from refdb_api.respond import ARROW
-from refdb_api.schemas import ProblemDocument
 from tests.conftest import CommandLine
 from tests.job.conftest import Changed, changed
+from tests.rows import each
+from tests.service import TestClient, respond, schemas
 
 __all__ = ["changed"]
 
@@ -34,7 +33,7 @@ SUSPENSION: dict[str, Any] = {
 }
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "dimension", "words"),
     [
         ("1e300 m", "length", "1e+300 m is not below 1e+30 m"),
@@ -124,7 +123,7 @@ def test_the_service_never_sends_null_for_a_number_that_is_none(
     place = ("values", 0, "standard_uncertainty", "magnitude")
     monkeypatch.setattr(Values, "document", lambda _: _told(usual, *place))
     response = client.get("/v1/values", params=asked)
-    problem = ProblemDocument.model_validate(response.json())
+    problem = schemas.ProblemDocument.model_validate(response.json())
     assert (response.status_code, problem.type) == (422, "urn:refdb:problem:not-finite")
     assert problem.parameter == "values.0.standard_uncertainty.magnitude"
 
@@ -144,7 +143,7 @@ def test_the_command_line_never_prints_a_number_that_is_none(
 def test_an_array_that_goes_out_holds_numbers_alone(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("refdb.values.batch.BatchPart.value", property(lambda part: part.each.value * np.inf))
     asked = {"subject": "water", "properties": ["density"], "temperature": {"unit": "degC", "magnitudes": [20, 300]}}
-    for headers in ({}, {"Accept": ARROW}):
+    for headers in ({}, {"Accept": respond.ARROW}):
         response = client.post("/v1/values", json=asked, headers=headers)
         assert (response.status_code, response.json()["type"]) == (422, "urn:refdb:problem:not-finite"), headers
         assert "value" in response.json()["detail"]

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from refdb.problems import Problem
 from refdb.units import Unit, parse_quantity, units
+from tests.rows import each
 from tests.units.hostile import HOSTILE
 
 LONGEST_SENTENCE = 1_500
@@ -75,7 +76,7 @@ def test_any_spelling_is_found_or_refused_by_name(spelling: str) -> None:
     assert isinstance(result, Unit) or refused_by_name(result)
 
 
-@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+@each("text", HOSTILE.values(), ids=HOSTILE.keys())
 def test_a_hostile_text_is_refused_by_name(text: str) -> None:
     with pytest.raises(Problem) as caught:
         parse_quantity(text, "temperature", "some field")

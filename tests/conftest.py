@@ -1,4 +1,7 @@
-"""What the tests share: the installed database, the ledger derived once, a client, a command line."""
+"""What the tests share: the installed database, the ledger derived once, a client, a command line.
+
+What derives, serves and prints is imported by the fixture that needs it: collecting tests needs none of it.
+"""
 
 from __future__ import annotations
 
@@ -11,24 +14,23 @@ from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import hypothesis
 import pytest
-from fastapi.testclient import TestClient
 
 import refdb
-from refdb.cli.main import run
 from refdb.data import current
 from refdb.database import Database
 from refdb.lookup import ReleaseStore
 from refdb.problems import BadParameter
-from refdb.release import Draft, build, cut_release, draft_release
-from refdb.release.text import read_releases
 from refdb.values.reader import Reader
-from refdb_api.app import create_app
 from tests.invented import write_invented_text
+from tests.service import TestClient, create_app
 from tests.shared import made_once
+
+if TYPE_CHECKING:
+    from refdb.release import Draft
 
 PROJECT = Path(__file__).parent.parent
 
@@ -105,6 +107,9 @@ def pending(tmp_path_factory: pytest.TempPathFactory) -> Database:
 
 
 def _compiled_with_what_is_pending(root: Path) -> Path:
+    from refdb.release import build, cut_release
+    from refdb.release.text import read_releases
+
     for folder in ("sources", "shared"):
         shutil.copytree(PROJECT / folder, root / folder)
     newest = read_releases(root)[-1].label
@@ -119,6 +124,8 @@ def _compiled_with_what_is_pending(root: Path) -> Path:
 @pytest.fixture(scope="session")
 def afresh(tmp_path_factory: pytest.TempPathFactory) -> Draft:
     """What the project's text gives today beside the newest release, every row computed."""
+    from refdb.release import draft_release
+
     return made_once(tmp_path_factory, "afresh", lambda _: draft_release(PROJECT, afresh=True))
 
 
@@ -138,6 +145,8 @@ def client(database: Database) -> Iterator[TestClient]:
 @pytest.fixture
 def command() -> CommandLine:
     """The command line, run in this process."""
+
+    from refdb.cli.main import run
 
     def invoke(*arguments: str) -> Printed:
         out, err = io.StringIO(), io.StringIO()

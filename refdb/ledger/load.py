@@ -143,7 +143,8 @@ class Ledger:
 
     def of(self, kind: type[Model]) -> list[Model]:
         """The records of one model class, in order of their ids."""
-        return [record for _, record in sorted(self.records.items()) if isinstance(record, kind)]
+        found = {row: record for row, record in self.records.items() if isinstance(record, kind)}
+        return [found[row] for row in sorted(found)]
 
 
 def load_ledger(

@@ -6,6 +6,7 @@ import operator
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -120,6 +121,8 @@ def _holds(condition: dict[str, Any], pipe: NominalPipe) -> bool:
     return what in pipe.size and compare(_size_number(pipe.size[what]), _size_number(number))
 
 
+# The few sizes of the trade are compared again and again: with every condition, for every pipe.
+@lru_cache(maxsize=4096)
 def _size_number(text: str) -> Fraction:
     return sum((Fraction(part) for part in text.split()), Fraction(0))
 

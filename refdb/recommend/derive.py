@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache, cached_property, partial
 from typing import Any, TypeVar
 
 from refdb.ledger import Ledger
@@ -160,12 +160,13 @@ class Values:
         self._vocabulary = vocabulary
         self._steps = steps
         self._table = UnitTable.from_documents(vocabulary["units"])
+        self._subjects = ledger.of(Subject)
         self._sources = {source.id: source for source in ledger.of(Source)}
         self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
         self._bounds = Bounds.of(ledger.records)
         self._liquids = Liquids(ledger.records, self._table)
-        self._family_of = {subject.id: subject.family for subject in ledger.of(Subject)}
-        self._spans = FamilySpans(ledger.of(Subject), ledger.of(PropertyReading), self._table)
+        self._family_of = {subject.id: subject.family for subject in self._subjects}
+        self._spans = FamilySpans(self._subjects, ledger.of(PropertyReading), self._table)
         self._resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, self._resolutions) if self._second else PlainMean()
         self._consensus = Consensus(arithmetic, self._sources, policy, self._table)
@@ -176,7 +177,7 @@ class Values:
         pure_ends = self._pure_ends(readings)
         rows: Rows = {}
         remembered: Rows = {}
-        subjects = self._ledger.of(Subject)
+        subjects = self._subjects
         for subject in subjects:
             if tell is not None:
                 tell(subject.id)
@@ -190,9 +191,8 @@ class Values:
         )
         for solution in self._policy.solutions.molar_masses:
             rows |= self._derived_of_liquid(solution, rows)
-        oils = {row.id: row for oil in self._policy.oils for row in self._oil(oil)}
-        rows |= {row_id: row for row_id, row in oils.items() if row.rung == "derived" and row_id not in rows}
-        best = remembered | oils | self._families(subjects, rows) | self._analogues(subjects, rows) | rows
+        rows |= {row_id: row for row_id, row in self._oils.items() if row.rung == "derived" and row_id not in rows}
+        best = remembered | self._oils | self._families(subjects, rows) | self._analogues(subjects, rows) | rows
         return self._bounded(subjects, best) | best
 
     def _taken(
@@ -214,7 +214,7 @@ class Values:
 
     def _pure_ends(self, readings: Sequence[PropertyReading]) -> Mapping[str, list[PropertyReading]]:
         """What was measured of solutions at strength 1, by the pure liquid that it is a reading of."""
-        solutes = {subject.id: subject.solution.solute for subject in self._ledger.of(Subject) if subject.solution}
+        solutes = {subject.id: subject.solution.solute for subject in self._subjects if subject.solution}
         ends = [reading for reading in readings if solutes.get(reading.subject) and at_pure_end(reading, self._table)]
         return _grouped(ends, lambda reading: solutes[reading.subject] or "")
 
@@ -356,6 +356,12 @@ class Values:
             make,
         )
         return {row.id: row for row in found}
+
+    # What an oil's rows rest on is named in the policy, whichever readings are given.
+    @cached_property
+    def _oils(self) -> Rows:
+        """The rows of all oils that follow from their densities."""
+        return {row.id: row for oil in self._policy.oils for row in self._oil(oil)}
 
     def _oil(self, oil: Oil) -> list[RecommendedValue]:
         """The rows of an oil that follow from its density."""

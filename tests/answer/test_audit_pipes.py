@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from refdb.database import Database
+from tests.rows import each
 
 
 @pytest.fixture(scope="module")
@@ -20,7 +21,7 @@ def test_counts_are_those_of_the_parts(document: dict[str, Any]) -> None:
 
 
 # Misprints that a second table of the same standard, or the standard's own rule, shows to be ones.
-@pytest.mark.parametrize(
+@each(
     ("about", "printed"),
     [
         ("b36.10-nps-10-sch-160", {"wall": "1.25"}),

@@ -13,6 +13,7 @@ from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable, Problem, UnknownName, WrongDimension
 from refdb.units import units
 from refdb.values.options import Options
+from tests.rows import each
 
 
 def celsius(*magnitudes: float) -> dict[str, Any]:
@@ -102,7 +103,7 @@ def test_the_arrow_table_carries_units_release_digests_and_nulls(pending: Databa
     assert pa.types.is_dictionary(table.schema.field("row").type)
 
 
-@pytest.mark.parametrize(
+@each(
     ("subject", "properties", "state", "problem", "words"),
     [
         ("water", ["sound_speed"], {}, BadParameter, "no state is given"),

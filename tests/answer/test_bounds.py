@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.cli import printing
 from refdb.database import Database
 from refdb.lookup.state import read_state
 from refdb.values.value import Answer
-from refdb_api.app import create_app
+from tests.service import TestClient, create_app
 
 PROPERTY = "absorption_over_frequency_squared"
 AT = "20 degC"

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,8 +16,9 @@ import refdb
 from refdb.database import Database
 from refdb.evidence.check import check_answers
 from refdb.problems import BadParameter
-from refdb_api.schemas import CheckedAnswers
 from tests.conftest import CommandLine
+from tests.rows import each
+from tests.service import TestClient, schemas
 
 FIRST = "2026r1"
 
@@ -89,7 +89,7 @@ FORGERIES: list[tuple[list[str], Any, str]] = [
 ]
 
 
-@pytest.mark.parametrize(("place", "forged", "words"), FORGERIES)
+@each(("place", "forged", "words"), FORGERIES)
 def test_what_was_not_answered_so_is_not_ours(database: Database, place: list[str], forged: Any, words: str) -> None:
     answer = _water(FIRST)
     part = answer
@@ -182,6 +182,6 @@ def test_the_command_reads_a_document_or_one_a_line(command: CommandLine, databa
 def test_the_route_says_the_same(client: TestClient, database: Database) -> None:
     saved = {"answers": [_water(FIRST)]}
     response = client.post("/v1/answers/check", json=saved)
-    assert CheckedAnswers.model_validate(response.json())
+    assert schemas.CheckedAnswers.model_validate(response.json())
     assert response.json()["items"] == check_answers(database.reader, saved)
     assert client.post("/v1/answers/check", json={"nothing": 1}).status_code == 422

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 import pytest
@@ -10,6 +11,7 @@ from refdb.database import Database
 from refdb.problems import NotAvailable
 from tests.conftest import PROJECT
 from tests.invented_liquids import liquids
+from tests.rows import each
 from tests.tools.fill_liquids import MISSING, fill_of_liquids, filled
 from tests.tools.wanted_liquids import WANTED
 
@@ -20,8 +22,7 @@ def test_names_are_wanted_once() -> None:
     assert len(NAMES) == len(set(NAMES))
 
 
-@pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("property_id", ["sound_speed", "density"])
+@each(("name", "property_id"), itertools.product(NAMES, ["sound_speed", "density"]))
 def test_a_wanted_liquid_answers_or_its_refusal_says_what_would_be_needed(
     pending: Database, name: str, property_id: str
 ) -> None:

@@ -13,8 +13,9 @@ from refdb.liquids.match_state import StateMatch
 from refdb.liquids.measurement import LiquidQuestion
 from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.values.options import Options
-from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 from tests.invented_liquids import liquids, spirit_speed
+from tests.rows import each
+from tests.service import schemas
 
 SURE = {"sound_speed_uncertainty": "3 m/s", "temperature_uncertainty": "0.5 K"}
 
@@ -27,14 +28,14 @@ def colours(tmp_path_factory: pytest.TempPathFactory) -> Database:
 def _liquids(database: Database, speed: str, **more: str) -> LiquidMatch:
     found = database.match_liquid(LiquidQuestion(sound_speed=speed, **more))
     assert isinstance(found, LiquidMatch)
-    LiquidMatchDocument.model_validate(found.document())
+    schemas.LiquidMatchDocument.model_validate(found.document())
     return found
 
 
 def _places(database: Database, speed: str, **more: str) -> StateMatch:
     found = database.match_liquid(LiquidQuestion(sound_speed=speed, **more))
     assert isinstance(found, StateMatch)
-    StateMatchDocument.model_validate(found.document())
+    schemas.StateMatchDocument.model_validate(found.document())
     return found
 
 
@@ -226,7 +227,7 @@ def test_sea_water_gives_back_its_salinity(database: Database) -> None:
 # What is refused.
 
 
-@pytest.mark.parametrize(
+@each(
     ("asked", "problem", "words"),
     [
         ({}, BadParameter, "sound_speed: is missing"),

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.pipes.match import PipeMatch
@@ -23,8 +22,8 @@ from refdb.problems import (
 )
 from refdb.units import parse_quantity
 from refdb.values.options import Options
-from refdb_api.app import create_app
-from refdb_api.schemas import PipeMatchDocument
+from tests.rows import each
+from tests.service import TestClient, create_app, schemas
 
 
 @pytest.fixture(scope="module")
@@ -284,7 +283,7 @@ def test_every_answer_names_prior_assumptions_and_caution(pending: Database) -> 
 # Refusals
 
 
-@pytest.mark.parametrize(
+@each(
     ("asked", "problem", "words"),
     [
         ({}, BadParameter, "is missing"),
@@ -337,7 +336,7 @@ def test_a_wrong_question_is_refused_in_one_sentence(
 def test_the_service_answers_with_the_document_of_python(service: TestClient, pending: Database) -> None:
     answer = service.get("/v1/pipes/match?circumference=690 mm&wall=8.1 mm&wall=8.3 mm&material=steel&limit=5")
     assert answer.status_code == 200, answer.text
-    PipeMatchDocument.model_validate(answer.json())
+    schemas.PipeMatchDocument.model_validate(answer.json())
     asked = pending.match_pipe(circumference="690 mm", wall=["8.1 mm", "8.3 mm"], material="steel", limit=5)
     assert answer.json() == asked.document()
     first = answer.json()["items"][0]
@@ -352,7 +351,7 @@ def test_the_service_answers_with_the_document_of_python(service: TestClient, pe
 def test_every_kind_of_answer_keeps_the_schema(service: TestClient, query: str) -> None:
     answer = service.get(f"/v1/pipes/match?{query}")
     assert answer.status_code == 200, answer.text
-    PipeMatchDocument.model_validate(answer.json())
+    schemas.PipeMatchDocument.model_validate(answer.json())
 
 
 def test_the_service_refuses_with_a_problem_document(service: TestClient) -> None:

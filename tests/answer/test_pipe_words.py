@@ -7,9 +7,10 @@ import pytest
 from refdb.database import Database
 from refdb.problems import AmbiguousName, BadParameter, NotAvailable, Problem, UnknownName
 from refdb.values.options import Options
+from tests.rows import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("system", "size", "designation", "row"),
     [
         ("b36.19", "NPS 2", "10S", "b36.19-nps-2-sch-10s"),
@@ -68,7 +69,7 @@ def test_what_had_to_be_assumed_is_told(
     assert any(words in text for text in pending.pipe(system, size, designation).assumptions)
 
 
-@pytest.mark.parametrize(
+@each(
     ("system", "size", "designation", "problem", "words"),
     [
         ("iso4427", "115", "SDR 11", UnknownName, "near sizes"),

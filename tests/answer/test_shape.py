@@ -13,7 +13,7 @@ from refdb.database import Database
 from refdb.lookup import StoredRecord
 from refdb.units import units
 from refdb.vocabulary import STATE, properties
-from tests.rows import failing
+from tests.rows import each, failing
 
 LIQUID = "3 MPa"
 WITHOUT_ROWS = {
@@ -79,7 +79,7 @@ def _sorted(body: dict[str, Any]) -> dict[str, Any]:
     return {**body, "domain": dict(sorted(domain.items(), key=lambda part: part[0] != "temperature"))}
 
 
-@pytest.mark.parametrize("property_id", PROPERTIES)
+@each("property_id", PROPERTIES)
 def test_a_value_is_positive_and_smooth_over_its_whole_range(database: Database, property_id: str) -> None:
     assert failing(partial(_is_smooth, database), _rows(database, property_id), _id) == []
 
@@ -94,7 +94,7 @@ def _is_smooth(database: Database, record: StoredRecord) -> None:
     assert np.abs(np.diff(values)).max() <= 0.2 * np.abs(np.diff(coarse)).max() + 1e-12
 
 
-@pytest.mark.parametrize("property_id", PROPERTIES)
+@each("property_id", PROPERTIES)
 def test_an_uncertainty_is_positive_and_smaller_than_the_value(database: Database, property_id: str) -> None:
     assert failing(partial(_has_a_sensible_uncertainty, database), _rows(database, property_id), _id) == []
 

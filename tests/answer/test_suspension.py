@@ -24,7 +24,8 @@ from refdb.suspensions.equation import (
 from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import Quantity, units
 from refdb.values.options import read_options
-from refdb_api.schemas import SuspensionDocument
+from tests.rows import each
+from tests.service import schemas
 
 
 def _of(value: float, dimension: str) -> Quantity:
@@ -161,7 +162,7 @@ SAND: dict[str, Any] = {
 
 def test_an_answer_names_its_rows_with_digests_and_its_doubts(database: Database) -> None:
     found = database.suspension(**TOLUENE, fraction="10 % mass", fraction_uncertainty="1 % mass")
-    document = SuspensionDocument.model_validate(found.document())
+    document = schemas.SuspensionDocument.model_validate(found.document())
     assert document.rung == "derived"
     assert {row.id for row in document.rows} == {
         f"{subject}.{name}" for subject in ("water", "toluene") for name in ("density", "sound_speed", "specific_heat")
@@ -192,7 +193,7 @@ def test_nothing_dispersed_is_the_row_of_the_liquid(database: Database) -> None:
 def test_the_fraction_comes_back_from_the_speed(database: Database) -> None:
     there = database.suspension(**TOLUENE, fraction="20 % vol")
     back = database.suspension(**TOLUENE, sound_speed=f"{there.sound_speed} m/s", sound_speed_uncertainty="1 m/s")
-    SuspensionDocument.model_validate(back.document())
+    schemas.SuspensionDocument.model_validate(back.document())
     assert back.roots == pytest.approx([0.2])
 
 
@@ -200,7 +201,7 @@ def test_sand_in_water_has_two_fractions_for_one_speed(database: Database) -> No
     found = database.suspension(
         **SAND, particle_size="1 um", frequency="100 kHz", sound_speed="1450 m/s", sound_speed_uncertainty="0.5 m/s"
     )
-    document = SuspensionDocument.model_validate(found.document())
+    document = schemas.SuspensionDocument.model_validate(found.document())
     assert document.slowest is not None
     assert document.at_speed is not None
     low, high = (root.volume_fraction.magnitude for root in document.at_speed.roots)
@@ -296,7 +297,7 @@ REFUSED: list[tuple[dict[str, Any], type[Problem], str]] = [
 ]
 
 
-@pytest.mark.parametrize(("asked", "kind", "words"), REFUSED, ids=[words for _, _, words in REFUSED])
+@each(("asked", "kind", "words"), REFUSED, ids=[words for _, _, words in REFUSED])
 def test_what_is_refused_in_plain_words(
     database: Database, asked: dict[str, Any], kind: type[Problem], words: str
 ) -> None:

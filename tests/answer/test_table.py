@@ -6,13 +6,13 @@ import csv
 import io
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, Problem, UnknownUnit
 from refdb.values.table import MATERIAL_PROPERTIES, MOST_CELLS, materials_table, read_range, table_of
-from refdb_api.schemas import MaterialList, TableDocument
 from tests.conftest import CommandLine
+from tests.rows import each
+from tests.service import TestClient, schemas
 
 
 @pytest.mark.parametrize(
@@ -31,7 +31,7 @@ def test_a_range_is_its_steps_and_holds_its_end_where_a_step_meets_it(text: str,
     assert read_range(text, "temperature").magnitude.tolist() == expected
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "problem"),
     [
         ("100..0 step 5 degC", BadParameter),
@@ -88,7 +88,7 @@ def test_a_table_that_nobody_would_print_is_refused(database: Database) -> None:
 def test_the_service_and_the_command_give_the_same_table(client: TestClient, command: CommandLine) -> None:
     asked = {"subject": "water", "property": "density", "temperature": "10..30 step 10 degC", "units": "us"}
     answer = client.get("/v1/table", params=asked).json()
-    TableDocument.model_validate(answer)
+    schemas.TableDocument.model_validate(answer)
     printed = command("table", "water", "density", "--temperature", "10..30 step 10 degC", "--units", "us")
     assert printed.code == 0
     assert "density, lb/ft3; row water.density" in printed.out
@@ -116,7 +116,7 @@ def test_the_list_of_materials_holds_every_material_with_a_value_and_what_is_ans
 
 def test_the_list_of_materials_is_served_in_pages_and_printed(client: TestClient, command: CommandLine) -> None:
     page = client.get("/v1/table/materials", params={"limit": "3"}).json()
-    MaterialList.model_validate(page)
+    schemas.MaterialList.model_validate(page)
     assert len(page["items"]) == 3
     assert page["next"]
     printed = command("materials", "--csv")

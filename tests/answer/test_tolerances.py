@@ -7,6 +7,7 @@ import pytest
 from refdb.database import Database
 from refdb.pipes.tolerance import ToleranceAnswer
 from refdb.values.options import Options
+from tests.rows import each
 
 
 def limits(database: Database, system: str, size: str, designation: str | None, quantity: str) -> ToleranceAnswer:
@@ -21,7 +22,7 @@ def both(answer: ToleranceAnswer) -> tuple[float | None, float | None]:
     return minus, plus
 
 
-@pytest.mark.parametrize(
+@each(
     ("system", "size", "designation", "quantity", "standard", "minus", "plus"),
     [
         # 12.5 % of 8.18 mm, and inches of ASTM A106 turned into millimetres.

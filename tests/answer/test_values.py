@@ -24,6 +24,7 @@ from refdb.problems import (
     WrongDimension,
 )
 from refdb.units import units
+from tests.rows import each
 
 
 def test_water_at_20_degc_in_two_lines() -> None:
@@ -97,7 +98,7 @@ def test_a_subject_is_asked_for_by_any_exact_designation(database: Database, nam
     assert database.subject(name).id == subject
 
 
-@pytest.mark.parametrize(
+@each(
     ("question", "problem", "words"),
     [
         (("watr", "sound_speed", "20 degC"), UnknownName, "nearest names"),

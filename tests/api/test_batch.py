@@ -7,11 +7,10 @@ from typing import Any
 import orjson
 import pyarrow as pa
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
-from refdb_api.respond import ARROW, MOST_BYTES
-from refdb_api.schemas import BatchDocument, BatchQuestion, ProblemDocument
+from tests.rows import each
+from tests.service import TestClient, respond, schemas
 
 QUESTION: dict[str, Any] = {
     "subject": "water",
@@ -21,8 +20,8 @@ QUESTION: dict[str, Any] = {
 
 
 def test_the_columns_are_the_documented_ones_and_agree_with_single_answers(client: TestClient) -> None:
-    BatchQuestion.model_validate(QUESTION)
-    found = BatchDocument.model_validate(client.post("/v1/values", json=QUESTION).json())
+    schemas.BatchQuestion.model_validate(QUESTION)
+    found = schemas.BatchDocument.model_validate(client.post("/v1/values", json=QUESTION).json())
     assert list(found.columns) == ["value", "standard_uncertainty", "status", "row"]
     alone = client.get("/v1/values?subject=water&property=sound_speed&temperature=20%20degC").json()["values"][0]
     assert found.columns["value"][1] == alone["value"]["magnitude"]
@@ -31,8 +30,8 @@ def test_the_columns_are_the_documented_ones_and_agree_with_single_answers(clien
 
 
 def test_arrow_is_sent_to_who_asks_for_it(client: TestClient) -> None:
-    response = client.post("/v1/values", json=QUESTION, headers={"Accept": ARROW})
-    assert response.headers["content-type"] == ARROW
+    response = client.post("/v1/values", json=QUESTION, headers={"Accept": respond.ARROW})
+    assert response.headers["content-type"] == respond.ARROW
     table = pa.ipc.open_stream(response.content).read_all()
     columns = client.post("/v1/values", json=QUESTION).json()["columns"]
     assert table["value"].to_pylist() == pytest.approx(columns["value"], rel=1e-11)
@@ -89,16 +88,18 @@ def test_of_an_open_question_what_cannot_be_answered_is_told_beside_what_can(cli
     asked = {"subject": "alloy-400", "condition": "annealed"}
     alone = client.get("/v1/values", params=asked).json()
     response = client.post("/v1/values", json={**asked, "temperature": "20 degC"})
-    found = BatchDocument.model_validate(response.json())
+    found = schemas.BatchDocument.model_validate(response.json())
     assert [part.property for part in found.properties] == [item["property"] for item in alone["values"]]
     assert {item.property for item in found.refused} == {item["property"] for item in alone["refused"]}
     assert "no row for 'annealed'" in found.refused[0].problem.detail
-    table = client.post("/v1/values", json={**asked, "temperature": "20 degC"}, headers={"Accept": ARROW}).content
+    table = client.post(
+        "/v1/values", json={**asked, "temperature": "20 degC"}, headers={"Accept": respond.ARROW}
+    ).content
     metadata = pa.ipc.open_stream(table).schema.metadata
     assert b"no row for 'annealed'" in metadata[b"refused:shear_speed"]
 
 
-@pytest.mark.parametrize(
+@each(
     ("content", "status", "slug", "parameter"),
     [
         (b"{", 422, "bad-parameter", "body"),
@@ -111,14 +112,21 @@ def test_of_an_open_question_what_cannot_be_answered_is_told_beside_what_can(cli
         (orjson.dumps(QUESTION | {"release": "1999r1"}), 404, "unknown-name", "release"),
         (orjson.dumps(QUESTION | {"units": "cgs"}), 422, "bad-parameter", "units"),
         (orjson.dumps(QUESTION | {"subject": "wine-dark"}), 404, "unknown-name", "subject"),
-        (b" " * (MOST_BYTES + 1), 413, "too-large", "body"),
     ],
 )
 def test_a_wrong_body_is_a_problem_document(
     client: TestClient, content: bytes, status: int, slug: str, parameter: str
 ) -> None:
+    _refused(client, content, status, slug, parameter)
+
+
+def test_a_body_that_is_too_long_is_a_problem_document(client: TestClient) -> None:
+    _refused(client, b" " * (respond.MOST_BYTES + 1), 413, "too-large", "body")
+
+
+def _refused(client: TestClient, content: bytes, status: int, slug: str, parameter: str) -> None:
     response = client.post("/v1/values", content=content)
-    problem = ProblemDocument.model_validate(response.json())
+    problem = schemas.ProblemDocument.model_validate(response.json())
     assert response.status_code == problem.status == status
     assert problem.type.endswith(f":{slug}")
     assert problem.parameter == parameter

@@ -5,10 +5,8 @@ from __future__ import annotations
 import base64
 from typing import Any
 
-import pytest
-from fastapi.testclient import TestClient
-
-from refdb_api.schemas import ProblemDocument
+from tests.rows import each
+from tests.service import TestClient, schemas
 
 DIGITS = "9" * 5_000
 """More digits than Python turns into a number without being told to."""
@@ -98,13 +96,13 @@ CASES: list[tuple[str, str, str, str]] = [
 ]
 
 
-@pytest.mark.parametrize(("path", "name", "text", "words"), CASES)
+@each(("path", "name", "text", "words"), CASES)
 def test_such_a_number_is_refused_in_a_sentence_of_bounded_length(
     client: TestClient, path: str, name: str, text: str, words: str
 ) -> None:
     asked: dict[str, Any] = {**QUESTIONS.get(path, {}), name: text}
     response = client.get(path, params=asked | ({"release": "2026r1"} if name == "next" else {}))
-    problem = ProblemDocument.model_validate(response.json())
+    problem = schemas.ProblemDocument.model_validate(response.json())
     assert response.status_code == 422
     assert problem.parameter == name
     assert words in problem.detail

@@ -15,12 +15,10 @@ from typing import Any
 
 import orjson
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
-from refdb_api import respond
-from refdb_api.app import create_app
 from tests.conftest import PROJECT
+from tests.service import TestClient, create_app
 from tests.tools.mutations import changed_body, changed_query
 
 SEED = 20_261_126
@@ -177,7 +175,7 @@ class _Watched:
 def watched(monkeypatch: pytest.MonkeyPatch) -> _Watched:
     """What the last answer held of numbers that are not finite."""
     eye = _Watched()
-    monkeypatch.setattr(respond, "orjson", eye)
+    monkeypatch.setattr("refdb_api.respond.orjson", eye)
     return eye
 
 

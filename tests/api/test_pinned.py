@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
 
 from refdb.database import Database
 from refdb.values.options import ESTIMATE_RUNGS
+from tests.service import TestClient
 
 WATER = "/v1/liquids/water/values?temperature=20 degC"
 FOR_EVER = "public, max-age=31536000, immutable"

@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.problems import ALL_PROBLEMS, PROBLEM_URI
-from refdb_api.app import create_app
-from refdb_api.schemas import ProblemDocument
+from tests.rows import each
+from tests.service import TestClient, create_app, schemas
 
 WATER = "/v1/liquids/water/values"
 
@@ -57,12 +56,12 @@ CASES: list[tuple[str, dict[str, Any], int, str, str | None]] = [
 ]
 
 
-@pytest.mark.parametrize(("path", "params", "status", "slug", "parameter"), CASES)
+@each(("path", "params", "status", "slug", "parameter"), CASES)
 def test_a_wrong_question_is_a_problem_document(
     client: TestClient, path: str, params: dict[str, Any], status: int, slug: str, parameter: str | None
 ) -> None:
     response = client.get(path, params=params)
-    problem = ProblemDocument.model_validate(response.json())
+    problem = schemas.ProblemDocument.model_validate(response.json())
     assert response.headers["content-type"] == "application/problem+json"
     assert response.status_code == problem.status == status
     assert problem.type == PROBLEM_URI + slug
@@ -114,7 +113,7 @@ def test_a_fault_of_ours_tells_nothing_of_its_inside(database: Database, monkeyp
     assert "secret" not in response.text
 
 
-@pytest.mark.parametrize(
+@each(
     "hostile",
     [
         "9**9**9 m",

@@ -6,9 +6,9 @@ import json
 import re
 
 import pytest
-from fastapi.testclient import TestClient
 
 from tests.conftest import CommandLine
+from tests.service import TestClient
 
 
 @pytest.mark.parametrize("scope", ["liquids", "solids"])

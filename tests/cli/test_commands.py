@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.records.names import names_of
 from refdb.release import cut_release
 from refdb.release.text import read_releases
 from tests.conftest import CommandLine
+from tests.rows import each
+from tests.service import TestClient
 
 SAME_AS_HTTP = [
     (["value", "water", "sound_speed", "--temperature", "20 degC"],
@@ -43,9 +44,7 @@ SAME_ITEMS_AS_HTTP = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("arguments", "path"), SAME_AS_HTTP, ids=lambda part: " ".join(part) if isinstance(part, list) else ""
-)
+@each(("arguments", "path"), SAME_AS_HTTP, ids=lambda part: " ".join(part) if isinstance(part, list) else "")
 def test_json_is_the_document_of_the_service(
     command: CommandLine, client: TestClient, arguments: list[str], path: str
 ) -> None:
@@ -75,7 +74,7 @@ def _all_pages(client: TestClient, path: str) -> Iterator[dict[str, Any]]:
             return
 
 
-@pytest.mark.parametrize(
+@each(
     ("arguments", "words"),
     [
         (["value", "water", "--temperature", "20 degC"], ["1482.346 ± 0.0", "water.sound_speed", "Marczak", "Assumed"]),

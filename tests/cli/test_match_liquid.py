@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 
-from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 from tests.conftest import CommandLine
+from tests.service import schemas
 
 ASKED = ("match-liquid", "--sound-speed", "1482 m/s", "--sound-speed-uncertainty", "3 m/s")
 
@@ -41,12 +41,12 @@ def test_what_is_never_reached_is_answered_with_what_is(command: CommandLine) ->
 
 
 def test_json_is_the_document_of_the_service(command: CommandLine) -> None:
-    liquids = LiquidMatchDocument.model_validate(
+    liquids = schemas.LiquidMatchDocument.model_validate(
         json.loads(command(*ASKED, "--temperature", "20 degC", "--limit", "1", "--json").out)
     )
     assert liquids.agreeing > 1
     assert len(liquids.items) == 1
-    places = StateMatchDocument.model_validate(json.loads(command(*ASKED, "--liquid", "water", "--json").out))
+    places = schemas.StateMatchDocument.model_validate(json.loads(command(*ASKED, "--liquid", "water", "--json").out))
     assert len(places.items[0].roots) == 1
 
 

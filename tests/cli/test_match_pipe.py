@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 
-from refdb_api.schemas import PipeMatchDocument
 from tests.conftest import CommandLine
+from tests.service import schemas
 
 ASKED = ("match-pipe", "--circumference", "690 mm", "--wall", "8.1 mm", "--wall", "8.3 mm", "--material", "steel")
 
@@ -36,7 +36,7 @@ def test_a_circumference_alone_is_enough(command: CommandLine) -> None:
 
 def test_json_is_the_document_of_the_service(command: CommandLine) -> None:
     printed = command(*ASKED, "--limit", "3", "--json")
-    document = PipeMatchDocument.model_validate(json.loads(printed.out))
+    document = schemas.PipeMatchDocument.model_validate(json.loads(printed.out))
     assert document.items[0].outcome == "pipe"
     assert document.material == "carbon-steel"
 

@@ -13,14 +13,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from fastapi.testclient import TestClient
 
 import refdb
 from refdb.data import POINTER, current, file_digest, pinned_whole
 from refdb.problems import IntegrityError
 from refdb.release import build, cut_release
-from refdb_api.app import create_app
 from tests.invented import READINGS_HEADER, SECOND_READINGS, write_document, write_invented_text
+from tests.service import TestClient, create_app
 
 DAY = datetime.date(2026, 1, 2)
 REFDB = str(Path(sys.executable).parent / "refdb")

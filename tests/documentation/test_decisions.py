@@ -6,9 +6,8 @@ import re
 from datetime import date
 from pathlib import Path
 
-import pytest
-
 from tests.conftest import PROJECT
+from tests.rows import each
 
 FOLDER = PROJECT / "shared" / "docs" / "decisions"
 PAGES = sorted(page for page in FOLDER.glob("*.md") if page.name != "README.md")
@@ -22,7 +21,7 @@ def _head(page: Path) -> re.Match[str]:
     return found
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+@each("page", PAGES, ids=lambda page: page.name)
 def test_a_decision_has_its_number_a_title_a_date_and_its_sections(page: Path) -> None:
     head = _head(page)
     assert page.name.startswith(head["number"] + "-")

@@ -22,10 +22,9 @@ from refdb.forms import FORMS
 from refdb.records.models import RECOMMENDED_KINDS
 from refdb.records.rules import RULES
 from refdb.vocabulary import properties
-from refdb_api.app import app
 from tests.conftest import PROJECT
 from tests.rows import failing
-from tests.tools.generated import commands_of
+from tests.service import create_app
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +46,9 @@ def test_a_generated_document_is_what_the_code_and_the_database_say(documents: d
 
 
 def _commands(group: click.Group, prefix: str = "") -> Iterator[tuple[str, click.Command]]:
+    # It loads the service.
+    from tests.tools.generated import commands_of
+
     for name, command in commands_of(group):
         yield prefix + name, command
         if isinstance(command, click.Group):
@@ -65,7 +67,7 @@ def test_every_command_and_option_says_what_it_is() -> None:
 
 
 def test_every_route_and_parameter_says_what_it_is() -> None:
-    for path, methods in app.openapi()["paths"].items():
+    for path, methods in create_app().openapi()["paths"].items():
         for route in methods.values():
             assert route.get("description") or route.get("summary"), path
             for parameter in route.get("parameters", []):
@@ -75,7 +77,7 @@ def test_every_route_and_parameter_says_what_it_is() -> None:
 
 
 def test_operations_have_names_that_generated_clients_read_well() -> None:
-    names = [route["operationId"] for methods in app.openapi()["paths"].values() for route in methods.values()]
+    names = [route["operationId"] for methods in create_app().openapi()["paths"].values() for route in methods.values()]
     assert len(names) == len(set(names))
     assert all(re.fullmatch(r"[a-z_]+", name) for name in names)
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import pytest
-
 from tests.conftest import PROJECT
+from tests.rows import each
 
 DOCUMENTS = sorted([*PROJECT.glob("*.md"), *(PROJECT / "shared").rglob("*.md")])
 _CODE = re.compile(r"```.*?```|`[^`\n]*`", re.DOTALL)
@@ -20,7 +19,7 @@ def _anchors(document: Path) -> set[str]:
     return {re.sub(r"[^\w\- ]", "", heading.lower()).replace(" ", "-") for heading in headings}
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda document: document.relative_to(PROJECT).as_posix())
+@each("document", DOCUMENTS, ids=lambda document: document.relative_to(PROJECT).as_posix())
 def test_links_within_the_project_lead_to_a_file_and_a_heading(document: Path) -> None:
     text = _CODE.sub("", document.read_text(encoding="utf-8"))
     for link in _LINK.findall(text):

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import PROJECT
+from tests.rows import each
 
 FOLDERS = ("refdb/recommend", "refdb/records", "refdb/exact")
 
@@ -106,7 +107,7 @@ def _exact(call: ast.Call) -> bool:
     return any(isinstance(node, ast.Name) and node.id == "EXACT" for node in ast.walk(call))
 
 
-@pytest.mark.parametrize(
+@each(
     "source",
     [
         "x = y**2",

@@ -11,6 +11,7 @@ import pytest
 from refdb.exact.functions import EXACT
 from refdb.forms import FORMS, make_form
 from refdb.forms.scales import to_scale
+from tests.rows import each
 
 CONSTANT: dict[str, Any] = {"name": "constant/1", "coefficients": {"c0": "5900"}}
 LINEAR: dict[str, Any] = {"name": "temperature-coefficient/1", "coefficients": {"c0": "2700", "c1": "-2.5", "t0": "20"}}
@@ -113,7 +114,7 @@ def test_a_form_gives_the_value_written_for_it(spec: dict[str, Any], x: float, e
     assert make_form(spec).value(x) == pytest.approx(expected, rel=1e-14)
 
 
-@pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec["name"])
+@each("spec", SPECS, ids=lambda spec: spec["name"])
 def test_a_slope_is_the_derivative(spec: dict[str, Any]) -> None:
     form, step = make_form(spec), 1e-5
     for x in (0.5, 5.0, 17.3, 33.0):
@@ -121,7 +122,7 @@ def test_a_slope_is_the_derivative(spec: dict[str, Any]) -> None:
         assert form.slopes(x)[0] == pytest.approx(difference, rel=1e-6, abs=1e-6)
 
 
-@pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec["name"])
+@each("spec", SPECS, ids=lambda spec: spec["name"])
 def test_an_array_is_answered_element_by_element_as_single_numbers_are(spec: dict[str, Any]) -> None:
     form = make_form(spec)
     xs = np.linspace(0.0, 40.0, 57)
@@ -170,7 +171,7 @@ def test_elementary_functions_are_those_that_a_form_is_given(
     assert make_form(spec).value(*state) != pytest.approx(value, rel=1e-3)
 
 
-@pytest.mark.parametrize("spec", SPECS, ids=lambda spec: spec["name"])
+@each("spec", SPECS, ids=lambda spec: spec["name"])
 def test_with_correctly_rounded_functions_an_array_is_its_elements_to_the_last_bit(spec: dict[str, Any]) -> None:
     form = make_form(spec, EXACT)
     xs = np.linspace(0.5, 40.0, 12)

@@ -6,14 +6,13 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.house import House
 from refdb.store.keys import ROLES, expire_key, make_key, revoke_key
 from refdb.store.maintain import upgrade_house
 from refdb.store.values import Writer
-from refdb_api.app import create_app
+from tests.service import TestClient, create_app
 from tests.store.conftest import data_folder, house_url, new_house, postgresql_server
 
 __all__ = ["data_folder", "house_url", "new_house", "postgresql_server"]

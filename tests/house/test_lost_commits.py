@@ -8,7 +8,6 @@ from typing import Any
 
 import psycopg
 import pytest
-from fastapi.testclient import TestClient
 from sqlalchemy import text
 from sqlalchemy.engine.default import DefaultDialect
 
@@ -19,8 +18,8 @@ from refdb.store.house import house_engine
 from refdb.store.keys import keys, make_key, revoke_key
 from refdb.store.maintain import status, upgrade_house
 from refdb.store.values import log
-from refdb_api.app import create_app
 from tests.house.conftest import ANN, BOB, ENTRY, KEEPER
+from tests.service import TestClient, create_app
 
 LOST: dict[str, Callable[[], Exception]] = {
     "sqlite": lambda: sqlite3.OperationalError("disk I/O error"),

@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.house import House
 from refdb.store.keys import ROLES
-from refdb_api.app import app, create_app
 from tests.house.conftest import ANN, ENTRY, keys_of
+from tests.service import TestClient, create_app
 
 OPEN = "open"
 VALUE = "/v1/house/values/{value_id}"
@@ -95,12 +94,12 @@ SENDERS = ("nobody", "unknown", "expired", "revoked", *ROLES)
 
 
 def _routes() -> set[tuple[str, str]]:
-    return {(method.upper(), path) for path, methods in app.openapi()["paths"].items() for method in methods}
+    return {(method.upper(), path) for path, methods in create_app().openapi()["paths"].items() for method in methods}
 
 
 def test_every_route_is_in_one_of_the_tables() -> None:
     assert _routes() == set(HOUSE_ROUTES) | set(LAYERED) | OPEN_ROUTES
-    hidden = {getattr(route, "path", "") for route in app.routes} - {path for _, path in _routes()}
+    hidden = {getattr(route, "path", "") for route in create_app().routes} - {path for _, path in _routes()}
     assert {path for path in hidden if path.startswith("/v1")} == set()
 
 

@@ -163,3 +163,12 @@ def test_fitted_sensors_serve_in_a_job(database: Database, changed: Changed) -> 
 def test_spacings_of_one_arrangement_fix_nothing() -> None:
     with pytest.raises(BadParameter, match=r"^known: "):
         fit({"known": [_known(2), _known(2, shift=0.001)]})
+
+
+def test_the_more_alike_two_spacings_are_the_less_they_fix_until_nothing() -> None:
+    """The closed form: two spacings differ by the slope of the liquid's part in the slowness, times the bores' rest."""
+    told = fit({"known": [_known(2), _known(2, 0.201)]})
+    slope = 2.0 * 0.001 * 1480.0 / (1.0 - (1480.0 * ALONG) ** 2) ** 1.5
+    assert told["slowness_uncertainty"]["magnitude"] == pytest.approx(math.sqrt(2.0) * 0.0005 / slope, rel=1e-3)
+    with pytest.raises(BadParameter, match=r"known: spacings so alike, .*, do not tell slowness and offset apart; add"):
+        fit({"known": [_known(2), _known(2, 0.2 + 1e-8)]})

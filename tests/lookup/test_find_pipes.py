@@ -6,9 +6,10 @@ import pytest
 
 from refdb.database import Database
 from refdb.lookup.find_pipes import tokens
+from tests.rows import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "first"),
     [
         ("NPS 8 sch 40", "b36.10-nps-8-sch-40"),

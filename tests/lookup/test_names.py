@@ -12,6 +12,7 @@ import pytest
 
 from refdb.database import Database
 from refdb.problems import AmbiguousName
+from tests.rows import each
 
 HERE = Path(__file__).parent
 SUBJECT_KINDS = {"material", "liquid"}
@@ -30,7 +31,7 @@ def test_the_lists_are_long_enough_to_mean_something() -> None:
     assert len({text for text, _ in NAMES + MISSPELLINGS}) == len(NAMES) + len(MISSPELLINGS) > 250
 
 
-@pytest.mark.parametrize(("text", "subject"), NAMES, ids=[text for text, _ in NAMES])
+@each(("text", "subject"), NAMES, ids=[text for text, _ in NAMES])
 def test_a_name_leads_to_its_subject_and_to_no_other(pending: Database, text: str, subject: str) -> None:
     items = pending.find(text)
     assert items[0].id == subject
@@ -38,14 +39,14 @@ def test_a_name_leads_to_its_subject_and_to_no_other(pending: Database, text: st
     assert pending.subject(text).id == subject
 
 
-@pytest.mark.parametrize(("text", "subject"), MISSPELLINGS, ids=[text for text, _ in MISSPELLINGS])
+@each(("text", "subject"), MISSPELLINGS, ids=[text for text, _ in MISSPELLINGS])
 def test_a_misspelling_is_understood_and_makes_nothing_else_exact(pending: Database, text: str, subject: str) -> None:
     items = [item for item in pending.find(text) if item.kind in SUBJECT_KINDS]
     assert items[0].id == subject
     assert {item.id for item in items if item.exact} <= {subject}
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "subjects"),
     [
         ("stainless steel", {"stainless-304", "stainless-316l", "stainless-904l", "stainless-unspecified"}),
@@ -70,7 +71,7 @@ def test_a_name_of_several_subjects_names_them_all(pending: Database, text: str,
     assert subjects <= set(caught.value.extensions["candidates"])
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "wrong"),
     [
         ("stainless 321 steel", {"stainless-304", "stainless-316", "stainless-347"}),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from refdb.database import Database
+from tests.rows import each
 
 # Perry's Chemical Engineers' Handbook, 7th ed., densities of ethanol and water at 20 degC, g/mL by % mass, as
 # handymath.com/cgi-bin/ethanolwater3.cgi prints it (up to 12 %), and "Density in grams per c.c. of mixtures of ethyl
@@ -27,7 +28,7 @@ DENSITIES_20 = [
 ]
 
 
-@pytest.mark.parametrize(("percent", "density"), DENSITIES_20)
+@each(("percent", "density"), DENSITIES_20)
 def test_a_density_of_spirit_tells_its_strength(database: Database, percent: float, density: float) -> None:
     row = database.value("ethanol-water", "density", temperature="20 degC", strength=f"{percent} % mass")
     assert row.to("kg/m3").magnitude == pytest.approx(density, abs=0.1)
@@ -55,7 +56,7 @@ PAIRS = [
 ]
 
 
-@pytest.mark.parametrize(("mass", "volume"), PAIRS)
+@each(("mass", "volume"), PAIRS)
 def test_percent_by_mass_and_by_volume(database: Database, mass: float, volume: float) -> None:
     there = database.strength("ethanol-water", f"{mass} % mass", to="% vol")
     assert there.told[0][0].magnitude == pytest.approx(volume, abs=0.13)

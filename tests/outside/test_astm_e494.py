@@ -21,6 +21,7 @@ from refdb.forms.elasticity import poisson_ratio_of_speeds
 from refdb.records import printed_number
 from tests.outside.elements import element
 from tests.outside.evidence import Record, Records
+from tests.rows import each
 
 SOURCE = "astm-e494"
 METRES_PER_KILOINCH = 25.4
@@ -123,7 +124,7 @@ def test_every_reading_belongs_to_a_row_that_a_second_reader_saw(readings: Readi
     assert {name for name, _ in readings} == {row.name for row in [*TABLE_X3_1, *TABLE_X3_2]}
 
 
-@pytest.mark.parametrize("row", [*TABLE_X3_1, *TABLE_X3_2], ids=lambda row: row.name)
+@each("row", [*TABLE_X3_1, *TABLE_X3_2], ids=lambda row: row.name)
 def test_the_ledger_prints_what_a_second_reader_saw(readings: Readings, row: Row) -> None:
     seen = {"density": row.density, "longitudinal_speed": row.longitudinal, "shear_speed": row.shear}
     units = {"density": "kg/m3", "longitudinal_speed": "m/s", "shear_speed": "m/s"}
@@ -151,7 +152,7 @@ def in_inches(row: Row, readings: Readings) -> list[tuple[tuple[str, str, int], 
     ]
 
 
-@pytest.mark.parametrize("row", TABLE_X3_1, ids=lambda row: row.name)
+@each("row", TABLE_X3_1, ids=lambda row: row.name)
 def test_metres_per_second_fit_the_inches_per_second_of_the_same_row(readings: Readings, row: Row) -> None:
     for what, ours, theirs in in_inches(row, readings):
         if what not in CONTRADICTIONS:
@@ -237,7 +238,7 @@ def density_misfit(readings: Readings, name: str) -> tuple[float, float]:
 
 
 # mendeleev (Python package), attribute density of the element, in g/cm3.
-@pytest.mark.parametrize("name", sorted(set(ELEMENTS) - NOT_THE_DENSITY_OF_THE_ELEMENT))
+@each("name", sorted(set(ELEMENTS) - NOT_THE_DENSITY_OF_THE_ELEMENT))
 def test_the_density_of_an_element_agrees_with_mendeleev_within_two_percent(readings: Readings, name: str) -> None:
     misfit, allowed = density_misfit(readings, name)
 
@@ -256,7 +257,7 @@ def test_a_density_that_is_not_the_elements_is_in_doubt(readings: Readings, name
 # ASTM E494 gives Poisson's ratio as (1 - 2 q) / (2 (1 - q)), q the squared ratio of the shear to the longitudinal speed
 # (as quoted in public code; the page of the standard was not seen). Bounds of a stable solid that widens when it is
 # compressed: value from memory.
-@pytest.mark.parametrize("row", [*TABLE_X3_1, *TABLE_X3_2], ids=lambda row: row.name)
+@each("row", [*TABLE_X3_1, *TABLE_X3_2], ids=lambda row: row.name)
 def test_the_printed_speeds_give_a_poissons_ratio_that_a_solid_can_have(readings: Readings, row: Row) -> None:
     for fast, slow in zip(
         speeds(readings, row, "longitudinal_speed"), speeds(readings, row, "shear_speed"), strict=True

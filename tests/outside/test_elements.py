@@ -8,7 +8,7 @@ import pytest
 
 from refdb.database import Database
 from tests.outside.elements import element
-from tests.rows import failing
+from tests.rows import each, failing
 
 ELEMENTS = {
     "aluminium": "Al",
@@ -97,7 +97,7 @@ SHOCK = {
 }
 
 
-@pytest.mark.parametrize(("subject", "intercept"), SHOCK.items(), ids=SHOCK)
+@each(("subject", "intercept"), SHOCK.items(), ids=SHOCK)
 def test_the_two_speeds_give_the_bulk_speed_of_shock_experiments(
     pending: Database, subject: str, intercept: float
 ) -> None:

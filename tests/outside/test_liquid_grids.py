@@ -19,6 +19,7 @@ import pytest
 from refdb.forms import Form, make_form
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Record, Records
 from tests.peers import Peer
+from tests.rows import each
 
 CP = Peer("CoolProp.CoolProp")
 chemicals = Peer("chemicals")
@@ -260,7 +261,7 @@ HANDBOOK_DENSITIES = {
 }
 
 
-@pytest.mark.parametrize(("subject", "cas"), HANDBOOK_DENSITIES.items())
+@each(("subject", "cas"), HANDBOOK_DENSITIES.items())
 def test_densities_are_those_of_the_vdi_heat_atlas(rows: dict[str, Rows], subject: str, cas: str) -> None:
     line = volume.rho_data_VDI_PPDS_2.loc[cas]
     shares = zip("ABCD", (0.35, 2.0 / 3.0, 1.0, 4.0 / 3.0), strict=True)
@@ -271,7 +272,7 @@ def test_densities_are_those_of_the_vdi_heat_atlas(rows: dict[str, Rows], subjec
 
 
 # Perry's Chemical Engineers' Handbook, 8th edition, table 2-313, as chemicals carries it; 25 degC.
-@pytest.mark.parametrize(
+@each(
     ("subject", "cas"),
     [
         ("toluene", "108-88-3"),
@@ -316,7 +317,7 @@ def test_sound_speeds_are_those_that_were_measured(
 
 
 # Where the library is known to be wrong, no row follows it.
-@pytest.mark.parametrize(
+@each(
     "row",
     [
         *(

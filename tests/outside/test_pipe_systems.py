@@ -14,6 +14,7 @@ import pytest
 
 from refdb.records import printed_number
 from tests.outside.evidence import Record, Records
+from tests.rows import each
 
 MM_PER_INCH = 25.4
 
@@ -80,7 +81,7 @@ def test_a_size_has_one_outside_diameter_unless_its_system_is_made_otherwise(
     assert several <= set(SEVERAL_DIAMETERS)
 
 
-@pytest.mark.parametrize("system", ["b36.19", "b88", "d1785", "d2241", "c900", "c151", "en545", "iso4427", "jis-g3454"])
+@each("system", ["b36.19", "b88", "d1785", "d2241", "c900", "c151", "en545", "iso4427", "jis-g3454"])
 def test_no_two_sizes_share_an_outside_diameter(systems: dict[str, list[Record]], system: str) -> None:
     owners: dict[tuple[Any, ...], set[str]] = defaultdict(set)
     for (word, size, unit, kind), diameters in diameters_by_size(systems[system]).items():
@@ -141,7 +142,7 @@ def class_number(pipe: Record) -> float | None:
     return None
 
 
-@pytest.mark.parametrize("system", RATIO_SYSTEMS)
+@each("system", RATIO_SYSTEMS)
 def test_walls_fall_as_the_dimension_ratio_rises(systems: dict[str, list[Record]], system: str) -> None:
     walls: dict[tuple[Any, ...], dict[float, float]] = defaultdict(dict)
     for pipe in systems[system]:
@@ -167,7 +168,7 @@ def exact_ratio(system: str, ratio: float) -> float:
     return ratio if step is None else 2.0 * 10.0 ** (step / 10.0) + 1.0
 
 
-@pytest.mark.parametrize("system", RATIO_SYSTEMS)
+@each("system", RATIO_SYSTEMS)
 def test_a_least_wall_is_the_diameter_over_the_ratio(systems: dict[str, list[Record]], system: str) -> None:
     least = {"d2241": 1.53, "d2241-cts": 1.53, "iso4427": 3.0, "din8074": 1.8, "en1401": 3.2}.get(system, 0.0)
     compared = 0
@@ -181,7 +182,7 @@ def test_a_least_wall_is_the_diameter_over_the_ratio(systems: dict[str, list[Rec
     assert compared > 5
 
 
-@pytest.mark.parametrize(
+@each(
     ("system", "thin_to_thick"),
     [
         ("b36.19", ["5S", "10S", "40S", "80S"]),
@@ -247,7 +248,7 @@ def test_the_k_classes_of_ductile_iron_follow_their_formula(systems: dict[str, l
 
 
 # The same outside diameters serve several materials: iron pipe size is steel's, CIOD and DIPS are ductile iron's.
-@pytest.mark.parametrize(
+@each(
     ("system", "word", "like", "like_word"),
     [
         ("b36.19", "NPS", "b36.10", "NPS"),

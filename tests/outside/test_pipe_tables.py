@@ -13,6 +13,7 @@ import pytest
 from refdb.records import printed_number
 from tests.outside.evidence import Record, Records
 from tests.peers import Peer
+from tests.rows import each
 
 piping = Peer("fluids.piping")
 
@@ -81,7 +82,7 @@ B88 = [
 B88_M = [("1/2", 0.028), ("3/4", 0.032), ("1", 0.035), ("1 1/4", 0.042), ("1 1/2", 0.049), ("2", 0.058), ("4", 0.095)]
 
 
-@pytest.mark.parametrize(("size", "diameter", "wall_k", "wall_l"), B88)
+@each(("size", "diameter", "wall_k", "wall_l"), B88)
 def test_copper_water_tube_is_that_of_an_independent_table(
     pipes: dict[str, Record], size: str, diameter: float, wall_k: float, wall_l: float
 ) -> None:
@@ -127,7 +128,7 @@ def test_metric_copper_tube_has_the_diameters_and_walls_of_its_standard(pipes: d
     assert {printed(pipe, "mm")[1] for pipe in members} <= EN_1057_WALLS
 
 
-@pytest.mark.parametrize(("diameter", "wall", "bore"), EN_1057_BORES)
+@each(("diameter", "wall", "bore"), EN_1057_BORES)
 def test_metric_copper_tube_has_the_bore_of_an_independent_table(
     pipes: dict[str, Record], diameter: str, wall: str, bore: float
 ) -> None:
@@ -160,7 +161,7 @@ def d1785() -> Iterator[tuple[str, str, float, float, float, float]]:
             yield f"d1785-nps-{slug}-sch-{schedule}", schedule, least, greatest, low, high
 
 
-@pytest.mark.parametrize(("row", "schedule", "least", "greatest", "low", "high"), list(d1785()))
+@each(("row", "schedule", "least", "greatest", "low", "high"), list(d1785()))
 def test_pvc_pipe_is_that_of_an_independent_table(
     pipes: dict[str, Record], row: str, schedule: str, least: float, greatest: float, low: float, high: float
 ) -> None:
@@ -195,7 +196,7 @@ PE = [
 ]
 
 
-@pytest.mark.parametrize(("diameter", "wall_17", "wall_13_6"), PE)
+@each(("diameter", "wall_17", "wall_13_6"), PE)
 def test_polyethylene_pipe_is_that_of_an_independent_table(
     pipes: dict[str, Record], records: Records, diameter: str, wall_17: float, wall_13_6: float
 ) -> None:

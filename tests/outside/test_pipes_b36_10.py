@@ -17,6 +17,7 @@ import pytest
 from refdb.database import Database
 from tests.outside.evidence import Record, Records
 from tests.peers import Peer
+from tests.rows import each
 
 piping = Peer("fluids.piping")
 
@@ -93,7 +94,7 @@ def walls(members: list[Record]) -> dict[str, float]:
 
 
 # fluids 1.3.1, fluids.piping.schedule_lookup.
-@pytest.mark.parametrize("word", [*SCHEDULES, *WEIGHTS])
+@each("word", [*SCHEDULES, *WEIGHTS])
 def test_outside_diameters_and_walls_are_those_of_the_fluids_library(
     independent: dict[tuple[Fraction, str], Record], word: str
 ) -> None:
@@ -106,7 +107,7 @@ def test_outside_diameters_and_walls_are_those_of_the_fluids_library(
 
 
 # fluids 1.3.1, fluids.piping.schedule_lookup.
-@pytest.mark.parametrize("word", [*SCHEDULES, *WEIGHTS])
+@each("word", [*SCHEDULES, *WEIGHTS])
 def test_every_size_that_the_fluids_library_lists_has_a_row(pipes: list[Record], word: str) -> None:
     here = {nps(pipe) for pipe in pipes if word in pipe["designations"]}
 
@@ -123,7 +124,7 @@ def test_no_row_claims_a_schedule_word_unknown_to_the_fluids_library(
 
 
 # fluids 1.3.1, fluids.piping.schedule_lookup: bores, in hundredths of a millimetre.
-@pytest.mark.parametrize("word", [*SCHEDULES, *WEIGHTS])
+@each("word", [*SCHEDULES, *WEIGHTS])
 def test_the_bore_of_an_answer_is_that_of_the_fluids_library(
     database: Database, independent: dict[tuple[Fraction, str], Record], word: str
 ) -> None:

@@ -19,6 +19,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -47,6 +48,7 @@ from tests.outside.flow_profiles import (
     superpipe,
     velocity_ratios,
 )
+from tests.rows import each
 from tests.tools.fit_profile import centre_over_mean, fit_shape, fit_transition, mean_over_greatest, points_of_ratios
 
 # The integration itself
@@ -89,8 +91,7 @@ def test_the_thinned_simulation_has_the_integrals_of_the_whole() -> None:
 # The factor of smooth pipes
 
 
-@pytest.mark.parametrize("reynolds", sorted(superpipe()))
-@pytest.mark.parametrize("offset", [0.0, 0.25, 0.5, 0.75])
+@each(("reynolds", "offset"), itertools.product(sorted(superpipe()), [0.0, 0.25, 0.5, 0.75]))
 def test_every_measured_profile_has_the_factor(reynolds: float, offset: float) -> None:
     measured = superpipe()[reynolds].factor(offset)
     found = profile(reynolds, 0.0, offset=offset)

@@ -19,6 +19,7 @@ import pytest
 
 from refdb.recommend.random_effects import NO_PRIOR, Prior, combine, paule_mandel
 from tests.peers import Peer
+from tests.rows import each
 
 meta_analysis = Peer("statsmodels.stats.meta_analysis")
 
@@ -39,7 +40,7 @@ def test_nine_laboratories_are_combined_as_metafor_combines_them() -> None:
     assert found.mean_uncertainty == pytest.approx(example.standard_error, rel=1e-5)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@each("seed", range(20))
 def test_readings_at_random_are_combined_as_statsmodels_combines_them(seed: int) -> None:
     random = np.random.default_rng(seed)
     count = int(random.integers(2, 12))
@@ -61,7 +62,7 @@ def test_readings_at_random_are_combined_as_statsmodels_combines_them(seed: int)
 STUDENT_95 = {1: 12.71, 2: 4.30, 3: 3.18, 4: 2.78, 5: 2.57, 6: 2.45, 7: 2.36, 8: 2.31, 9: 2.26, 10: 2.23}
 
 
-@pytest.mark.parametrize(("freedom", "quantile"), STUDENT_95.items())
+@each(("freedom", "quantile"), STUDENT_95.items())
 def test_k_sources_leave_k_minus_two_degrees_of_freedom_and_a_family_adds_its_own(
     freedom: int, quantile: float
 ) -> None:

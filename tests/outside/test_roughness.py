@@ -10,6 +10,7 @@ import math
 import pytest
 
 from refdb.database import Database
+from tests.rows import each
 
 FACTOR = 2.0
 FOOT = 304.8
@@ -43,7 +44,7 @@ PRINTED = [
 ]
 
 
-@pytest.mark.parametrize(("surface", "document", "millimetres"), PRINTED)
+@each(("surface", "document", "millimetres"), PRINTED)
 def test_the_recommended_roughness_is_within_a_factor_of_two_of_an_independent_document(
     pending: Database, surface: str, document: str, millimetres: float
 ) -> None:
@@ -95,7 +96,7 @@ def test_ductile_iron_and_stainless_steel_are_as_practice_takes_them(pending: Da
 
 
 # Common practice, no source: rust, tubercles and age roughen a pipe; a coating smooths it.
-@pytest.mark.parametrize(
+@each(
     ("smoother", "rougher"),
     [
         ("drawn-metal-new", "stainless-new"),

@@ -15,6 +15,7 @@ import pytest
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
 from tests.peers import Peer
+from tests.rows import each
 
 CP = Peer("CoolProp.CoolProp")
 gsw = Peer("gsw")
@@ -37,7 +38,7 @@ def _decibars(megapascals: float) -> float:
     return (megapascals * 1e6 - 101325.0) / 1e4
 
 
-@pytest.mark.parametrize(("celsius", "megapascals", "salinity"), STATES)
+@each(("celsius", "megapascals", "salinity"), STATES)
 def test_the_joined_nodes_follow_teos_10_through_gsw(
     records: Records, celsius: float, megapascals: float, salinity: float
 ) -> None:
@@ -49,7 +50,7 @@ def test_the_joined_nodes_follow_teos_10_through_gsw(
 
 
 # IAPWS R13-08, programmed in iapws apart from gsw: the same Gibbs function, and water after IAPWS-95.
-@pytest.mark.parametrize(("celsius", "megapascals", "salinity"), STATES[::5])
+@each(("celsius", "megapascals", "salinity"), STATES[::5])
 def test_an_independent_program_of_the_gibbs_function_agrees(
     records: Records, celsius: float, megapascals: float, salinity: float
 ) -> None:
@@ -105,8 +106,7 @@ def test_the_heat_capacities_of_a_textbook_are_met(
 
 
 # Del Grosso (1974), refitted to ITS-90 by Wong and Zhu (1995): a standard error of 0.05 m/s against his measurements.
-@pytest.mark.parametrize("celsius", [0.0, 10.0, 20.0, 30.0])
-@pytest.mark.parametrize("practical", [30.0, 35.0, 40.0])
+@each(("celsius", "practical"), itertools.product([0.0, 10.0, 20.0, 30.0], [30.0, 35.0, 40.0]))
 def test_the_speed_lies_where_del_grosso_measured_it(records: Records, celsius: float, practical: float) -> None:
     reading = records["seawater.sound_speed.03"]
     form = make_form({"name": "power-sum/1", "axes": reading["axes"], "terms": reading["terms"]})
@@ -115,8 +115,7 @@ def test_the_speed_lies_where_del_grosso_measured_it(records: Records, celsius: 
 
 
 # CoolProp holds a fit of its own to the correlation of Sharqawy, Lienhard and Zubair (2010): they say 1.5 %.
-@pytest.mark.parametrize("celsius", [0.5, 12.0, 25.0, 60.0, 90.0])
-@pytest.mark.parametrize("salinity", [1.0, 20.0, 35.0, 80.0, 115.0])
+@each(("celsius", "salinity"), itertools.product([0.5, 12.0, 25.0, 60.0, 90.0], [1.0, 20.0, 35.0, 80.0, 115.0]))
 def test_the_viscosity_agrees_with_another_fit_to_the_same_correlation(
     records: Records, celsius: float, salinity: float
 ) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from refdb.forms.scales import to_scale
+from tests.rows import each
 
 # CRC Handbook of Chemistry and Physics, "Conversion of temperatures from the 1948 and 1968 scales to ITS-90", column
 # t90 - t68, after Burns and others (1993) and Goldberg and Weir (1992); read in a copy at zanotowane.pl/1021/3292.
@@ -28,7 +29,7 @@ ROUNDING = 0.0005
 LINEAR_TO_100 = 0.0025
 
 
-@pytest.mark.parametrize(("celsius", "difference"), PRINTED_DIFFERENCES)
+@each(("celsius", "difference"), PRINTED_DIFFERENCES)
 def test_the_two_scales_differ_as_printed_within_what_a_straight_line_can_do(celsius: float, difference: float) -> None:
     tolerance = ROUNDING if celsius <= 40.0 else LINEAR_TO_100
 

@@ -12,7 +12,7 @@ import pytest
 
 from refdb.units import Unit, parse_quantity, units
 from tests.peers import Peer
-from tests.rows import failing
+from tests.rows import each, failing
 
 CP = Peer("CoolProp.CoolProp")
 chemicals_viscosity = Peer("chemicals.viscosity")
@@ -76,12 +76,12 @@ def in_si(symbol: str, dimension: str) -> tuple[Unit, float]:
     return unit, float(unit.to(1.0, units().si(dimension)))
 
 
-@pytest.mark.parametrize(("symbol", "dimension", "factor"), EXACT)
+@each(("symbol", "dimension", "factor"), EXACT)
 def test_factors_that_are_exact_are_exact(symbol: str, dimension: str, factor: float) -> None:
     assert in_si(symbol, dimension)[1] == pytest.approx(factor, rel=1e-14)
 
 
-@pytest.mark.parametrize(("symbol", "dimension", "factor"), ROUNDED)
+@each(("symbol", "dimension", "factor"), ROUNDED)
 def test_factors_that_are_rounded_agree_to_the_last_printed_digit(symbol: str, dimension: str, factor: float) -> None:
     assert in_si(symbol, dimension)[1] == pytest.approx(factor, rel=HALF_THE_SEVENTH_DIGIT)
 

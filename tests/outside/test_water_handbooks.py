@@ -7,6 +7,7 @@ import pytest
 from refdb.records import rounding_half_width
 from tests.outside.evidence import ATMOSPHERE_MPA, KELVIN, Records
 from tests.outside.water import rows_of_water, saturation
+from tests.rows import each
 
 GRAMS_PER_MOL = 18.015268
 """Molar mass of water in IAPWS-95 (IAPWS R6-95(2018); as carried by CoolProp and iapws)."""
@@ -31,7 +32,7 @@ PERRY = [
 ORDER = ("density", "specific_heat", "sound_speed", "dynamic_viscosity")
 
 
-@pytest.mark.parametrize("printed", PERRY, ids=lambda printed: printed[0])
+@each("printed", PERRY, ids=lambda printed: printed[0])
 def test_saturated_water_is_that_of_perrys_handbook_to_the_printed_digits(
     records: Records, printed: tuple[str, ...]
 ) -> None:

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 
 from refdb.records import printed_number, rounding_half_width
 from refdb.records.printed import printed_exactly
+from tests.rows import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "number"),
     [
         ("5960", 5960.0),
@@ -36,7 +37,7 @@ def test_a_printed_number_is_read_as_printed(text: str, number: float) -> None:
     assert printed_number(text) == pytest.approx(number, rel=1e-15)
 
 
-@pytest.mark.parametrize("text", ["", "about 5", "1,482", "12 34", "nan", "1e", "0x10", "5960 m/s", "１２"])
+@each("text", ["", "about 5", "1,482", "12 34", "nan", "1e", "0x10", "5960 m/s", "１２"])
 def test_anything_else_is_not_a_printed_number(text: str) -> None:
     with pytest.raises(ValueError, match="not a number"):
         printed_number(text)

@@ -7,14 +7,17 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from refdb.problems import Problem
 from refdb.units import Unit, parse_quantity, units
+from tests.rows import each
 from tests.units.hostile import HOSTILE
 
 LONGEST_SENTENCE = 1_500
+EXAMPLES = max(500, settings().max_examples)
+"""A text is cheap to read, and what nobody thought of is rare among texts."""
 DIMENSIONS = st.sampled_from(units().dimensions())
 SPELLINGS = sorted({spelling for dimension in units().dimensions() for spelling in units().spellings(dimension)})
 NUMBERS = st.one_of(
@@ -58,24 +61,27 @@ def refused_by_name(problem: Problem) -> bool:
     return named and problem.detail.isprintable() and len(problem.detail) < LONGEST_SENTENCE
 
 
+@settings(max_examples=EXAMPLES)
 @given(st.text(max_size=90), DIMENSIONS)
 @example("1e308 km", "length")
 def test_any_text_is_read_or_refused_by_name(text: str, dimension: str) -> None:
     read_or_refused(text, dimension)
 
 
+@settings(max_examples=EXAMPLES)
 @given(ALMOST, DIMENSIONS)
 def test_any_text_that_is_almost_a_quantity_is_read_or_refused_by_name(text: str, dimension: str) -> None:
     read_or_refused(text, dimension)
 
 
+@settings(max_examples=EXAMPLES)
 @given(st.text(max_size=200))
 def test_any_spelling_is_found_or_refused_by_name(spelling: str) -> None:
     result = told(lambda: units().find(spelling, None, "some field"))
     assert isinstance(result, Unit) or refused_by_name(result)
 
 
-@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+@each("text", HOSTILE.values(), ids=HOSTILE.keys())
 def test_a_hostile_text_is_refused_by_name(text: str) -> None:
     with pytest.raises(Problem) as caught:
         parse_quantity(text, "temperature", "some field")

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from refdb.problems import OutsideRange, WrongDimension
 from refdb.units import Unit, parse_quantity, units
 from refdb.units.nonlinear import CURVES
+from tests.rows import each
 
 API, SSU = units().find("degAPI"), units().find("SSU")
 DENSITY, VISCOSITY = units().si("density"), units().si("kinematic_viscosity")
@@ -48,7 +49,7 @@ def test_a_curve_leads_to_every_unit_of_its_dimension_and_from_it() -> None:
     assert API.to(35.0, API) == 35.0
 
 
-@pytest.mark.parametrize(
+@each(
     ("unit", "magnitude", "target"),
     [
         (API, -131.5, DENSITY),

@@ -6,9 +6,10 @@ import pytest
 
 from refdb.problems import BadQuantity, Problem, UnknownUnit, WrongDimension
 from refdb.units import Quantity, parse_quantity, significant, units, with_uncertainty
+from tests.rows import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "dimension", "magnitude", "symbol"),
     [
         ("20 degC", "temperature", 20.0, "degC"),
@@ -48,7 +49,7 @@ def test_a_number_with_a_unit_of_the_table_is_read(text: str, dimension: str, ma
     assert quantity.unit.symbol == symbol
 
 
-@pytest.mark.parametrize(
+@each(
     ("text", "problem", "words"),
     [
         ("20", BadQuantity, "has no unit"),

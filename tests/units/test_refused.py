@@ -9,11 +9,12 @@ import pytest
 
 from refdb.problems import UnknownUnit, WrongDimension
 from refdb.units import parse_quantity, units
+from tests.rows import each
 
 REFUSED = [(spelling, entry) for entry in units().refused() for spelling in entry["spellings"]]
 
 
-@pytest.mark.parametrize(("spelling", "entry"), REFUSED, ids=[spelling for spelling, _ in REFUSED])
+@each(("spelling", "entry"), REFUSED, ids=[spelling for spelling, _ in REFUSED])
 def test_every_refusal_says_why_and_names_the_field(spelling: str, entry: dict[str, Any]) -> None:
     dimension = (entry["dimensions"] or ["volume_flow"])[0]
     with pytest.raises(UnknownUnit) as caught:
@@ -23,7 +24,7 @@ def test_every_refusal_says_why_and_names_the_field(spelling: str, entry: dict[s
     assert caught.value.extensions["accepted"] == units().spellings(dimension)
 
 
-@pytest.mark.parametrize("entry", units().refused(), ids=lambda entry: entry["spellings"][0])
+@each("entry", units().refused(), ids=lambda entry: entry["spellings"][0])
 def test_every_way_out_leads_somewhere(entry: dict[str, Any]) -> None:
     """At least one spelling after "write" is accepted by the table."""
     advice = re.split(r"; write | or |, or |, | for | by ", entry["why"])
@@ -50,7 +51,7 @@ def test_a_pound_is_a_mass_and_no_pressure() -> None:
         units().find("lb", "pressure")
 
 
-@pytest.mark.parametrize(
+@each(
     ("spelling", "dimension", "words"),
     [
         ("bbl/d", "volume_flow", "42 US gallons"),

@@ -14,6 +14,8 @@ from typing import Any
 from refdb.job.acoustics.waves import across
 
 MOST_PASSES = 6
+MOST_ALIKE = 1e6
+"""Condition number of a fit, slowness and offset in units of their own: uncertainties lose twice its digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +122,8 @@ def fit_sensors(known: Sequence[Known]) -> Fitted:
     uncertainties, they grow with them.
 
     Raises:
-        ValueError: fewer than two spacings, or all of one arrangement, which fix no slowness.
+        ValueError: fewer than two spacings, or all of one arrangement, which fix no slowness; or spacings that tell
+            slowness and offset so little apart that their uncertainties would be noise.
     """
     import numpy as np
     from scipy.optimize import least_squares
@@ -141,6 +144,8 @@ def fit_sensors(known: Sequence[Known]) -> Fitted:
     found = least_squares(
         misses, (0.6, 0.0), bounds=((0.01, -5.0), (0.999, 5.0)), x_scale=(0.1, 0.01), xtol=1e-14, ftol=1e-14, gtol=1e-14
     )
+    if not np.linalg.cond(found.jac / np.linalg.norm(found.jac, axis=0)) < MOST_ALIKE:
+        raise ValueError("spacings so alike, or known so unequally well, do not tell slowness and offset apart")
     covariance = np.linalg.inv(found.jac.T @ found.jac)
     spare = len(known) - 2
     scatter = math.sqrt(float(np.sum(found.fun**2)) / spare) if spare else None

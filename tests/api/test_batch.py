@@ -10,8 +10,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.database import Database
+from refdb_api.bodies import BatchQuestion
 from refdb_api.respond import ARROW, MOST_BYTES
-from refdb_api.schemas import BatchDocument, BatchQuestion, ProblemDocument
+from refdb_api.schemas import BatchDocument, ProblemDocument
 
 QUESTION: dict[str, Any] = {
     "subject": "water",

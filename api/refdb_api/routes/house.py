@@ -10,14 +10,13 @@ from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from refdb.problems import BadParameter, UnknownName, VersionNeeded
+from refdb_api.bodies import HouseEntry, HouseReason
 from refdb_api.describe import Routes
 from refdb_api.keys import required_key
 from refdb_api.parameters import PAGE, read_query
 from refdb_api.respond import document, private, read_body, require_json
 from refdb_api.routes.common import as_is, database, listed
 from refdb_api.schemas import (
-    HouseEntry,
-    HouseReason,
     HouseValueDocument,
     HouseValueList,
     HouseVersions,

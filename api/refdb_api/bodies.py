@@ -4,13 +4,40 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, create_model
+
+from refdb.questions import Asked, fields_of
+from refdb.values.question import BatchQuestion
 
 
 class Body(BaseModel):
     """A member that is not known is refused."""
 
     model_config = ConfigDict(extra="forbid")
+
+
+def body_of(question: type, example: dict[str, Any]) -> type[Body]:
+    """The model of a body, made from the declaration of its question.
+
+    Args:
+        example: a body that is answered.
+    """
+    members: dict[str, Any] = {field.name: _member(field) for field in fields_of(question)}
+    model = create_model(question.__name__, __doc__=question.__doc__, __base__=Body, **members)
+    model.model_config["json_schema_extra"] = {"example": example}
+    return model
+
+
+def _member(field: Asked) -> tuple[Any, Any]:
+    """The type of a member, and how pydantic is to describe it."""
+    if field.required:
+        return str, Field(description=field.words)
+    if field.pairs:
+        return dict[str, str], Field({}, description=field.words)
+    if field.repeatable:
+        return list[str], Field([], description=field.words)
+    kind: Any = BatchQuantity if field.dimensions else Literal[field.choices] if field.choices else str
+    return kind | None, Field(None, description=field.words)
 
 
 class ListedQuantity(Body):
@@ -30,33 +57,15 @@ class SingleQuantity(Body):
 BatchQuantity = ListedQuantity | SingleQuantity | str
 
 
-class BatchQuestion(Body):
-    """Properties of one subject at many states; lists of the state are of one length."""
-
-    model_config = ConfigDict(
-        json_schema_extra={
-            "example": {
-                "subject": "water",
-                "properties": ["sound_speed"],
-                "temperature": {"unit": "degC", "magnitudes": [20, 45, 120]},
-                "pressure": "3 bar(g)",
-            }
-        }
-    )
-
-    subject: str
-    properties: list[str] = []
-    temperature: BatchQuantity | None = None
-    pressure: BatchQuantity | None = None
-    salinity: BatchQuantity | None = None
-    strength: BatchQuantity | None = None
-    condition: str | None = None
-    unit: dict[str, str] = {}
-    units: Literal["si", "us"] | None = None
-    accept: Literal["estimates"] | None = None
-    layers: Literal["release", "house,release"] | None = None
-    release: str | None = None
-    as_of: str | None = None
+BatchBody = body_of(
+    BatchQuestion,
+    {
+        "subject": "water",
+        "properties": ["sound_speed"],
+        "temperature": {"unit": "degC", "magnitudes": [20, 45, 120]},
+        "pressure": "3 bar(g)",
+    },
+)
 
 
 class AttachmentDocument(Body):

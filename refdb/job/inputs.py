@@ -16,7 +16,7 @@ from refdb.job.quantities import difference, not_negative, number, positive, ste
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
-from refdb.pipes.measurement import PipeQuestion
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.units import Quantity, parse_quantity, units
 from refdb.units.sizes import NO_SOURCE

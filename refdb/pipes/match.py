@@ -18,9 +18,10 @@ from refdb.lookup import ReleaseInfo, ReleaseStore
 from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Integers, rows_by
 from refdb.pipes.match_words import advice, item_words
 from refdb.pipes.materials import material_named
-from refdb.pipes.measurement import Measured, PipeMeasurement, PipeQuestion, Speed, read_measurement
+from refdb.pipes.measurement import Measured, PipeMeasurement, Speed, read_measurement
 from refdb.pipes.pipe import CAUTION, PipeAnswer, pipe_answer, system_named
 from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import NotAvailable
 from refdb.units import Quantity, units
 from refdb.values.options import Options

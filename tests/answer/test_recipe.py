@@ -9,7 +9,7 @@ from fastapi.testclient import TestClient
 
 from refdb.database import Database
 from refdb.onsite.echo import measured_speed
-from refdb.onsite.travel_time import LiquidSpeedQuestion
+from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from refdb_api.schemas import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from tests.conftest import CommandLine

@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.database import Database
-from refdb_api.bodies import BatchQuestion
+from refdb_api.bodies import BatchBody
 from refdb_api.respond import ARROW, MOST_BYTES
 from refdb_api.schemas import BatchDocument, ProblemDocument
 
@@ -22,7 +22,7 @@ QUESTION: dict[str, Any] = {
 
 
 def test_the_columns_are_the_documented_ones_and_agree_with_single_answers(client: TestClient) -> None:
-    BatchQuestion.model_validate(QUESTION)
+    BatchBody.model_validate(QUESTION)
     found = BatchDocument.model_validate(client.post("/v1/values", json=QUESTION).json())
     assert list(found.columns) == ["value", "standard_uncertainty", "status", "row"]
     alone = client.get("/v1/values?subject=water&property=sound_speed&temperature=20%20degC").json()["values"][0]

@@ -6,7 +6,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.database import Database
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.liquids.question import LiquidQuestion
 from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}

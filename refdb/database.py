@@ -7,21 +7,27 @@ from copy import copy
 from typing import TYPE_CHECKING, Any
 
 from refdb.evidence import provenance, sources
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.evidence import question as about_evidence
+from refdb.liquids.question import LiquidQuestion, MatchLiquidQuestion, StrengthQuestion
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import Found, find
 from refdb.lookup.state import State, read_state
 from refdb.onsite.ask import liquid_speed
-from refdb.onsite.travel_time import LiquidSpeedQuestion, MeasuredLiquidSpeed
+from refdb.onsite.question import LiquidSpeedQuestion
+from refdb.onsite.travel_time import MeasuredLiquidSpeed
+from refdb.pipes import question as about_pipes
 from refdb.pipes.lining import LiningAnswer, linings_of
-from refdb.pipes.measurement import PipeQuestion
 from refdb.pipes.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
 from refdb.pipes.roughness import RoughnessAnswer, roughness_of
+from refdb.questions.groups import SHORT_LIST
+from refdb.questions.methods import asks
+from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import Quantity
 from refdb.values.ask import batch_at, values_at
 from refdb.values.batch import Batch
 from refdb.values.layers import HouseLayer
 from refdb.values.options import SI, Options, read_options, require_release_only
+from refdb.values.question import FindQuestion, ValueQuestion
 from refdb.values.reader import Reader
 from refdb.values.subjects import subject_document, subjects
 from refdb.values.value import Answer, Values
@@ -31,17 +37,16 @@ if TYPE_CHECKING:
     from refdb.liquids.match_state import StateMatch
     from refdb.liquids.strength_answer import StrengthAnswer
     from refdb.pipes.match import PipeMatch
-    from refdb.suspensions.question import SuspensionQuestion
     from refdb.suspensions.suspension import SuspensionAnswer
 
 # What needs numpy, or looks at everything, is loaded by whoever asks for it, not by every command.
 
-FIND_LIMIT = 20
-MATCH_LIMIT = 20
-
 
 class Database:
     """All releases, read-only, with one of them as the default. Every problem of a question is a `Problem`.
+
+    `help` of a method tells what it asks. Where a method takes `options`, `refdb.values.options.read_options` makes
+    them of units, estimates and layers; where it takes a `release`, the method `release` finds it.
 
     Attributes:
         reader: finds releases, subjects and rows.
@@ -69,45 +74,22 @@ class Database:
         """Every release, oldest first."""
         return list(self.store.releases)
 
-    def value(
-        self,
-        subject: str,
-        property_id: str,
-        *,
-        temperature: str | Quantity | None = None,
-        pressure: str | Quantity | None = None,
-        salinity: str | Quantity | None = None,
-        strength: str | Quantity | None = None,
-        condition: str | None = None,
-        unit: str | None = None,
-        accept: str | None = None,
-        layers: str | None = None,
-        release: str | None = None,
-        as_of: str | None = None,
-    ) -> Answer:
-        """One property of a subject at a state.
-
-        Args:
-            subject: an exact name or designation; `find` is the forgiving one.
-            property_id: such as `sound_speed`.
-            temperature: such as `"20 degC"`; a `Quantity` may hold a numpy array. A liquid needs one.
-            pressure: absolute or gauge, such as `"3 bar(g)"`; 1 atm where it is not given.
-            salinity: of sea water, such as `"35 g/kg"` (absolute) or `"35 psu"` (practical).
-            strength: of a solution, such as `"30 % mass"`, `"30 % vol"`, `"2 mol/kg"`, or its measured density.
-            condition: such as `annealed`, where readings tell conditions apart.
-            unit: the unit to answer in.
-            accept: `"estimates"` to be given values that nobody published.
-            layers: `"house,release"` to be given an organisation's own values first.
-            release, as_of: another release than the default.
+    @asks(ValueQuestion)
+    def value(self, subject: str, property_id: str, **given: Any) -> Answer:
+        """One property of a subject at a state; a `Quantity` of the state may hold a numpy array.
 
         Raises:
             Problem: the question cannot be answered as asked; its sentence says why, and the way out.
         """
-        state = read_state(temperature, pressure, salinity, strength)
-        options = read_options(None, {property_id: unit} if unit else None, accept, layers)
-        chosen = self.release(release, as_of)
+        asked = ValueQuestion(subject=subject, property=property_id, **given)
+        units = {property_id: asked.unit} if asked.unit else None
         return self.values(
-            subject, [property_id], state=state, condition=condition, options=options, release=chosen
+            subject,
+            [property_id],
+            state=read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength),
+            condition=asked.condition,
+            options=read_options(None, units, asked.accept, asked.layers),
+            release=self.release(asked.release, asked.as_of),
         ).values[0]
 
     def values(
@@ -160,6 +142,7 @@ class Database:
         """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
         return subject_document(self.store, record, release)
 
+    @asks(about_evidence.ReadingsQuestion)
     def readings(
         self,
         subject: str,
@@ -176,18 +159,22 @@ class Database:
         """Every published document of a release."""
         return sources.sources(self.store, release or self.release())
 
+    @asks(about_evidence.SourceQuestion)
     def source(self, key: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
         """One document, and how many rows rest on it."""
         return sources.one_source(self.store, key, release or self.release())
 
-    def find(self, text: str, limit: int = FIND_LIMIT, release: ReleaseInfo | None = None) -> list[Found]:
+    @asks(FindQuestion)
+    def find(self, text: str, limit: int = SHORT_LIST, release: ReleaseInfo | None = None) -> list[Found]:
         """What fits a search text, best first."""
         return find(self.store, text, release or self.release(), limit)
 
+    @asks(about_pipes.PipesQuestion)
     def pipe(self, system: str, size: str, designation: str | None = None, options: Options = SI) -> PipeAnswer:
         """One pipe in its standard's words, such as `pipe("b36.10", "NPS 8", "40")`."""
         return one_pipe(self.pipes(system, size, designation, options), size)
 
+    @asks(about_pipes.PipesQuestion)
     def pipes(
         self,
         system: str | None,
@@ -202,57 +189,48 @@ class Database:
             return pipes_anywhere(self.store, size, designation, release, options)
         return pipes_of(self.store, system, size, designation, release, options)
 
+    @asks(about_pipes.PipeRowQuestion)
     def pipe_row(self, pipe_id: str, options: Options = SI, release: ReleaseInfo | None = None) -> PipeAnswer:
         """The pipe with a row id such as `b36.10-nps-8-sch-40`."""
         return pipe_with_id(self.store, pipe_id, release or self.release(), options)
 
+    @asks(about_pipes.MatchPipeQuestion)
     def match_pipe(
         self,
-        asked: PipeQuestion | None = None,
+        asked: about_pipes.PipeQuestion | None = None,
         *,
         options: Options = SI,
         release: ReleaseInfo | None = None,
-        limit: int = MATCH_LIMIT,
+        limit: int = SHORT_LIST,
         **measured: Any,
     ) -> PipeMatch:
-        """Which pipes it can be: `match_pipe(circumference="690 mm", wall="8.1 mm", material="carbon steel")`.
-
-        Args:
-            asked: what was measured; or its attributes, by name, as quantities or their text.
-            options: units of the answer, and whether pipes that are only recalled may be among it.
-            limit: at most this many outcomes.
-            measured: the attributes of `PipeQuestion`.
-        """
+        """Which pipes it can be: `match_pipe(circumference="690 mm", wall="8.1 mm", material="carbon steel")`."""
         from refdb.pipes.ask import matched
 
-        question = asked if asked is not None else PipeQuestion(**measured)
+        question = asked if asked is not None else about_pipes.PipeQuestion(**measured)
         return matched(self.reader, question, options, release or self.release(), limit)
 
+    @asks(MatchLiquidQuestion)
     def match_liquid(
         self,
         asked: LiquidQuestion | None = None,
         *,
         options: Options = SI,
         release: ReleaseInfo | None = None,
-        limit: int = MATCH_LIMIT,
+        limit: int = SHORT_LIST,
         **measured: Any,
     ) -> LiquidMatch | StateMatch:
         """The way back from a sound speed: `match_liquid(sound_speed="1482 m/s", temperature="20 degC")`.
 
         Without `liquid` and `solution`, which liquids agree. With `liquid="water"` and no temperature, at which
         temperatures; with `solution="seawater"`, at which salinity or strength: every one of them, with uncertainty.
-
-        Args:
-            asked: what was measured; or its attributes, by name, as quantities or their text.
-            options: units of the answer, and whether estimates may be among it.
-            limit: at most this many liquids.
-            measured: the attributes of `LiquidQuestion`.
         """
         from refdb.liquids.ask import matched
 
         question = asked if asked is not None else LiquidQuestion(**measured)
         return matched(self.reader, question, options, release or self.release(), limit)
 
+    @asks(LiquidSpeedQuestion)
     def measure_liquid_speed(
         self,
         asked: LiquidSpeedQuestion | None = None,
@@ -266,13 +244,12 @@ class Database:
         water of the release.
 
         Args:
-            asked: what was measured; or its attributes, by name, as quantities or their text.
             unit: to answer in.
-            measured: the attributes of `LiquidSpeedQuestion`.
         """
         question = asked if asked is not None else LiquidSpeedQuestion(**measured)
         return liquid_speed(self.reader, question, unit, release)
 
+    @asks(about_pipes.LiningsQuestion)
     def linings(
         self,
         system: str | None = None,
@@ -284,12 +261,14 @@ class Database:
         """What standards line the pipes of a system and a size with."""
         return linings_of(self.store, system, size, material, release or self.release(), options)
 
+    @asks(about_pipes.RoughnessQuestion)
     def roughness(
         self, material: str | None = None, options: Options = SI, release: ReleaseInfo | None = None
     ) -> list[RoughnessAnswer]:
         """The roughness of a material's surfaces."""
         return roughness_of(self.store, material, release or self.release(), options)
 
+    @asks(StrengthQuestion)
     def strength(
         self,
         subject: str,
@@ -299,13 +278,7 @@ class Database:
         to: str | None = None,
         release: ReleaseInfo | None = None,
     ) -> StrengthAnswer:
-        """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`.
-
-        Args:
-            strength: on any basis, or a density measured at the temperature.
-            temperature: needed for volumes of solution and for densities.
-            to: a unit; every basis that can be told where none is asked for.
-        """
+        """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`."""
         from refdb.liquids.strength_answer import strength_answer
 
         release = release or self.release()
@@ -313,10 +286,7 @@ class Database:
         state = read_state(temperature, strength=strength)
         return strength_answer(record, state, strength, to, self.reader.published(release), release)
 
-    def with_mass_fraction(self, subject: StoredRecord, state: State, release: ReleaseInfo) -> State:
-        """The state with its strength as a mass fraction, whatever basis it was given on."""
-        return self.reader.with_mass_fraction(subject, state, release)
-
+    @asks(SuspensionQuestion)
     def suspension(
         self,
         asked: SuspensionQuestion | None = None,
@@ -327,37 +297,36 @@ class Database:
     ) -> SuspensionAnswer:
         """The sound speed of an emulsion or a slurry of fine particles by Wood's equation, or the fraction that has a
         measured one: `suspension(continuous="water", dispersed="toluene", fraction="10 % vol", temperature="20 degC")`.
-
-        Args:
-            asked: the parts, and how much or the measured speed; or its attributes, by name.
-            options: whether estimates may be among the rows.
-            given: the attributes of `SuspensionQuestion`.
         """
-        from refdb.suspensions.question import SuspensionQuestion
         from refdb.suspensions.suspension import suspension
 
         require_release_only(options, "suspensions are answered")
         question = asked if asked is not None else SuspensionQuestion(**given)
         return suspension(self.reader, question, options, release or self.release())
 
+    @asks(about_evidence.RowQuestion)
     def row(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
         """A released record with its digest."""
         return provenance.row_document(self.store, row, release or self.release())
 
+    @asks(about_evidence.RowQuestion)
     def provenance(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
         """The chain from a row to its sources."""
         return provenance.provenance(self.store, row, release or self.release())
 
+    @asks(about_evidence.HistoryQuestion)
     def history(self, row: str) -> dict[str, Any]:
         """Every version of a row, with the releases it spans."""
         return provenance.history(self.store, row)
 
+    @asks(about_evidence.ChangesQuestion)
     def changes(self, label: str, since: str | None = None) -> dict[str, Any]:
         """What a release changed since an older one; the one before it by default."""
         from refdb.evidence.changes import changes
 
         return changes(self.store, self.store.release(label), since)
 
+    @asks(about_evidence.AuditQuestion)
     def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
         """What is suspicious in the evidence of a release on `solids`, `liquids` or `pipes`, the worst first."""
         from refdb.evidence.audit import audit

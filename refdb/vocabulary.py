@@ -29,6 +29,18 @@ STATE = {
     "frequency": StatePart("frequency", "Hz", "Hz"),
 }
 
+STRENGTHS = (
+    "mass_fraction",
+    "volume_fraction",
+    "alcoholic_strength",
+    "mole_fraction",
+    "molality",
+    "amount_concentration",
+    "mass_concentration",
+    "density",
+)
+"""What a strength may measure; a mass fraction needs nothing else to be known."""
+
 
 class VocabularyDocument(TypedDict):
     """The compiled vocabulary: definitions by id, units with their factors, and refused spellings."""

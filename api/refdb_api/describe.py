@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Coroutine
 from types import UnionType
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from fastapi import FastAPI, Request, Response
 from fastapi.responses import HTMLResponse, JSONResponse
@@ -13,13 +13,20 @@ from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from refdb_api.parameters import PARAMETERS, PATH_PARAMETERS
+from refdb.values.question import NoQuestion
+from refdb_api.keys import required_key
+from refdb_api.parameters import Parameters
 from refdb_api.respond import PROBLEM_JSON
 from refdb_api.schemas import ProblemDocument
 
+if TYPE_CHECKING:
+    from refdb.store.keys import Role
+
 _IN_PATH = re.compile(r"\{(\w+)\}")
 
+Q = TypeVar("Q")
 Endpoint = Callable[[Request], Coroutine[Any, Any, Response]]
+Asking = Callable[[Request, Q], Coroutine[Any, Any, Response]]
 
 _PROBLEMS = {
     404: "Unknown name, or nothing published",
@@ -85,25 +92,34 @@ class Routes:
         operation: str,
         summary: str,
         answer: type[BaseModel] | UnionType,
-        parameters: tuple[str, ...] = (),
-        required: tuple[str, ...] = (),
-    ) -> Callable[[Endpoint], Endpoint]:
-        """Declare a route that is asked with GET.
+        question: type[Q],
+        key: Role | None = None,
+    ) -> Callable[[Asking[Q]], Asking[Q]]:
+        """Declare a route that is asked with GET; its endpoint is given the question that the request asks.
 
         Args:
             operation: its name for generated clients.
             summary: what it answers, in a phrase.
             answer: the model of its document, or several.
-            parameters: the query parameters it takes.
-            required: those of them that must be given.
+            question: the declaration of its parameters.
+            key: the role whose key is needed; it is looked at before the question is.
         """
-        described = {
-            "parameters": [
-                *(_path_parameter(name) for name in _IN_PATH.findall(path)),
-                *(PARAMETERS[name].document(name in required) for name in parameters),
-            ]
-        }
-        return self._declare("GET", path, operation, summary, {200: _answered(answer)}, described)
+        parameters = Parameters(question, _IN_PATH.findall(path))
+        described = {"parameters": parameters.documents()}
+        declare = self._declare("GET", path, operation, summary, {200: _answered(answer)}, described)
+
+        def declared(endpoint: Asking[Q]) -> Asking[Q]:
+            async def asked(request: Request) -> Response:
+                if key is not None:
+                    await required_key(request, key)
+                return await endpoint(request, parameters.read(request))
+
+            # Not functools.wraps: FastAPI would look for the endpoint behind, and into its question.
+            asked.__name__, asked.__doc__ = endpoint.__name__, endpoint.__doc__
+            declare(asked)
+            return endpoint
+
+        return declared
 
     def post(
         self,
@@ -114,6 +130,7 @@ class Routes:
         answer: type[BaseModel],
         other_media: tuple[str, ...] = (),
         keyed: int | None = None,
+        about: type = NoQuestion,
     ) -> Callable[[Endpoint], Endpoint]:
         """Declare a route that is asked with POST; nothing is stored without a key.
 
@@ -122,12 +139,13 @@ class Routes:
             answer: the model of its document.
             other_media: what it answers with beside JSON, by `Accept`.
             keyed: the status with which a route that needs a key answers.
+            about: the declaration of what its path names.
         """
         body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         answered = _answered(answer)
         if other_media:
             answered["content"] = {media: {} for media in other_media}
-        described = _with_path(path, {"requestBody": body})
+        described = _with_path(path, about, {"requestBody": body})
         responses: dict[int | str, dict[str, Any]] = {
             keyed or 200: answered,
             413: _problem_response("The body is too large"),
@@ -147,24 +165,32 @@ class Routes:
             200: {"description": "Answered"},
             413: _problem_response("The body is too large"),
         }
-        described = _with_path(path, {"requestBody": body})
+        described = {"requestBody": body}
         return self._declare("POST", path, operation, summary, responses, described, HTMLResponse)
 
     def put(
-        self, path: str, operation: str, summary: str, question: type[BaseModel], answer: type[BaseModel]
+        self,
+        path: str,
+        operation: str,
+        summary: str,
+        question: type[BaseModel],
+        answer: type[BaseModel],
+        about: type,
     ) -> Callable[[Endpoint], Endpoint]:
         """Declare a route that is changed with PUT, which needs a key.
 
         Args:
             question: the model of its body.
             answer: the model of its document.
+            about: the declaration of what its path names.
         """
         body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         responses: dict[int | str, dict[str, Any]] = {
             200: _answered(answer),
             413: _problem_response("The body is too large"),
         }
-        return self._declare("PUT", path, operation, summary, responses, _with_path(path, {"requestBody": body}))
+        described = _with_path(path, about, {"requestBody": body})
+        return self._declare("PUT", path, operation, summary, responses, described)
 
     def _declare(
         self,
@@ -208,18 +234,6 @@ class Routes:
             )
 
 
-def _path_parameter(name: str) -> dict[str, Any]:
-    description, example = PATH_PARAMETERS[name]
-    return {
-        "name": name,
-        "in": "path",
-        "required": True,
-        "description": description,
-        "schema": {"type": "string"},
-        "example": example,
-    }
-
-
 def _in_place(question: type[BaseModel]) -> Any:
     """The schema of a body with its definitions written out: FastAPI collects those of answers only."""
     schema = question.model_json_schema()
@@ -250,6 +264,6 @@ def _problem_responses(problems: dict[int, str]) -> dict[int | str, dict[str, An
     return {status: _problem_response(words) for status, words in problems.items()}
 
 
-def _with_path(path: str, described: dict[str, Any]) -> dict[str, Any]:
-    named = [_path_parameter(name) for name in _IN_PATH.findall(path)]
+def _with_path(path: str, about: type, described: dict[str, Any]) -> dict[str, Any]:
+    named = Parameters(about, _IN_PATH.findall(path)).documents()
     return {**described, "parameters": named} if named else described

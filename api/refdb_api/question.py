@@ -1,63 +1,50 @@
-"""The body of a question about many states, checked by hand: a list of a million numbers has no need of a model."""
+"""A question in the body of a request, checked by hand: a list of a million numbers has no need of a model."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from refdb.problems import BadParameter
-from refdb.values.batch import STATE_PARTS
+from refdb.questions import Asked, fields_of
 
-_TEXTS = ("condition", "units", "accept", "layers", "release", "as_of")
-_MEMBERS = ("subject", "properties", *STATE_PARTS, "unit", *_TEXTS)
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """A batch as it was asked; quantities are still as they came."""
-
-    subject: str
-    properties: list[str]
-    state: dict[str, Any]
-    unit: dict[str, str]
-    condition: str | None
-    units: str | None
-    accept: str | None
-    layers: str | None
-    release: str | None
-    as_of: str | None
+Q = TypeVar("Q")
 
 
-def read_question(body: Mapping[str, Any]) -> Question:
-    """The question in a body.
+def read_question(question: type[Q], body: Mapping[str, Any]) -> Q:
+    """The question in a body; its quantities are left as they came.
 
     Raises:
         BadParameter: a member is unknown, missing or of the wrong kind.
     """
+    members = {field.name: field for field in fields_of(question)}
     for name in body:
-        if name not in _MEMBERS:
+        if name not in members:
             raise BadParameter(
-                f"{name}: this route takes no such member; it takes {', '.join(_MEMBERS)}.",
+                f"{name}: this route takes no such member; it takes {', '.join(members)}.",
                 parameter=name,
-                accepted=list(_MEMBERS),
+                accepted=list(members),
             )
-    subject = body.get("subject")
-    if not isinstance(subject, str):
-        raise _wrong("subject", "a text, the exact name of a subject", "water")
-    properties = body.get("properties", [])
-    if not isinstance(properties, list) or not all(isinstance(item, str) for item in properties):
-        raise _wrong("properties", "a list of texts", '["sound_speed"]')
-    unit = body.get("unit", {})
-    if not isinstance(unit, dict) or not all(isinstance(item, str) for item in unit.values()):
-        raise _wrong("unit", "a mapping of properties to units", '{"density": "lb/ft3"}')
-    for name in _TEXTS:
-        if not isinstance(body.get(name, ""), str | None):
-            raise _wrong(name, "a text", f"see the description of {name}")
-    state = {name: body[name] for name in STATE_PARTS if name in body}
-    texts = {name: body.get(name) for name in _TEXTS}
-    return Question(subject=subject, properties=properties, state=state, unit=unit, **texts)
+    for name, field in members.items():
+        if name in body or field.required:
+            _check(body.get(name), field)
+    return question(**body)
 
 
-def _wrong(name: str, words: str, example: str) -> BadParameter:
-    return BadParameter(f"{name}: must be {words}, as in {example}.", parameter=name)
+def _check(given: Any, field: Asked) -> None:
+    if field.pairs:
+        words, right = "a mapping of properties to units", isinstance(given, dict) and _texts(given.values())
+        example = json.dumps(dict([field.example.split(":")]))
+    elif field.repeatable:
+        words, right = "a list of texts", isinstance(given, list) and _texts(given)
+        example = json.dumps([field.example])
+    else:
+        words, example = field.must_be or "a text", field.example
+        right = bool(field.dimensions) or isinstance(given, str) or (given is None and not field.required)
+    if not right:
+        raise BadParameter(f"{field.name}: must be {words}, as in {example}.", parameter=field.name)
+
+
+def _texts(items: Any) -> bool:
+    return all(isinstance(item, str) for item in items)

@@ -3,46 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option, layers_options, release_options, units_option
-from refdb.database import MATCH_LIMIT, Database
+from refdb.cli.asking import asks
+from refdb.cli.options import house_url_option, json_option
 from refdb.evidence.bibliography import bibtex, csl_items
 from refdb.evidence.prov import prov_document
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.evidence.question import CitationsQuestion, HistoryQuestion, ReadingsQuestion, RowQuestion, SourceQuestion
+from refdb.liquids.question import MatchLiquidQuestion
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import read_state
 from refdb.opening import open_database
-from refdb.pipes.measurement import PipeQuestion
+from refdb.pipes.question import LiningsQuestion, MatchPipeQuestion, PipesQuestion, RoughnessQuestion
 from refdb.problems import UnknownName
-from refdb.values.options import read_options, read_unit_choices
+from refdb.values.options import options_of
+from refdb.values.question import FindQuestion, UnitsQuestion, ValuesQuestion
 from refdb.values.vocabularies import property_documents, refused_documents, unit_documents
 
 
-def _opened(release: str | None, as_of: str | None) -> tuple[Database, ReleaseInfo]:
-    database = open_database(release, as_of)
-    return database, database.release()
-
-
 @click.command("find")
-@click.argument("text", nargs=-1, required=True)
-@click.option("--limit", type=click.IntRange(1, 500), default=20, show_default=True, help="At most this many items.")
-@release_options
+@asks(FindQuestion)
 @json_option
-def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: str | None, as_json: bool) -> None:
+def find_command(asked: FindQuestion, as_json: bool) -> None:
     """Subjects, pipes and sources whose names or designations fit TEXT, best first.
 
     The only forgiving question: `exact` is said only of a designation that is TEXT but for spaces, hyphens and case.
     """
-    database, _ = _opened(release, as_of)
-    items = database.find(" ".join(text), limit)
+    items = open_database(asked.release, asked.as_of).find(asked.q, asked.limit)
     if as_json:
         return printing.print_json({"items": [item.document() for item in items]})
     if not items:
-        raise UnknownName(f"Nothing resembles '{' '.join(text)}'; try another name or designation.")
+        raise UnknownName(f"Nothing resembles '{asked.q}'; try another name or designation.")
     table = printing.grid("", "kind", "id", "name", "matched")
     for item in items:
         matched = f"{item.matched} ({item.designation_kind})"
@@ -51,70 +44,34 @@ def find_command(text: tuple[str, ...], limit: int, release: str | None, as_of: 
 
 
 @click.command("value")
-@click.argument("subject")
-@click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
-@click.option("--temperature", metavar="QUANTITY", help="Such as '20 degC'. A liquid needs one.")
-@click.option("--salinity", metavar="QUANTITY", help="Of sea water: '35 g/kg' absolute, or '35 psu' practical.")
-@click.option("--strength", metavar="QUANTITY", help="Of a solution: '30 % mass', '30 % vol', '2 mol/kg'.")
-@click.option("--pressure", metavar="QUANTITY", help="Absolute or gauge, such as '3 bar(g)'; 1 atm when not given.")
-@click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Answer a property in a unit; may be repeated.")
-@click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
-@click.option("--accept", metavar="estimates", help="Also give values that nobody published.")
-@layers_options
-@units_option
-@release_options
+@asks(ValuesQuestion)
+@house_url_option
 @json_option
-def value_command(
-    subject: str,
-    properties_asked: tuple[str, ...],
-    temperature: str | None,
-    pressure: str | None,
-    salinity: str | None,
-    strength: str | None,
-    unit: tuple[str, ...],
-    condition: str | None,
-    accept: str | None,
-    layers: str | None,
-    house_url: str | None,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def value_command(asked: ValuesQuestion, house_url: str | None, as_json: bool) -> None:
     """The properties of SUBJECT at a state, each with uncertainty, range, row and sources."""
-    options = read_options(unit_system, read_unit_choices(list(unit)), accept, layers)
-    state = read_state(temperature, pressure, salinity, strength)
-    database, _ = _opened(release, as_of)
+    options = options_of(asked)
+    state = read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength)
+    database = open_database(asked.release, asked.as_of)
     if options.house:
         # SQLAlchemy is loaded by questions about house values alone.
         from refdb.house import House
 
         database = database.beside(House(house_url))
-    found = database.values(subject, properties_asked, state=state, condition=condition, options=options)
+    found = database.values(asked.subject, asked.property, state=state, condition=asked.condition, options=options)
     if as_json:
         return printing.print_json(found.document())
     return printing.show_values(found.values, found.refused)
 
 
 @click.command("readings")
-@click.argument("subject")
-@click.argument("property_id", metavar="[PROPERTY]", required=False)
-@click.option("--source", metavar="KEY", help="Only what this source says.")
-@release_options
+@asks(ReadingsQuestion)
 @json_option
-def readings_command(
-    subject: str,
-    property_id: str | None,
-    source: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def readings_command(asked: ReadingsQuestion, as_json: bool) -> None:
     """What each source says about SUBJECT, as printed."""
-    database, info = _opened(release, as_of)
-    items = database.readings(subject, property_id, source)
+    database = open_database(asked.release, asked.as_of)
+    items = database.readings(asked.subject, asked.property, asked.source)
     if as_json:
-        return printing.print_json({"release": info.label, "items": items})
+        return printing.print_json({"release": database.release().label, "items": items})
     table = printing.grid("row", "printed", "temperature", "basis, seen", "source, locator", "flags")
     for item in items:
         flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", []))
@@ -127,220 +84,129 @@ def readings_command(
             f"{item['source']}, {item['locator']}",
             flags,
         )
-    return printing.show(f"{len(items)} reading(s), release {info.label}", table)
+    return printing.show(f"{len(items)} reading(s), release {database.release().label}", table)
 
 
 @click.command("pipe")
-@click.argument("system")
-@click.argument("size", required=False)
-@click.argument("designation", required=False)
-@click.option("--accept", metavar="estimates", help="Also give pipes that are only recalled, marked as such.")
-@units_option
-@release_options
+@asks(PipesQuestion, required=("system",))
 @json_option
-def pipe_command(
-    system: str,
-    size: str | None,
-    designation: str | None,
-    accept: str | None,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def pipe_command(asked: PipesQuestion, as_json: bool) -> None:
     """Dimensions of a pipe: `refdb pipe b36.10 "NPS 8" 40`. Without DESIGNATION, every wall of the size."""
-    database, info = _opened(release, as_of)
-    pipes = database.pipes(system, size, designation, read_options(unit_system, accept=accept))
+    database = open_database(asked.release, asked.as_of)
+    pipes = database.pipes(asked.system, asked.size, asked.designation, options_of(asked))
     if as_json:
-        return printing.print_json({"release": info.label, "items": [pipe.document() for pipe in pipes]})
+        return printing.print_json({"release": database.release().label, "items": [pipe.document() for pipe in pipes]})
     return printing.show_pipes(pipes)
 
 
 @click.command("match-pipe")
-@click.option("--circumference", metavar="QUANTITY", help="By a tape around the pipe, such as '690 mm'.")
-@click.option("--outside-diameter", multiple=True, metavar="QUANTITY", help="By calipers; repeat it for every reading.")
-@click.option("--wall", multiple=True, metavar="QUANTITY", help="By a thickness gauge; repeat it for every reading.")
-@click.option("--material", metavar="MATERIAL", help="What the pipe is of, where that is known.")
-@click.option("--system", metavar="SYSTEM", help="The pipe system, where that is known.")
-@click.option("--wall-points", metavar="NUMBER", help="Of how many points a single wall reading is the mean.")
-@click.option("--tape-thickness", metavar="QUANTITY", help="Of the tape; 0 to 0.2 mm when not given.")
-@click.option("--coating", metavar="QUANTITY", help="Thickness of paint or coating; none when not given.")
-@click.option("--lining", metavar="QUANTITY", help="Thickness of the lining, for the measured bore.")
-@click.option("--circumference-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the tape's reading.")
-@click.option("--outside-diameter-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the readings' mean.")
-@click.option("--wall-uncertainty", metavar="QUANTITY", help="Standard uncertainty of the wall readings' mean.")
-@click.option("--gauge-speed", metavar="QUANTITY", help="The speed the gauge was set to, such as '5920 m/s'.")
-@click.option(
-    "--material-speed", metavar="QUANTITY", help="Longitudinal speed of the pipe's material; its row's if not."
-)
-@click.option("--gauge-reads-coating", metavar="yes|no", help="Whether the wall holds the coating too; no by default.")
-@click.option("--temperature", metavar="QUANTITY", help="Of the wall, such as '80 degC'.")
-@click.option(
-    "--limit", type=click.IntRange(1, 500), default=MATCH_LIMIT, show_default=True, help="At most so many items."
-)
-@click.option("--accept", metavar="estimates", help="Also match pipes that are only recalled, marked as such.")
-@units_option
-@release_options
+@asks(MatchPipeQuestion)
 @json_option
-def match_pipe_command(
-    limit: int,
-    accept: str | None,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-    **measured: Any,
-) -> None:
+def match_pipe_command(asked: MatchPipeQuestion, as_json: bool) -> None:
     """Which pipes it can be, by what was measured: `refdb match-pipe --circumference "690 mm" --wall "8.1 mm"`."""
-    database, _ = _opened(release, as_of)
-    # click gives what may be repeated as a tuple, an empty one where it was not given.
-    asked = PipeQuestion(**{name: given or None for name, given in measured.items()})
-    found = database.match_pipe(asked, options=read_options(unit_system, accept=accept), limit=limit)
+    database = open_database(asked.release, asked.as_of)
+    found = database.match_pipe(asked, options=options_of(asked), limit=asked.limit)
     return printing.print_json(found.document()) if as_json else printing.show_match(found)
 
 
 @click.command("match-liquid")
-@click.option("--sound-speed", metavar="QUANTITY", help="Of the liquid in the pipe, such as '1207 m/s'.")
-@click.option("--temperature", metavar="QUANTITY", help="Of the liquid, such as '20 degC'; not with --liquid.")
-@click.option("--pressure", metavar="QUANTITY", help="1 atm when not given, or saturation where the liquid needs it.")
-@click.option("--salinity", metavar="QUANTITY", help="Of salty liquids; the one that fits best when not given.")
-@click.option("--strength", metavar="QUANTITY", help="Of solutions; the one that fits best when not given.")
-@click.option("--sound-speed-uncertainty", metavar="QUANTITY", help="Standard uncertainty, such as '3 m/s'.")
-@click.option("--temperature-uncertainty", metavar="QUANTITY", help="Standard uncertainty, such as '0.5 K'.")
-@click.option("--liquid", metavar="LIQUID", help="Ask at which temperature this liquid has the speed.")
-@click.option("--solution", metavar="LIQUID", help="Ask at which strength or salinity this liquid has the speed.")
-@click.option(
-    "--limit", type=click.IntRange(1, 500), default=MATCH_LIMIT, show_default=True, help="At most so many liquids."
-)
-@click.option("--accept", metavar="estimates", help="Also match values that nobody published, marked as such.")
-@units_option
-@release_options
+@asks(MatchLiquidQuestion)
 @json_option
-def match_liquid_command(
-    limit: int,
-    accept: str | None,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-    **measured: Any,
-) -> None:
+def match_liquid_command(asked: MatchLiquidQuestion, as_json: bool) -> None:
     """Which liquids have a measured sound speed: `refdb match-liquid --sound-speed "1482 m/s" --temperature "20 degC"`.
 
     With --liquid, at which temperature this liquid has the speed; with --solution, at which strength or salinity.
     """
-    database, _ = _opened(release, as_of)
-    options = read_options(unit_system, accept=accept)
-    found = database.match_liquid(LiquidQuestion(**measured), options=options, limit=limit)
+    database = open_database(asked.release, asked.as_of)
+    found = database.match_liquid(asked, options=options_of(asked), limit=asked.limit)
     document = printing.finite(found)
     return printing.print_json(document) if as_json else printing.show_liquid_match(document)
 
 
 @click.command("lining")
-@click.argument("system", required=False)
-@click.argument("size", required=False)
-@click.option("--material", metavar="MATERIAL", help="Only linings of this material, by exact name.")
-@click.option("--accept", metavar="estimates", help="Also give linings that are only recalled, marked as such.")
-@units_option
-@release_options
+@asks(LiningsQuestion)
 @json_option
-def lining_command(
-    system: str | None,
-    size: str | None,
-    material: str | None,
-    accept: str | None,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def lining_command(asked: LiningsQuestion, as_json: bool) -> None:
     """What standards line pipes of SYSTEM and SIZE with: `refdb lining en545 DN200`."""
-    database, info = _opened(release, as_of)
-    linings = database.linings(system, size, material, read_options(unit_system, accept=accept))
+    database = open_database(asked.release, asked.as_of)
+    linings = database.linings(asked.system, asked.size, asked.material, options_of(asked))
     if as_json:
-        return printing.print_json({"release": info.label, "items": [lining.document() for lining in linings]})
+        return printing.print_json(
+            {"release": database.release().label, "items": [lining.document() for lining in linings]}
+        )
     return printing.show_linings(linings)
 
 
 @click.command("roughness")
-@click.argument("material", required=False)
-@units_option
-@release_options
+@asks(RoughnessQuestion, without=("unit",))
 @json_option
-def roughness_command(
-    material: str | None, unit_system: str | None, release: str | None, as_of: str | None, as_json: bool
-) -> None:
+def roughness_command(asked: RoughnessQuestion, as_json: bool) -> None:
     """Roughness of the surfaces of MATERIAL, or of all. A name that is not known is refused, never guessed."""
-    database, info = _opened(release, as_of)
-    rows = database.roughness(material, read_options(unit_system))
+    database = open_database(asked.release, asked.as_of)
+    rows = database.roughness(asked.material, options_of(asked))
     if as_json:
-        return printing.print_json({"release": info.label, "items": [row.document() for row in rows]})
+        return printing.print_json({"release": database.release().label, "items": [row.document() for row in rows]})
     return printing.show_roughness(rows)
 
 
 @click.command("provenance")
-@click.argument("row")
+@asks(RowQuestion)
 @click.option("--prov", "as_prov", is_flag=True, help="Print it in the words of W3C PROV, as PROV-JSON.")
-@release_options
 @json_option
-def provenance_command(row: str, as_prov: bool, release: str | None, as_of: str | None, as_json: bool) -> None:
+def provenance_command(asked: RowQuestion, as_prov: bool, as_json: bool) -> None:
     """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why."""
-    database, info = _opened(release, as_of)
+    database = open_database(asked.release, asked.as_of)
     if as_prov:
-        return printing.print_json(prov_document(database.store, row, info))
-    document = database.provenance(row)
+        return printing.print_json(prov_document(database.store, asked.row, database.release()))
+    document = database.provenance(asked.row)
     return printing.print_json(document) if as_json else printing.show_provenance(document)
 
 
 @click.command("cite")
-@click.argument("rows", metavar="ROW...", nargs=-1, required=True)
+@asks(CitationsQuestion)
 @click.option(
     "--as", "form", type=click.Choice(("csl-json", "bibtex")), default="bibtex", show_default=True, help="The format."
 )
-@release_options
-def cite_command(rows: tuple[str, ...], form: str, release: str | None, as_of: str | None) -> None:
+def cite_command(asked: CitationsQuestion, form: str) -> None:
     """The documents behind rows as a citation list, with the places in them that were used."""
-    database, info = _opened(release, as_of)
-    items = csl_items(database.store, rows, info)
+    database = open_database(asked.release, asked.as_of)
+    items = csl_items(database.store, asked.rows, database.release())
     return printing.print_json(items) if form == "csl-json" else click.echo(bibtex(items), nl=False)
 
 
 @click.command("history")
-@click.argument("row")
+@asks(HistoryQuestion)
 @json_option
-def history_command(row: str, as_json: bool) -> None:
+def history_command(asked: HistoryQuestion, as_json: bool) -> None:
     """Every version of ROW with the releases it spans."""
-    document = open_database().history(row)
+    document = open_database().history(asked.row)
     if as_json:
         return printing.print_json(document)
     table = printing.grid("since", "until", "digest")
     for version in document["versions"]:
         table.add_row(version["since"], version["until"] or "", version["digest"])
-    return printing.show(f"Row {row}", table)
+    return printing.show(f"Row {asked.row}", table)
 
 
 @click.command("row")
-@click.argument("row")
-@release_options
+@asks(RowQuestion)
 @json_option
-def row_command(row: str, release: str | None, as_of: str | None, as_json: bool) -> None:  # noqa: ARG001 - a record has one printed form
+def row_command(asked: RowQuestion, as_json: bool) -> None:  # noqa: ARG001 - a record has one printed form
     """The record of ROW as it stands in a release, with its digest."""
-    database, _ = _opened(release, as_of)
-    return printing.print_json(database.row(row))
+    return printing.print_json(open_database(asked.release, asked.as_of).row(asked.row))
 
 
 @click.command("sources")
-@click.argument("key", required=False)
-@release_options
+@asks(SourceQuestion)
 @json_option
-def sources_command(key: str | None, release: str | None, as_of: str | None, as_json: bool) -> None:
+def sources_command(asked: SourceQuestion, as_json: bool) -> None:
     """The published documents, or one of them: citation, where and how it was seen, rights."""
-    database, info = _opened(release, as_of)
-    if key is not None:
-        return printing.print_json(database.source(key))
+    database = open_database(asked.release, asked.as_of)
+    if asked.key is not None:
+        return printing.print_json(database.source(asked.key))
     items = database.sources()
     if as_json:
-        return printing.print_json({"release": info.label, "items": items})
+        return printing.print_json({"release": database.release().label, "items": items})
     table = printing.grid("key", "citation", "rights")
     for item in items:
         table.add_row(item["key"], item["citation"], item["rights"])
@@ -360,11 +226,11 @@ def properties_command(as_json: bool) -> None:
 
 
 @click.command("units")
-@click.argument("dimension", required=False)
+@asks(UnitsQuestion)
 @json_option
-def units_command(dimension: str | None, as_json: bool) -> None:
+def units_command(asked: UnitsQuestion, as_json: bool) -> None:
     """Every unit with every accepted spelling, or those of one DIMENSION; and what is refused, with the way out."""
-    documents, refused = unit_documents(dimension), refused_documents(dimension)
+    documents, refused = unit_documents(asked.dimension), refused_documents(asked.dimension)
     if as_json:
         return printing.print_json({"items": documents, "refused": refused})
     table = printing.grid("unit", "dimension", "UCUM", "also written", "assumed")

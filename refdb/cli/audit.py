@@ -8,7 +8,9 @@ from typing import Any
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options
+from refdb.cli.asking import asks
+from refdb.cli.options import json_option
+from refdb.evidence.question import AuditQuestion, ChangesQuestion
 from refdb.lookup.state import STANDARD_ATMOSPHERE
 from refdb.opening import open_database
 
@@ -19,7 +21,7 @@ SUSPICIOUS = 2.0
 
 
 @click.command("audit")
-@click.argument("scope", metavar="SCOPE")
+@asks(AuditQuestion)
 @click.option(
     "--limit",
     type=click.IntRange(1, 10_000),
@@ -27,25 +29,23 @@ SUSPICIOUS = 2.0
     show_default=True,
     help="Print at most this many lines of each list; the JSON document has them all.",
 )
-@release_options
 @json_option
-def audit_command(scope: str, limit: int, release: str | None, as_of: str | None, as_json: bool) -> None:
+def audit_command(asked: AuditQuestion, limit: int, as_json: bool) -> None:
     """What is suspicious in the evidence for `liquids`, `solids` or `pipes` (SCOPE), the most suspicious first.
 
     Readings far from what is recommended, readings with doubts, readings left out and why, and recommended values
     that a single lineage supports; of pipes, dimensions that documents print differently, and rows from memory.
     """
-    document = open_database(release, as_of).audit(scope)
+    document = open_database(asked.release, asked.as_of).audit(asked.scope)
     return printing.print_json(document) if as_json else show_audit(document, limit)
 
 
 @click.command("changes")
-@click.argument("since", metavar="FROM")
-@click.argument("label", metavar="TO")
+@asks(ChangesQuestion, required=("since",))
 @json_option
-def changes_command(since: str, label: str, as_json: bool) -> None:
+def changes_command(asked: ChangesQuestion, as_json: bool) -> None:
     """What release TO changed since release FROM, and by how much recommended values moved."""
-    document = open_database().changes(label, since)
+    document = open_database().changes(asked.label, asked.since)
     return printing.print_json(document) if as_json else show_changes(document)
 
 

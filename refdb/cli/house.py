@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from refdb.cli import printing
+from refdb.cli.asking import asks
 from refdb.cli.maintain import house_url_option
 from refdb.cli.options import Command, json_option
+from refdb.house.question import HouseValueQuestion, HouseValuesQuestion
 from refdb.opening import open_database
 from refdb.problems import BadParameter
 
@@ -184,30 +186,26 @@ def withdraw_command(value_id: str, seen: int, reason: str, by: str | None, url:
 
 
 @house_group.command("list")
-@click.argument("subject", required=False)
-@click.argument("property_id", metavar="[PROPERTY]", required=False)
-@click.option("--status", metavar="draft|reviewed|withdrawn", help="Only values whose newest version has this status.")
+@asks(HouseValuesQuestion)
 @house_url_option
 @json_option
-def list_command(
-    subject: str | None, property_id: str | None, status: str | None, url: str | None, as_json: bool
-) -> None:
+def list_command(asked: HouseValuesQuestion, url: str | None, as_json: bool) -> None:
     """The newest version of every house value, or of those of a SUBJECT and a PROPERTY."""
-    items = opened_house(url).listed(open_database(), subject, property_id, status)
+    items = opened_house(url).listed(open_database(), asked.subject, asked.property, asked.status)
     if as_json:
         return printing.print_json({"items": items})
     return show_versions(items)
 
 
 @house_group.command("history")
-@click.argument("value_id", metavar="ID")
+@asks(HouseValueQuestion)
 @house_url_option
 @json_option
-def house_history_command(value_id: str, url: str | None, as_json: bool) -> None:
+def house_history_command(asked: HouseValueQuestion, url: str | None, as_json: bool) -> None:
     """Every version of the value ID: who entered, reviewed and withdrew it, when and why."""
     from refdb.house import version_document
 
-    items = [version_document(version) for version in opened_house(url).store.history(value_id)]
+    items = [version_document(version) for version in opened_house(url).store.history(asked.value_id)]
     if as_json:
         return printing.print_json({"items": items})
     return show_versions(items)

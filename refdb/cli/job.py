@@ -10,13 +10,15 @@ from typing import Any
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options
+from refdb.cli.asking import asks
+from refdb.cli.options import json_option
 from refdb.database import Database
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.warnings import warnings_of
 from refdb.ledger.files import why_unreadable
 from refdb.opening import open_database
 from refdb.problems import BadParameter
+from refdb.values.question import ReleaseQuestion
 
 STANDARD_OUTPUT = "-"
 
@@ -34,17 +36,16 @@ STANDARD_OUTPUT = "-"
 )
 @click.option("--pdf", type=click.Path(dir_okay=False), help="Write the sheet as PDF to this file (extra `pdf`).")
 @click.option("--against", "other", metavar="RELEASE", help="Tell what another release would change in the job.")
-@release_options
+@asks(ReleaseQuestion)
 @json_option
 def job_command(
+    asked: ReleaseQuestion,
     file: Path | None,
     draws: int,
     blank: bool,
     html: str | None,
     pdf: str | None,
     other: str | None,
-    release: str | None,
-    as_of: str | None,
     as_json: bool,
 ) -> None:
     """Work the job in FILE (TOML or JSON) to a sheet: pipe, waves, spacing, flow, uncertainty, what to mind."""
@@ -54,7 +55,7 @@ def job_command(
 
         return _write(blank_page(), html if html or pdf else STANDARD_OUTPUT, pdf)
     assert file is not None  # noqa: S101 - just checked
-    content, database = read_file(file), open_database(release, as_of)
+    content, database = read_file(file), open_database(asked.release, asked.as_of)
     if other is not None:
         return _against(content, database, other, as_json)
     # Only a job needs the models of its document.

@@ -7,44 +7,24 @@ from typing import Any
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options
+from refdb.cli.asking import asks
+from refdb.cli.options import json_option
 from refdb.opening import open_database
-from refdb.suspensions.question import SuspensionQuestion
-from refdb.values.options import read_options
+from refdb.suspensions.question import SuspensionSpeedQuestion
+from refdb.values.options import options_of
 
 
 @click.command("suspension")
-@click.argument("continuous", metavar="CONTINUOUS")
-@click.argument("dispersed", metavar="[DISPERSED]", required=False)
-@click.option("--fraction", metavar="QUANTITY", help="Of what is dispersed: '10 % vol' or '10 % mass'.")
-@click.option("--fraction-uncertainty", metavar="QUANTITY", help="Standard, on the same basis: '0.5 % vol'.")
-@click.option("--sound-speed", metavar="QUANTITY", help="As measured, in place of the fraction: '1466 m/s'.")
-@click.option("--sound-speed-uncertainty", metavar="QUANTITY", help="Standard: '1 m/s'.")
-@click.option("--temperature", metavar="QUANTITY", help="Of the mixture: '20 degC'.")
-@click.option("--pressure", metavar="QUANTITY", help="Such as '3 bar(g)'; 1 atm when not given.")
-@click.option("--salinity", metavar="QUANTITY", help="Of sea water: '35 g/kg'.")
-@click.option("--strength", metavar="QUANTITY", help="Of the part that is a solution: '20 % mass'.")
-@click.option("--solid-density", metavar="QUANTITY", help="Of a solid given by numbers: '2600 kg/m3'.")
-@click.option("--solid-density-uncertainty", metavar="QUANTITY", help="Standard: '50 kg/m3'.")
-@click.option("--solid-compressibility", metavar="QUANTITY", help="Adiabatic: '27 1/TPa'.")
-@click.option("--solid-compressibility-uncertainty", metavar="QUANTITY", help="Standard: '3 1/TPa'.")
-@click.option("--solid-longitudinal-speed", metavar="QUANTITY", help="In place of it, with the shear speed.")
-@click.option("--solid-longitudinal-speed-uncertainty", metavar="QUANTITY", help="Standard: '50 m/s'.")
-@click.option("--solid-shear-speed", metavar="QUANTITY", help="Such as '3760 m/s'.")
-@click.option("--solid-shear-speed-uncertainty", metavar="QUANTITY", help="Standard: '50 m/s'.")
-@click.option("--particle-size", metavar="QUANTITY", help="Diameter of particles or drops: '5 um'.")
-@click.option("--frequency", metavar="QUANTITY", help="Of the sound: '1 MHz'.")
-@click.option("--accept", metavar="estimates", help="Also use values that nobody published.")
-@release_options
+@asks(SuspensionSpeedQuestion)
 @json_option
-def suspension_command(accept: str | None, release: str | None, as_of: str | None, as_json: bool, **asked: Any) -> None:
+def suspension_command(asked: SuspensionSpeedQuestion, as_json: bool) -> None:
     """Sound in a liquid that carries fine particles or drops, by Wood's equation; or the fraction from the speed.
 
     DISPERSED is a liquid that does not mix with CONTINUOUS, or a material; leave it out for a solid given by numbers:
     refdb suspension water toluene --fraction '10 % vol' --temperature '20 degC'.
     """
-    question = SuspensionQuestion(**asked)
-    found = open_database(release, as_of).suspension(question, options=read_options(accept=accept))
+    database = open_database(asked.release, asked.as_of)
+    found = database.suspension(asked, options=options_of(asked))
     document = printing.finite(found)
     if as_json:
         return printing.print_json(document)

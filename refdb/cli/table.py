@@ -9,53 +9,32 @@ from typing import Any
 import click
 
 from refdb.cli import printing
-from refdb.cli.options import json_option, release_options, units_option
-from refdb.onsite.echo import SOLID_PARTS, MeasuredSpeed, measured_speed
-from refdb.onsite.travel_time import LiquidSpeedQuestion, MeasuredLiquidSpeed, refuse_solid_parts
+from refdb.cli.asking import asks
+from refdb.cli.options import json_option
+from refdb.liquids.question import StrengthQuestion
+from refdb.onsite.ask import speed_on_site
+from refdb.onsite.question import MeasureSpeedQuestion
 from refdb.opening import open_database
 from refdb.units import significant
-from refdb.values.options import read_options, read_unit_choices
+from refdb.values.options import options_of
+from refdb.values.question import MaterialsQuestion, TableQuestion
 from refdb.values.table import MATERIAL_PROPERTIES, materials_table, table_of
-
-RANGE = "RANGE"
 
 
 @click.command("table")
-@click.argument("subject")
-@click.argument("properties_asked", metavar="[PROPERTY]...", nargs=-1)
-@click.option("--temperature", metavar=RANGE, help="Such as '0..100 step 5 degC', or a single '20 degC'.")
-@click.option("--salinity", metavar=RANGE, help="Such as '0..40 step 5 g/kg'.")
-@click.option("--strength", metavar=RANGE, help="Such as '0..50 step 10 % mass'.")
-@click.option("--pressure", metavar=RANGE, help="Such as '1..10 step 1 bar'.")
-@click.option("--unit", multiple=True, metavar="PROPERTY:UNIT", help="Print a property in a unit; may be repeated.")
-@click.option("--condition", metavar="CONDITION", help="Such as annealed, where readings tell conditions apart.")
-@click.option("--accept", metavar="estimates", help="Also print values that nobody published.")
+@asks(TableQuestion, without=("layers",))
 @click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values, one line for each state.")
-@units_option
-@release_options
 @json_option
-def table_command(
-    subject: str,
-    properties_asked: tuple[str, ...],
-    temperature: str | None,
-    salinity: str | None,
-    strength: str | None,
-    pressure: str | None,
-    unit: tuple[str, ...],
-    condition: str | None,
-    accept: str | None,
-    as_csv: bool,
-    unit_system: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def table_command(asked: TableQuestion, as_csv: bool, as_json: bool) -> None:
     """A printable table of SUBJECT: one line for each step of a range, and columns where there are two ranges."""
-    state = {"temperature": temperature, "pressure": pressure, "salinity": salinity, "strength": strength}
-    options = read_options(unit_system, read_unit_choices(list(unit)), accept)
-    database = open_database(release, as_of)
+    database = open_database(asked.release, asked.as_of)
     document = table_of(
-        database.reader, subject, list(properties_asked), state, condition=condition, options=options
+        database.reader,
+        asked.subject,
+        asked.property,
+        asked.ranges(),
+        condition=asked.condition,
+        options=options_of(asked),
     ).document()
     if as_json:
         return printing.print_json(document)
@@ -63,18 +42,14 @@ def table_command(
 
 
 @click.command("materials")
-@click.option("--accept", metavar="estimates", help="Also print values that nobody published.")
+@asks(MaterialsQuestion, without=("unit", "layers"))
 @click.option("--csv", "as_csv", is_flag=True, help="Print comma-separated values, one line for each material.")
-@units_option
-@release_options
 @json_option
-def materials_command(
-    accept: str | None, as_csv: bool, unit_system: str | None, release: str | None, as_of: str | None, as_json: bool
-) -> None:
+def materials_command(asked: MaterialsQuestion, as_csv: bool, as_json: bool) -> None:
     """The whole list of materials: both speeds, density, slope, uncertainty, row and sources."""
-    database = open_database(release, as_of)
+    database = open_database(asked.release, asked.as_of)
     label = database.release().label
-    lines = materials_table(database.reader, options=read_options(unit_system, None, accept))
+    lines = materials_table(database.reader, options=options_of(asked))
     if as_json:
         return printing.print_json({"release": label, "items": lines})
     if as_csv:
@@ -167,26 +142,15 @@ def _csv(lines: list[list[Any]]) -> str:
 
 
 @click.command("strength")
-@click.argument("subject", metavar="SUBJECT")
-@click.argument("strength", metavar="STRENGTH")
-@click.option("--temperature", metavar="QUANTITY", help="Of the solution, for volumes and densities: '20 degC'.")
-@click.option("--to", metavar="UNIT", help="Only in this unit, such as '% vol'.")
-@release_options
+@asks(StrengthQuestion)
 @json_option
-def strength_command(
-    subject: str,
-    strength: str,
-    temperature: str | None,
-    to: str | None,
-    release: str | None,
-    as_of: str | None,
-    as_json: bool,
-) -> None:
+def strength_command(asked: StrengthQuestion, as_json: bool) -> None:
     """The STRENGTH of a solution on other bases: '40 % ABV', '2 mol/kg', or the density that was measured.
 
     Through the densities and molar masses of the release: refdb strength ethanol-water '40 % ABV' --to '% mass'.
     """
-    found = open_database(release, as_of).strength(subject, strength, temperature=temperature, to=to)
+    database = open_database(asked.release, asked.as_of)
+    found = database.strength(asked.subject, asked.strength, temperature=asked.temperature, to=asked.to)
     document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
@@ -204,43 +168,16 @@ def strength_command(
 
 
 @click.command("measure-speed")
-@click.option("--thickness", metavar="QUANTITY", help="Of the solid part where the probe stands: '12.50 mm'.")
-@click.option("--thickness-uncertainty", metavar="QUANTITY", help="Standard: '0.02 mm'.")
-@click.option("--echo-time", metavar="QUANTITY", help="Between echoes of the back wall: '4.23 us'.")
-@click.option("--echo-time-uncertainty", metavar="QUANTITY", help="Standard: '0.01 us'.")
-@click.option("--echoes", type=int, default=1, show_default=True, help="How many round trips that time is.")
-@click.option("--travel-time", metavar="QUANTITY", help="Through a liquid, without delays: '67.5 us'.")
-@click.option("--travel-time-uncertainty", metavar="QUANTITY", help="Standard: '0.05 us'.")
-@click.option("--path", metavar="QUANTITY", help="Through the liquid: '100 mm'; of two paths the difference.")
-@click.option("--path-uncertainty", metavar="QUANTITY", help="Standard: '0.1 mm'.")
-@click.option("--water-time", metavar="QUANTITY", help="In place of the path: with water in the same vessel.")
-@click.option("--water-time-uncertainty", metavar="QUANTITY", help="Standard: '0.05 us'.")
-@click.option("--temperature", metavar="QUANTITY", help="Of water and liquid: '20 degC'.")
-@click.option("--temperature-uncertainty", metavar="QUANTITY", help="Standard: '0.2 K'.")
-@click.option("--unit", default="m/s", show_default=True, help="Answer in this unit.")
+@asks(MeasureSpeedQuestion, without=("release", "as_of"))
 @json_option
-def measure_speed_command(
-    thickness: str | None,
-    thickness_uncertainty: str | None,
-    echo_time: str | None,
-    echo_time_uncertainty: str | None,
-    echoes: int,
-    unit: str,
-    as_json: bool,
-    **liquid: Any,
-) -> None:
+def measure_speed_command(asked: MeasureSpeedQuestion, as_json: bool) -> None:
     """A speed measured on site, with its uncertainty.
 
     In a solid part of known thickness from the time of its echoes, after ASTM E494; in a liquid from its travel time
     over a known path, or against water in the same vessel.
     """
-    solid = (thickness, thickness_uncertainty, echo_time, echo_time_uncertainty)
-    found: MeasuredSpeed | MeasuredLiquidSpeed
-    if any(text is not None for text in liquid.values()):
-        refuse_solid_parts(dict(zip(SOLID_PARTS, solid, strict=True)))
-        found = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
-    else:
-        found = measured_speed(*solid, echoes, unit)
+    database = open_database()
+    found = speed_on_site(database.reader, asked, database.release())
     document = printing.finite(found)
     if as_json:
         return printing.print_json(document)

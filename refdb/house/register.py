@@ -11,8 +11,9 @@ from refdb.database import Database
 from refdb.house.entry import checked_entry, domains_overlap, row_body
 from refdb.lookup import StoredRecord
 from refdb.problems import BadParameter, Conflict, UnknownName
+from refdb.questions.groups import STATUSES
 from refdb.store.house import default_url
-from refdb.store.values import STATUSES, HouseStore, Standing, Version, Writer
+from refdb.store.values import HouseStore, Standing, Version, Writer
 from refdb.values.layers import HouseRow
 
 LONGEST_REASON = 4000

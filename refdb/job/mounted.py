@@ -15,7 +15,7 @@ from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.inputs.liquid import liquid_state
 from refdb.job.quantities import difference, number, positive
 from refdb.job.uncertainty import normalised_error
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.liquids.question import LiquidQuestion
 from refdb.problems import MissingState, Problem
 
 MEASURED_SPEED = 0.005
@@ -216,7 +216,7 @@ def _states(inputs: Inputs, measured: float, uncertainty: float) -> list[Cause]:
         asked = LiquidQuestion(solution=liquid.substance, temperature=liquid.temperature, pressure=pressure, **speed)
         subject = inputs.database.subject(liquid.substance, inputs.release, "liquid")
         state = liquid_state(inputs, liquid.temperature)
-        share = float(inputs.database.with_mass_fraction(subject, state, inputs.release).strength)
+        share = float(inputs.database.reader.with_mass_fraction(subject, state, inputs.release).strength)
         causes.append(_state(inputs, "strength", asked, share, None))
     return causes
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.liquids.question import LiquidQuestion
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState
 from refdb.units import Quantity, units
-from refdb.units.sizes import NO_SOURCE, Given, positive_number
+from refdb.units.sizes import NO_SOURCE, positive_number
 
 UNTOLD_SPEED = 0.005
 """Of a measured sound speed: the bore by which a path is known is hardly known better through a pipe wall."""
@@ -22,31 +23,6 @@ CAUTION = (
     "A sound speed does not prove what is in a pipe: before anybody opens, cuts or works on it, the plant's records "
     "or a sample say what it holds."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class LiquidQuestion:
-    """What was measured and told, as it was given: texts or quantities.
-
-    Attributes:
-        sound_speed: of the liquid in the pipe.
-        sound_speed_uncertainty, temperature_uncertainty: standard uncertainties.
-        temperature: of the liquid; not given where `liquid` asks for it.
-        pressure: 1 atm where it is not given, or saturation where the liquid needs it.
-        salinity, strength: of liquids that have one, where it is known.
-        liquid: asks for the temperature at which this liquid has the speed.
-        solution: asks for the strength or salinity at which this liquid has the speed.
-    """
-
-    sound_speed: Given | None = None
-    temperature: Given | None = None
-    pressure: Given | None = None
-    salinity: Given | None = None
-    strength: Given | None = None
-    sound_speed_uncertainty: Given | None = None
-    temperature_uncertainty: Given | None = None
-    liquid: str | None = None
-    solution: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

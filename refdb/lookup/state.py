@@ -9,7 +9,7 @@ from typing import Any
 from refdb.problems import BadQuantity, UnknownUnit, WrongDimension
 from refdb.units import Quantity, Unit, parse_quantity, printable, units
 from refdb.units.quantity import LARGEST
-from refdb.vocabulary import STATE
+from refdb.vocabulary import STATE, STRENGTHS
 
 STANDARD_ATMOSPHERE = 101325.0
 ROOM_CELSIUS = 20.0
@@ -78,18 +78,6 @@ def read_state(
         share = _read_strength(strength, assumptions)
     return State(degrees, pressures, salt, share, tuple(assumptions))
 
-
-STRENGTHS = (
-    "mass_fraction",
-    "volume_fraction",
-    "alcoholic_strength",
-    "mole_fraction",
-    "molality",
-    "amount_concentration",
-    "mass_concentration",
-    "density",
-)
-"""What a strength may measure; a mass fraction needs nothing else to be known."""
 
 BASES = "% mass, % vol, % ABV, % mol, mol/kg, mol/L, g/L, degBrix, degBaume, or a measured density such as 1043 kg/m3"
 

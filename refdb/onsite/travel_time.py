@@ -13,12 +13,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter
+from refdb.questions import fields_of
 from refdb.units import Quantity, units, with_uncertainty
 from refdb.units.sizes import read_size, relative
 from refdb.values.value import Answer
-
-Given = str | Quantity
 
 PATH_METHOD = (
     "c = d / t: d is by how much two paths through the liquid differ, t by how much the travel times over them differ, "
@@ -76,37 +76,6 @@ class MeasuredLiquidSpeed:
         return with_uncertainty(self.speed, self.standard_uncertainty)
 
 
-@dataclass(frozen=True, slots=True)
-class LiquidSpeedQuestion:
-    """What was measured in a spool or beaker, as it was given: texts or quantities.
-
-    Attributes:
-        travel_time: through the liquid without delays, or the difference over two paths.
-        path: its length, or the difference of the two; or
-        water_time: the travel time with water in the same vessel, and
-        temperature: of both.
-        path_uncertainty, travel_time_uncertainty, water_time_uncertainty, temperature_uncertainty: standard ones.
-    """
-
-    travel_time: Given | None = None
-    travel_time_uncertainty: Given | None = None
-    path: Given | None = None
-    path_uncertainty: Given | None = None
-    water_time: Given | None = None
-    water_time_uncertainty: Given | None = None
-    temperature: Given | None = None
-    temperature_uncertainty: Given | None = None
-
-
-_EXAMPLES = {
-    "travel_time": "67.5 us",
-    "travel_time_uncertainty": "0.05 us",
-    "path_uncertainty": "0.1 mm",
-    "water_time": "67.5 us",
-    "water_time_uncertainty": "0.05 us",
-    "temperature": "20 degC",
-    "temperature_uncertainty": "0.2 K",
-}
 _OF_PATH = ("travel_time", "travel_time_uncertainty", "path_uncertainty")
 _OF_WATER = (
     "travel_time",
@@ -131,9 +100,9 @@ def check_liquid_parts(asked: LiquidSpeedQuestion) -> None:
             parameter="path",
         )
     needed, other = (_OF_PATH, _OF_WATER) if asked.path is not None else (_OF_WATER, _OF_PATH)
-    for name in needed:
-        if getattr(asked, name) is None:
-            raise BadParameter(f"{name}: is missing; give it, as in '{_EXAMPLES[name]}'.", parameter=name)
+    for field in fields_of(LiquidSpeedQuestion):
+        if field.name in needed and getattr(asked, field.name) is None:
+            raise BadParameter(f"{field.name}: is missing; give it, as in '{field.example}'.", parameter=field.name)
     for name in other:
         if name not in needed and getattr(asked, name) is not None:
             way = "path" if asked.path is not None else "water_time"

@@ -6,7 +6,8 @@ from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import read_state
 from refdb.pipes.candidates import candidates
 from refdb.pipes.match import PipeMatch, match_pipe
-from refdb.pipes.measurement import PipeQuestion, Speed
+from refdb.pipes.measurement import Speed
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import MissingState, NotAvailable, OutsideRange, UnknownName
 from refdb.units import units
 from refdb.values.ask import values_at

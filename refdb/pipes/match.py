@@ -18,10 +18,11 @@ from refdb.lookup import ReleaseInfo, ReleaseStore
 from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Integers, rows_by
 from refdb.pipes.match_words import advice, item_words
 from refdb.pipes.materials import material_named
-from refdb.pipes.measurement import Measured, PipeMeasurement, PipeQuestion, Speed, read_measurement
+from refdb.pipes.measurement import Measured, PipeMeasurement, Speed, read_measurement
 from refdb.pipes.outcomes import EqualRow, Outcome, PipeMatchItem, PipeOutcomes, PipeSize
 from refdb.pipes.pipe import CAUTION, pipe_answer, system_named
 from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import NotAvailable
 from refdb.values.options import Options
 from refdb.vocabulary import systems

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from statistics import fmean, stdev
 
 from refdb.lookup.state import read_state
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, OutsideRange
 from refdb.units import Quantity, printable, whole_number
 from refdb.units.sizes import NO_SOURCE, Given, positive_number
@@ -57,43 +58,6 @@ COATING_SPEED = (2400.0, 200.0)
 """m/s, with its standard uncertainty: of paint and plastic coatings."""
 SMALLEST, LARGEST = 1.5, 5000.0
 """mm: the outside diameters that are matched."""
-
-
-@dataclass(frozen=True, slots=True)
-class PipeQuestion:
-    """What was measured and told, as it was given: texts or quantities.
-
-    Attributes:
-        circumference: of a tape around the pipe; or
-        outside_diameter: readings of calipers, one or several.
-        wall: readings of a thickness gauge, one or several.
-        wall_points: of how many points a single wall reading is the mean.
-        tape_thickness, coating, lining: thicknesses.
-        circumference_uncertainty, outside_diameter_uncertainty, wall_uncertainty: standard uncertainties of readings.
-        gauge_speed: the speed that the gauge was set to.
-        material_speed: the longitudinal speed of the pipe's material, where it is known better than by its name.
-        gauge_reads_coating: whether the gauge's reading includes the coating, `yes` or `no`.
-        temperature: of the wall.
-        material: a subject, or a word for one.
-        system: the pipe system, where it is known.
-    """
-
-    circumference: Given | None = None
-    outside_diameter: Given | Sequence[Given] | None = None
-    wall: Given | Sequence[Given] | None = None
-    wall_points: str | int | None = None
-    tape_thickness: Given | None = None
-    coating: Given | None = None
-    lining: Given | None = None
-    circumference_uncertainty: Given | None = None
-    outside_diameter_uncertainty: Given | None = None
-    wall_uncertainty: Given | None = None
-    gauge_speed: Given | None = None
-    material_speed: Given | None = None
-    gauge_reads_coating: str | None = None
-    temperature: Given | None = None
-    material: str | None = None
-    system: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

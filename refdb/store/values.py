@@ -25,7 +25,6 @@ from refdb.store.migrate import head_revision
 from refdb.store.models import HouseValue, HouseValueVersion, HouseWrite
 
 Status = Literal["draft", "reviewed", "withdrawn"]
-STATUSES: tuple[Status, ...] = ("draft", "reviewed", "withdrawn")
 FORMAT = "refdb-house/1"
 LINES = "refdb lines of the log of writes"
 """Key in `Connection.info` under which a connection keeps the lines that it wrote."""

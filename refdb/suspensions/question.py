@@ -1,163 +1,77 @@
-"""What is asked about an emulsion or a slurry, and how its numbers are read."""
+"""What is asked about an emulsion or a slurry."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass
-
-from refdb.problems import BadParameter, UnknownUnit, WrongDimension
-from refdb.suspensions.equation import Basis
-from refdb.units import Quantity, parse_quantity, printable, units
-from refdb.units.sizes import read_size
-
-Given = str | Quantity
-
-SOLID_NUMBERS = ("density", "compressibility", "longitudinal_speed", "shear_speed")
-_DIMENSIONS = {
-    "density": "density",
-    "compressibility": "compressibility",
-    "longitudinal_speed": "speed",
-    "shear_speed": "speed",
-}
-BASES: Mapping[Basis, tuple[str, str]] = {
-    "volume": ("volume_fraction", "volume of what is dispersed in the volume of the whole"),
-    "mass": ("mass_fraction", "mass of what is dispersed in the mass of the whole"),
-}
-CHOICES = "% vol or % mass"
+from refdb.questions import asked, question
+from refdb.questions.groups import Accept, Release
+from refdb.units.sizes import Given
+from refdb.vocabulary import STRENGTHS
 
 
-@dataclass(frozen=True, slots=True)
+@question
 class SuspensionQuestion:
-    """A continuous liquid, what is dispersed in it, and how much, or the speed that was measured.
+    """A continuous liquid, what is dispersed in it, and how much, or the speed that was measured."""
 
-    Attributes:
-        continuous: a liquid, by any exact name.
-        dispersed: a liquid that does not mix with it, or a material; without it
-        solid_density, and solid_compressibility or both solid_longitudinal_speed and solid_shear_speed: of a solid.
-        fraction: with its basis, `10 % vol` or `10 % mass`; or
-        sound_speed: measured, of which the fraction is asked.
-        temperature, pressure, salinity, strength: of both; the last two of the liquid that has them.
-        particle_size: the diameter of particles or drops.
-        frequency: of the sound.
-        those that end in uncertainty: standard ones.
-    """
-
-    continuous: str
-    dispersed: str | None = None
-    fraction: Given | None = None
-    fraction_uncertainty: Given | None = None
-    sound_speed: Given | None = None
-    sound_speed_uncertainty: Given | None = None
-    temperature: Given | None = None
-    pressure: Given | None = None
-    salinity: Given | None = None
-    strength: Given | None = None
-    solid_density: Given | None = None
-    solid_density_uncertainty: Given | None = None
-    solid_compressibility: Given | None = None
-    solid_compressibility_uncertainty: Given | None = None
-    solid_longitudinal_speed: Given | None = None
-    solid_longitudinal_speed_uncertainty: Given | None = None
-    solid_shear_speed: Given | None = None
-    solid_shear_speed_uncertainty: Given | None = None
-    particle_size: Given | None = None
-    frequency: Given | None = None
-
-
-def check_one_way(asked: SuspensionQuestion) -> None:
-    """Nothing, if either a fraction or a speed is given.
-
-    Raises:
-        BadParameter: neither is, both are, or an uncertainty is of what is not given.
-    """
-    if (asked.fraction is None) == (asked.sound_speed is None):
-        fault = "is missing" if asked.fraction is None else "is given together with sound_speed"
-        raise BadParameter(
-            f"fraction: {fault}; give the fraction of what is dispersed in {CHOICES} for the speed, or a measured "
-            "sound_speed for the fraction.",
-            parameter="fraction",
-        )
-    for name, of in (("fraction_uncertainty", asked.fraction), ("sound_speed_uncertainty", asked.sound_speed)):
-        if getattr(asked, name) is not None and of is None:
-            raise BadParameter(f"{name}: belongs to what is not given; leave it out.", parameter=name)
-
-
-def solid_number(asked: SuspensionQuestion, name: str) -> tuple[Quantity, float]:
-    """A number of the solid in SI units, and its standard uncertainty, 0 where none is given."""
-    field = f"solid_{name}"
-    unit = units().si(_DIMENSIONS[name])
-    value = read_size(getattr(asked, field), _DIMENSIONS[name], field)
-    spread = getattr(asked, f"{field}_uncertainty")
-    doubt = 0.0
-    if spread is not None:
-        read = read_size(spread, _DIMENSIONS[name], f"{field}_uncertainty", or_zero=True)
-        doubt = float(read.unit.difference_to(read.magnitude, unit))
-    return Quantity(float(value.unit.to(value.magnitude, unit)), unit), doubt
-
-
-def taken_as_exact(asked: SuspensionQuestion) -> tuple[str, ...]:
-    """A sentence on the numbers that were given without an uncertainty."""
-    names = [
-        name
-        for name in ("fraction", *(f"solid_{part}" for part in SOLID_NUMBERS))
-        if getattr(asked, name) is not None and getattr(asked, f"{name}_uncertainty") is None
-    ]
-    return (f"taken as exact: {', '.join(names)}",) if names else ()
-
-
-def read_fraction(given: Given) -> tuple[Quantity, Basis]:
-    """A fraction and its basis.
-
-    Raises:
-        BadParameter: it does not say of what.
-        BadQuantity: it is no quantity.
-    """
-    for basis, (dimension, _) in BASES.items():
-        if isinstance(given, Quantity):
-            if given.unit.dimension == dimension:
-                return given, basis
-            continue
-        try:
-            return parse_quantity(given, dimension, "fraction"), basis
-        except (UnknownUnit, WrongDimension):
-            continue
-    shown = str(given) if isinstance(given, Quantity) else printable(given)
-    raise BadParameter(
-        f"fraction: '{shown}' does not say of what; write {CHOICES}.",
-        parameter="fraction",
-        given=shown,
-        accepted=["% vol", "% mass"],
+    continuous: str = asked(
+        "The liquid that carries particles or drops, by any exact name.", "water", required=True, positional=True
+    )
+    dispersed: str | None = asked(
+        "A liquid that does not mix with it, or a material; left out for a solid given by its own numbers.",
+        "toluene",
+        positional=True,
+    )
+    fraction: Given | None = asked(
+        "Of what is dispersed: % vol or % mass.", "10 % vol", dimension=("volume_fraction", "mass_fraction")
+    )
+    fraction_uncertainty: Given | None = asked(
+        "Standard uncertainty of the fraction, on the same basis; 0 when not given.",
+        "0.5 % vol",
+        dimension=("volume_fraction", "mass_fraction"),
+    )
+    sound_speed: Given | None = asked(
+        "Of the mixture, as measured, in place of the fraction, which is asked then.", "1466 m/s", dimension="speed"
+    )
+    sound_speed_uncertainty: Given | None = asked(
+        "Standard uncertainty of the measured speed, which needs one.", "1 m/s", dimension="speed"
+    )
+    temperature: Given | None = asked("Temperature of the mixture.", "20 degC", dimension="temperature")
+    pressure: Given | None = asked(
+        "Of the mixture, absolute or gauge; 1 atm if not given.", "3 bar(g)", dimension="pressure"
+    )
+    salinity: Given | None = asked("Of the part that is sea water.", "35 g/kg", dimension="salinity")
+    strength: Given | None = asked("Of the part that is a solution.", "20 % mass", dimension=STRENGTHS)
+    solid_density: Given | None = asked(
+        "Of a solid given by its own numbers, in place of dispersed.", "2600 kg/m3", dimension="density"
+    )
+    solid_density_uncertainty: Given | None = asked(
+        "Standard uncertainty of solid_density; 0 when not given.", "50 kg/m3", dimension="density"
+    )
+    solid_compressibility: Given | None = asked(
+        "Adiabatic; or both speeds of the solid.", "27 1/TPa", dimension="compressibility"
+    )
+    solid_compressibility_uncertainty: Given | None = asked(
+        "Standard uncertainty of solid_compressibility; 0 when not given.", "3 1/TPa", dimension="compressibility"
+    )
+    solid_longitudinal_speed: Given | None = asked(
+        "With solid_shear_speed, in place of solid_compressibility.", "5900 m/s", dimension="speed"
+    )
+    solid_longitudinal_speed_uncertainty: Given | None = asked(
+        "Standard uncertainty of solid_longitudinal_speed; 0 when not given.", "50 m/s", dimension="speed"
+    )
+    solid_shear_speed: Given | None = asked(
+        "With solid_longitudinal_speed, in place of solid_compressibility.", "3760 m/s", dimension="speed"
+    )
+    solid_shear_speed_uncertainty: Given | None = asked(
+        "Standard uncertainty of solid_shear_speed; 0 when not given.", "50 m/s", dimension="speed"
+    )
+    particle_size: Given | None = asked(
+        "Diameter of particles or drops; it narrows the uncertainty.", "5 um", dimension="length"
+    )
+    frequency: Given | None = asked(
+        "Frequency of the sound; it narrows the uncertainty.", "1 MHz", dimension="frequency"
     )
 
 
-def measured_speed(asked: SuspensionQuestion) -> tuple[float, float] | None:
-    """The measured speed and its standard uncertainty in m/s; None where none was given.
-
-    Raises:
-        BadParameter: the uncertainty is missing, or a number is not above zero.
-        BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
-    """
-    if asked.sound_speed is None:
-        return None
-    unit = units().si("speed")
-    speed = read_size(asked.sound_speed, "speed", "sound_speed")
-    if asked.sound_speed_uncertainty is None:
-        raise BadParameter(
-            "sound_speed_uncertainty: is missing; give the standard uncertainty of the measured speed, as in 1 m/s.",
-            parameter="sound_speed_uncertainty",
-        )
-    doubt = read_size(asked.sound_speed_uncertainty, "speed", "sound_speed_uncertainty", or_zero=True)
-    return float(speed.unit.to(speed.magnitude, unit)), float(doubt.unit.difference_to(doubt.magnitude, unit))
-
-
-def size_and_frequency(asked: SuspensionQuestion) -> tuple[float | None, float | None]:
-    """The radius of the particles in m and the angular frequency in rad/s, as far as they are given."""
-    radius = omega = None
-    if asked.particle_size is not None:
-        size = read_size(asked.particle_size, "length", "particle_size")
-        radius = 0.5 * float(size.unit.to(size.magnitude, units().si("length")))
-    if asked.frequency is not None:
-        rate = read_size(asked.frequency, "frequency", "frequency")
-        omega = 2.0 * math.pi * float(rate.unit.to(rate.magnitude, units().si("frequency")))
-    return radius, omega
+@question
+class SuspensionSpeedQuestion(SuspensionQuestion, Accept, Release):
+    """The sound speed of an emulsion or a slurry, or the fraction that has a measured one."""

@@ -20,10 +20,10 @@ from refdb.suspensions.equation import (
     liquid_phase,
 )
 from refdb.suspensions.miscible import GAS, SOFTEST, refuse_gas, refuse_miscible
-from refdb.suspensions.question import (
+from refdb.suspensions.question import SuspensionQuestion
+from refdb.suspensions.read import (
     BASES,
     SOLID_NUMBERS,
-    SuspensionQuestion,
     check_one_way,
     measured_speed,
     read_fraction,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal, cast
 
 from refdb.problems import BadParameter, UnknownName
+from refdb.questions.groups import ACCEPTED, LAYERS, SYSTEMS
 from refdb.units import Unit, units
 from refdb.vocabulary import properties
 
@@ -37,8 +38,6 @@ SI = Options()
 ESTIMATE_RUNGS = frozenset({"analogue", "family", "memory"})
 """What nobody published, given with accept=estimates alone."""
 
-LAYERS = ("release", "house,release")
-
 
 def read_options(
     unit_system: str | None = None,
@@ -59,8 +58,8 @@ def read_options(
         UnknownName: a unit is asked for a property that does not exist.
         UnknownUnit, WrongDimension: a unit is not known or measures something else than its property.
     """
-    _one_of("units", unit_system, ("si", "us"))
-    _one_of("accept", accept, ("estimates",))
+    _one_of("units", unit_system, SYSTEMS)
+    _one_of("accept", accept, ACCEPTED)
     _one_of("layers", layers, LAYERS)
     for property_id, spelling in (unit or {}).items():
         if property_id not in properties():
@@ -73,6 +72,19 @@ def read_options(
         units().find(spelling, properties()[property_id]["dimension"], "unit")
     system = cast(UnitSystem, unit_system or "si")
     return Options(system, dict(unit or {}), accept == "estimates", layers == LAYERS[1])
+
+
+def options_of(asked: object) -> Options:
+    """The options that a question asks for, by those of its fields that are `unit`, `units`, `accept` and `layers`.
+
+    Raises:
+        BadParameter, UnknownName, UnknownUnit, WrongDimension: as `read_options`.
+    """
+    unit = getattr(asked, "unit", ())
+    units, accept, layers = (getattr(asked, name, None) for name in ("units", "accept", "layers"))
+    if units is None and accept is None and layers is None and not unit:
+        return SI
+    return read_options(units, unit if isinstance(unit, Mapping) else read_unit_choices(unit), accept, layers)
 
 
 def require_release_only(options: Options, what: str) -> None:
@@ -90,7 +102,7 @@ def require_release_only(options: Options, what: str) -> None:
         )
 
 
-def read_unit_choices(texts: list[str]) -> dict[str, str]:
+def read_unit_choices(texts: Iterable[str]) -> dict[str, str]:
     """`density:lb/ft3` texts as a mapping.
 
     Raises:

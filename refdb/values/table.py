@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -113,7 +113,7 @@ def _axis(axis: tuple[str, Quantity]) -> dict[str, Any]:
 def table_of(
     reader: Reader,
     subject: str,
-    property_ids: list[str],
+    property_ids: Sequence[str],
     state: Mapping[str, str | None],
     *,
     condition: str | None = None,

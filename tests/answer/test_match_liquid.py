@@ -10,7 +10,7 @@ from refdb.database import Database
 from refdb.liquids.inversion import COVERAGE
 from refdb.liquids.match import LiquidMatch
 from refdb.liquids.match_state import StateMatch
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.liquids.question import LiquidQuestion
 from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable, OutsideRange, Problem, UnknownName
 from refdb.values.options import Options
 from tests.invented_liquids import liquids, spirit_speed

@@ -8,7 +8,7 @@ import pytest
 
 from refdb.database import Database
 from refdb.onsite.echo import measured_speed
-from refdb.onsite.travel_time import LiquidSpeedQuestion
+from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from tests.conftest import CommandLine
 from tests.service import TestClient, schemas

@@ -246,7 +246,9 @@ def test_materials_brines_and_sea_water(database: Database) -> None:
 
 
 def test_an_estimate_is_used_only_where_it_is_accepted_and_shows(database: Database) -> None:
-    asked = SuspensionQuestion("water", "sunflower-oil", fraction="10 % vol", temperature="20 degC")
+    asked = SuspensionQuestion(
+        continuous="water", dispersed="sunflower-oil", fraction="10 % vol", temperature="20 degC"
+    )
     with pytest.raises(NotAvailable, match="estimate exists"):
         database.suspension(asked)
     found = database.suspension(asked, options=read_options(accept="estimates"))

@@ -9,6 +9,7 @@ import pyarrow as pa
 import pytest
 
 from refdb.database import Database
+from refdb_api.bodies import BatchBody
 from tests.rows import each
 from tests.service import TestClient, respond, schemas
 
@@ -20,7 +21,7 @@ QUESTION: dict[str, Any] = {
 
 
 def test_the_columns_are_the_documented_ones_and_agree_with_single_answers(client: TestClient) -> None:
-    schemas.BatchQuestion.model_validate(QUESTION)
+    BatchBody.model_validate(QUESTION)
     found = schemas.BatchDocument.model_validate(client.post("/v1/values", json=QUESTION).json())
     assert list(found.columns) == ["value", "standard_uncertainty", "status", "row"]
     alone = client.get("/v1/values?subject=water&property=sound_speed&temperature=20%20degC").json()["values"][0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from refdb.database import Database
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.liquids.question import LiquidQuestion
 from tests.service import TestClient, schemas
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}

@@ -13,7 +13,7 @@ import pytest
 from refdb.database import Database
 from refdb.forms import make_form
 from refdb.liquids.match_state import StateMatch
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.liquids.question import LiquidQuestion
 from tests.outside.evidence import Records
 
 SURE = "0.02 m/s"

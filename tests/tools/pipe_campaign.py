@@ -19,9 +19,10 @@ import numpy.typing as npt
 
 from refdb.database import Database
 from refdb.pipes.candidates import Candidates, candidates
-from refdb.pipes.measurement import Measured, PipeQuestion, read_measurement
+from refdb.pipes.measurement import Measured, read_measurement
 from refdb.pipes.pipe import PipeAnswer
 from refdb.pipes.posterior import posterior
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import NotAvailable, UnknownName
 from refdb.units import Quantity, units
 from refdb.vocabulary import systems

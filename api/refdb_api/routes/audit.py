@@ -6,8 +6,16 @@ from fastapi import Request, Response
 
 from refdb.evidence.bibliography import bibtex, csl_items
 from refdb.evidence.prov import prov_document
+from refdb.evidence.question import (
+    AuditQuestion,
+    ChangesQuestion,
+    HistoryQuestion,
+    OneReleaseQuestion,
+    RowQuestion,
+    SourceQuestion,
+)
+from refdb.values.question import ListQuestion, NoQuestion
 from refdb_api.describe import Routes
-from refdb_api.parameters import PAGE, RELEASE, read_query
 from refdb_api.respond import asked_again, document
 from refdb_api.routes.common import as_is, database, listed, release_of
 from refdb_api.schemas import (
@@ -27,88 +35,86 @@ from refdb_api.schemas import (
 
 routes = Routes("audit")
 
-_LIST = (*RELEASE, *PAGE)
-LIST, RELEASES, NOTHING, SINCE = frozenset(_LIST), frozenset(RELEASE), frozenset[str](), frozenset({"since"})
 
-
-@routes.get("/sources", "sources", "The published documents", SourceList, _LIST)
-async def sources(request: Request) -> Response:
+@routes.get("/sources", "sources", "The published documents", SourceList, ListQuestion)
+async def sources(request: Request, asked: ListQuestion) -> Response:
     """Every document: citation, where and how it was seen, rights."""
-    query = read_query(request, LIST)
-    release = release_of(request, query)
-    return listed(request, query, release, database(request).sources(release), as_is)
+    release = release_of(request, asked)
+    return listed(request, asked, release, database(request).sources(release), as_is)
 
 
-@routes.get("/sources/{key}", "source", "One document", SourceDocument, RELEASE)
-async def source(request: Request) -> Response:
+@routes.get("/sources/{key}", "source", "One document", SourceDocument, SourceQuestion)
+async def source(request: Request, asked: SourceQuestion) -> Response:
     """One document, and how many rows rest on it."""
-    release = release_of(request, read_query(request, RELEASES))
-    return document(request, database(request).source(request.path_params["key"], release))
+    release = release_of(request, asked)
+    return document(request, database(request).source(asked.key, release))
 
 
-@routes.get("/rows/{row_id}", "row", "A record as it stands in a release", RowDocument, RELEASE)
-async def row(request: Request) -> Response:
+@routes.get("/rows/{row_id}", "row", "A record as it stands in a release", RowDocument, RowQuestion)
+async def row(request: Request, asked: RowQuestion) -> Response:
     """The record behind a row id, with its digest."""
-    release = release_of(request, read_query(request, RELEASES))
-    return document(request, database(request).row(request.path_params["row_id"], release))
+    release = release_of(request, asked)
+    return document(request, database(request).row(asked.row, release))
 
 
 @routes.get(
-    "/rows/{row_id}/provenance", "provenance", "The chain from a row to its sources", ProvenanceDocument, RELEASE
+    "/rows/{row_id}/provenance", "provenance", "The chain from a row to its sources", ProvenanceDocument, RowQuestion
 )
-async def provenance(request: Request) -> Response:
+async def provenance(request: Request, asked: RowQuestion) -> Response:
     """Rule, readings as printed, weights, what was left out and why, down to page numbers."""
-    release = release_of(request, read_query(request, RELEASES))
-    return document(request, database(request).provenance(request.path_params["row_id"], release))
+    release = release_of(request, asked)
+    return document(request, database(request).provenance(asked.row, release))
 
 
-@routes.get("/rows/{row_id}/prov", "prov", "The chain from a row as W3C PROV", ProvDocument, RELEASE)
-async def prov(request: Request) -> Response:
+@routes.get("/rows/{row_id}/prov", "prov", "The chain from a row as W3C PROV", ProvDocument, RowQuestion)
+async def prov(request: Request, asked: RowQuestion) -> Response:
     """The chain from a row to its sources in the words of W3C PROV, as PROV-JSON."""
-    release = release_of(request, read_query(request, RELEASES))
-    return document(request, prov_document(database(request).store, request.path_params["row_id"], release))
+    release = release_of(request, asked)
+    return document(request, prov_document(database(request).store, asked.row, release))
 
 
-@routes.get("/rows/{row_id}/citations", "citations", "The documents behind a row", Citations, RELEASE)
-async def citations(request: Request) -> Response:
+@routes.get("/rows/{row_id}/citations", "citations", "The documents behind a row", Citations, RowQuestion)
+async def citations(request: Request, asked: RowQuestion) -> Response:
     """The documents behind a row as a citation list, in CSL-JSON and in BibTeX."""
-    release = release_of(request, read_query(request, RELEASES))
-    items = csl_items(database(request).store, [request.path_params["row_id"]], release)
+    release = release_of(request, asked)
+    items = csl_items(database(request).store, [asked.row], release)
     return document(request, {"release": release.label, "items": items, "bibtex": bibtex(items)})
 
 
-@routes.get("/rows/{row_id}/history", "history", "Every version of a row", HistoryDocument)
-async def history(request: Request) -> Response:
+@routes.get("/rows/{row_id}/history", "history", "Every version of a row", HistoryDocument, HistoryQuestion)
+async def history(request: Request, asked: HistoryQuestion) -> Response:
     """The versions of a row with the releases each spans."""
-    read_query(request, NOTHING)
-    return document(request, database(request).history(request.path_params["row_id"]))
+    return document(request, database(request).history(asked.row))
 
 
-@routes.get("/releases", "releases", "The releases", ReleaseList)
-async def releases(request: Request) -> Response:
+@routes.get("/releases", "releases", "The releases", ReleaseList, NoQuestion)
+async def releases(request: Request, _: NoQuestion) -> Response:
     """The releases, oldest first, with their digests, what each corrects and by which it is corrected."""
-    read_query(request, NOTHING)
     return document(request, {"items": [release.document() for release in database(request).releases()]})
 
 
-@routes.get("/releases/{label}", "release", "One release", ReleaseDocument)
-async def release(request: Request) -> Response:
+@routes.get("/releases/{label}", "release", "One release", ReleaseDocument, OneReleaseQuestion)
+async def release(request: Request, asked: OneReleaseQuestion) -> Response:
     """A release by its label, what it corrects, by which it is corrected, and earlier cuts under its label."""
-    read_query(request, NOTHING)
-    return asked_again(document(request, database(request).release(request.path_params["label"]).document()))
+    return asked_again(document(request, database(request).release(asked.label).document()))
 
 
 @routes.get(
-    "/releases/{label}/changes", "changes", "What a release changed since an older one", ChangesDocument, ("since",)
+    "/releases/{label}/changes",
+    "changes",
+    "What a release changed since an older one",
+    ChangesDocument,
+    ChangesQuestion,
 )
-async def changes(request: Request) -> Response:
+async def changes(request: Request, asked: ChangesQuestion) -> Response:
     """Rows added, withdrawn and corrected; values, pipes and roughness that moved, the largest move first."""
-    query = read_query(request, SINCE)
-    return document(request, database(request).changes(request.path_params["label"], query.one("since")))
+    return document(request, database(request).changes(asked.label, asked.since))
 
 
-@routes.get("/audit/{scope}", "audit", "What is suspicious in the evidence", AuditDocument | PipeAuditDocument, RELEASE)
-async def audit(request: Request) -> Response:
+@routes.get(
+    "/audit/{scope}", "audit", "What is suspicious in the evidence", AuditDocument | PipeAuditDocument, AuditQuestion
+)
+async def audit(request: Request, asked: AuditQuestion) -> Response:
     """Readings far from what is recommended, readings with doubts or left out, values of a single lineage."""
-    release = release_of(request, read_query(request, RELEASES))
-    return document(request, database(request).audit(request.path_params["scope"], release))
+    release = release_of(request, asked)
+    return document(request, database(request).audit(asked.scope, release))

@@ -3,18 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from fastapi import Request, Response
 
 from refdb.database import Database
 from refdb.lookup import ReleaseInfo
-from refdb.values.options import SI, Options, read_options, read_unit_choices, require_release_only
-from refdb_api.parameters import CHOICES, Query, next_mark, read_page
+from refdb.values.options import Options, options_of, require_release_only
+from refdb_api.parameters import next_mark, read_page
 from refdb_api.respond import document
 
 Item = TypeVar("Item")
-_CHOICES = frozenset(CHOICES)
+
+
+class OfRelease(Protocol):
+    """A question that names its release."""
+
+    @property
+    def release(self) -> str | None:
+        """Its label."""
+
+    @property
+    def as_of(self) -> str | None:
+        """Or the day on which it was the newest."""
+
+
+class Paged(Protocol):
+    """A question about a list in pages."""
+
+    @property
+    def limit(self) -> int:
+        """How many items a page has at most."""
+        ...
+
+    @property
+    def next(self) -> str | None:
+        """The mark of the page."""
 
 
 def database(request: Request) -> Database:
@@ -23,40 +47,27 @@ def database(request: Request) -> Database:
     return served
 
 
-def release_of(request: Request, query: Query) -> ReleaseInfo:
-    """The release that a request asks for."""
-    return database(request).release(query.one("release"), query.one("as_of"))
+def release_of(request: Request, asked: OfRelease) -> ReleaseInfo:
+    """The release that a question is about."""
+    return database(request).release(asked.release, asked.as_of)
 
 
-def options_of(query: Query) -> Options:
-    """Units, estimates and layers that a request asks for."""
-    if not query.any_of(_CHOICES):
-        return SI
-    unit = query.many("unit")
-    return read_options(
-        query.one("units"),
-        read_unit_choices(unit) if unit else None,
-        query.one("accept"),
-        query.one("layers"),
-    )
-
-
-def released_options_of(query: Query) -> Options:
-    """Units and estimates that a request asks for, of a route that answers from a release alone.
+def released_options_of(asked: object) -> Options:
+    """Units and estimates that a question asks for, of a route that answers from a release alone.
 
     Raises:
         BadParameter: house values are asked for too.
     """
-    options = options_of(query)
+    options = options_of(asked)
     require_release_only(options, "this route answers")
     return options
 
 
 def listed(
-    request: Request, query: Query, release: ReleaseInfo, items: Sequence[Item], shown: Callable[[Item], Any]
+    request: Request, asked: Paged, release: ReleaseInfo, items: Sequence[Item], shown: Callable[[Item], Any]
 ) -> Response:
     """One page of a list."""
-    page = read_page(query, release.label)
+    page = read_page(asked.limit, asked.next, release.label)
     part = items[page.start : page.start + page.limit]
     content = {
         "release": release.label,

@@ -9,15 +9,16 @@ from typing import TYPE_CHECKING, Any
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
+from refdb.house.question import HouseValueQuestion, HouseValuesQuestion, HouseVersionQuestion
 from refdb.problems import BadParameter, UnknownName, VersionNeeded
+from refdb.values.question import NoQuestion
+from refdb_api.bodies import HouseEntry, HouseReason
 from refdb_api.describe import Routes
-from refdb_api.keys import required_key
-from refdb_api.parameters import PAGE, read_query
+from refdb_api.keys import house_of, required_key
+from refdb_api.parameters import Parameters
 from refdb_api.respond import document, private, read_body, require_json
 from refdb_api.routes.common import as_is, database, listed
 from refdb_api.schemas import (
-    HouseEntry,
-    HouseReason,
     HouseValueDocument,
     HouseValueList,
     HouseVersions,
@@ -29,21 +30,26 @@ if TYPE_CHECKING:
 
 routes = Routes("house values")
 
-_LIST = ("subject", "property", "status", *PAGE)
-LIST, NOTHING = frozenset(_LIST), frozenset[str]()
+NOTHING = Parameters(NoQuestion)
+ONE_VALUE = Parameters(HouseValueQuestion, ("value_id",))
 _TAG = re.compile(r'"v(?P<version>[1-9]\d{0,8})"', re.ASCII)
 _NUMBER = re.compile(r"[1-9]\d{0,8}", re.ASCII)
 
 
-@routes.get("/house/values", "house_values", "House values, the newest version of each", HouseValueList, _LIST)
-async def house_values(request: Request) -> Response:
+@routes.get(
+    "/house/values",
+    "house_values",
+    "House values, the newest version of each",
+    HouseValueList,
+    HouseValuesQuestion,
+    key="reader",
+)
+async def house_values(request: Request, asked: HouseValuesQuestion) -> Response:
     """Every house value, or those of a subject, a property or a status. Needs a reader's key."""
-    house, _ = await required_key(request, "reader")
-    query = read_query(request, LIST)
     served = database(request)
-    asked = query.one("subject"), query.one("property"), query.one("status")
-    items = await run_in_threadpool(house.listed, served, *asked)
-    return private(listed(request, query, served.release(), items, as_is))
+    words = asked.subject, asked.property, asked.status
+    items = await run_in_threadpool(house_of(request).listed, served, *words)
+    return private(listed(request, asked, served.release(), items, as_is))
 
 
 @routes.post("/house/values", "add_house_value", "Enter a house value", HouseEntry, HouseValueDocument, keyed=201)
@@ -51,7 +57,7 @@ async def add_house_value(request: Request) -> Response:
     """Enter a value as a draft; it is answered once another person has reviewed it. Needs an editor's key."""
     house, key = await required_key(request, "editor")
     require_json(request)
-    read_query(request, NOTHING)
+    NOTHING.read(request)
     entry = await read_body(request)
     made = await run_in_threadpool(house.add, entry, key.writer, database(request))
     response = _version(request, made, 201)
@@ -59,15 +65,22 @@ async def add_house_value(request: Request) -> Response:
     return response
 
 
-@routes.get("/house/values/{value_id}", "house_value", "A house value", HouseValueDocument)
-async def house_value(request: Request) -> Response:
+@routes.get(
+    "/house/values/{value_id}", "house_value", "A house value", HouseValueDocument, HouseValueQuestion, key="reader"
+)
+async def house_value(request: Request, asked: HouseValueQuestion) -> Response:
     """The newest version of a house value; its ETag is what a change must send as If-Match. Needs a reader's key."""
-    house, _ = await required_key(request, "reader")
-    read_query(request, NOTHING)
-    return _version(request, await run_in_threadpool(house.store.current, request.path_params["value_id"]))
+    return _version(request, await run_in_threadpool(house_of(request).store.current, asked.value_id))
 
 
-@routes.put("/house/values/{value_id}", "change_house_value", "Change a house value", HouseEntry, HouseValueDocument)
+@routes.put(
+    "/house/values/{value_id}",
+    "change_house_value",
+    "Change a house value",
+    HouseEntry,
+    HouseValueDocument,
+    HouseValueQuestion,
+)
 async def change_house_value(request: Request) -> Response:
     """Enter a new draft on top of the version in If-Match; a reviewed one stays in force until it is reviewed.
 
@@ -75,34 +88,34 @@ async def change_house_value(request: Request) -> Response:
     """
     house, key = await required_key(request, "editor")
     require_json(request)
-    read_query(request, NOTHING)
+    asked = ONE_VALUE.read(request)
     seen = _seen(request)
     entry = await read_body(request)
     reason = entry.pop("reason", None)
     _require_text(reason)
     return await _written(
         request,
-        lambda: house.change(request.path_params["value_id"], seen, entry, key.writer, database(request), reason),
+        lambda: house.change(asked.value_id, seen, entry, key.writer, database(request), reason),
     )
 
 
 @routes.post(
     "/house/values/{value_id}/review", "review_house_value", "Review a house value", HouseReason, HouseValueDocument,
-    keyed=200,
+    keyed=200, about=HouseValueQuestion,
 )  # fmt: skip
 async def review_house_value(request: Request) -> Response:
     """Put the draft in If-Match into force. Needs a reviewer's key, of another person than those who entered it."""
     house, key = await required_key(request, "reviewer")
     require_json(request)
-    read_query(request, NOTHING)
+    asked = ONE_VALUE.read(request)
     seen = _seen(request)
     reason = _reason(await read_body(request))
-    return await _written(request, lambda: house.review(request.path_params["value_id"], seen, key.writer, reason))
+    return await _written(request, lambda: house.review(asked.value_id, seen, key.writer, reason))
 
 
 @routes.post(
     "/house/values/{value_id}/withdraw", "withdraw_house_value", "Withdraw a house value", HouseReason,
-    HouseValueDocument, keyed=200,
+    HouseValueDocument, keyed=200, about=HouseValueQuestion,
 )  # fmt: skip
 async def withdraw_house_value(request: Request) -> Response:
     """Take the value whose version is in If-Match out of force, for good, and say why.
@@ -111,37 +124,43 @@ async def withdraw_house_value(request: Request) -> Response:
     """
     house, key = await required_key(request, "editor")
     require_json(request)
-    read_query(request, NOTHING)
+    asked = ONE_VALUE.read(request)
     seen = _seen(request)
     reason = _reason(await read_body(request))
     return await _written(
         request,
-        lambda: house.withdraw(
-            request.path_params["value_id"], seen, key.writer, reason, drafts_only=key.role == "editor"
-        ),
+        lambda: house.withdraw(asked.value_id, seen, key.writer, reason, drafts_only=key.role == "editor"),
     )
 
 
-@routes.get("/house/values/{value_id}/history", "house_history", "Every version of a house value", HouseVersions)
-async def house_history(request: Request) -> Response:
+@routes.get(
+    "/house/values/{value_id}/history",
+    "house_history",
+    "Every version of a house value",
+    HouseVersions,
+    HouseValueQuestion,
+    key="reader",
+)
+async def house_history(request: Request, asked: HouseValueQuestion) -> Response:
     """The versions of a house value: who entered, reviewed and withdrew it, when and why. Needs a reader's key."""
     from refdb.house import version_document
 
-    house, _ = await required_key(request, "reader")
-    read_query(request, NOTHING)
-    versions = await run_in_threadpool(house.store.history, request.path_params["value_id"])
+    versions = await run_in_threadpool(house_of(request).store.history, asked.value_id)
     return private(document(request, {"items": [version_document(version) for version in versions]}))
 
 
 @routes.get(
-    "/house/values/{value_id}/versions/{version}", "house_version", "One version of a house value", HouseValueDocument
+    "/house/values/{value_id}/versions/{version}",
+    "house_version",
+    "One version of a house value",
+    HouseValueDocument,
+    HouseVersionQuestion,
+    key="reader",
 )
-async def house_version(request: Request) -> Response:
+async def house_version(request: Request, asked: HouseVersionQuestion) -> Response:
     """A version as it was entered; it never changes. Needs a reader's key."""
-    house, _ = await required_key(request, "reader")
-    read_query(request, NOTHING)
-    number = request.path_params["version"]
-    versions = await run_in_threadpool(house.store.history, request.path_params["value_id"])
+    number = asked.version
+    versions = await run_in_threadpool(house_of(request).store.history, asked.value_id)
     for version in versions:
         if _NUMBER.fullmatch(number) and version.version == int(number):
             return _version(request, version)
@@ -152,12 +171,10 @@ async def house_version(request: Request) -> Response:
     )
 
 
-@routes.get("/house/writes", "house_writes", "The log of writes", HouseWrites)
-async def house_writes(request: Request) -> Response:
+@routes.get("/house/writes", "house_writes", "The log of writes", HouseWrites, NoQuestion, key="administrator")
+async def house_writes(request: Request, _: NoQuestion) -> Response:
     """Who wrote what, when, with which key. Needs an administrator's key."""
-    house, _ = await required_key(request, "administrator")
-    read_query(request, NOTHING)
-    return private(document(request, {"items": await run_in_threadpool(house.store.writes)}))
+    return private(document(request, {"items": await run_in_threadpool(house_of(request).store.writes)}))
 
 
 async def _written(request: Request, write: Callable[[], Version]) -> Response:

@@ -5,19 +5,20 @@ from __future__ import annotations
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from refdb.database import FIND_LIMIT, MATCH_LIMIT, Database
-from refdb.liquids.measurement import LiquidQuestion
+from refdb.database import Database
+from refdb.evidence.question import ReadingsQuestion
+from refdb.liquids.question import MatchLiquidQuestion
 from refdb.lookup.state import read_state
-from refdb.values.options import Options, read_options
+from refdb.values.options import Options, options_of
+from refdb.values.question import BatchQuestion, FindQuestion, ListQuestion, SubjectQuestion, ValuesQuestion
+from refdb_api.bodies import BatchBody
 from refdb_api.describe import Routes
 from refdb_api.keys import with_house
-from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query
 from refdb_api.question import read_question
 from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
-from refdb_api.routes.common import as_is, database, listed, options_of, release_of, released_options_of
+from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
 from refdb_api.schemas import (
     BatchDocument,
-    BatchQuestion,
     FoundList,
     LiquidMatchDocument,
     ReadingList,
@@ -29,45 +30,27 @@ from refdb_api.schemas import (
 
 routes = Routes("materials and liquids")
 
-_LIST = (*RELEASE, *PAGE)
-_READINGS = ("property", "source", *RELEASE, *PAGE)
-_VALUES = ("property", *STATE, "condition", *CHOICES, *RELEASE)
-_FIND = ("q", "limit", *RELEASE)
-_MATCH = (
-    "sound_speed",
-    *STATE,
-    "sound_speed_uncertainty",
-    "temperature_uncertainty",
-    "liquid",
-    "solution",
-)
-_MATCHED = (*_MATCH, "limit", "units", "accept", *RELEASE)
 
-LIST, READINGS, VALUES, RELEASES, FIND, MATCHED = map(frozenset, (_LIST, _READINGS, _VALUES, RELEASE, _FIND, _MATCHED))
-ANY_VALUES = VALUES | {"subject"}
-
-
-async def _values(request: Request, kind: str | None, subject: str | None) -> Response:
-    query = read_query(request, ANY_VALUES if subject is None else VALUES)
-    options = options_of(query)
+async def _values(request: Request, asked: ValuesQuestion, kind: str | None) -> Response:
+    options = options_of(asked)
     served = database(request)
     if options.house:
         served = await with_house(request)
         # The house store is read with SQL, which must not keep other requests waiting.
-        return private(await run_in_threadpool(_answered, request, query, served, options, kind, subject))
-    return _answered(request, query, served, options, kind, subject)
+        return private(await run_in_threadpool(_answered, request, asked, served, options, kind))
+    return _answered(request, asked, served, options, kind)
 
 
 def _answered(
-    request: Request, query: Query, served: Database, options: Options, kind: str | None, subject: str | None
+    request: Request, asked: ValuesQuestion, served: Database, options: Options, kind: str | None
 ) -> Response:
     found = served.values(
-        query.required("subject") if subject is None else subject,
-        query.many("property"),
-        state=read_state(*map(query.one, STATE)),
-        condition=query.one("condition"),
+        asked.subject,
+        asked.property,
+        state=read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength),
+        condition=asked.condition,
         options=options,
-        release=release_of(request, query),
+        release=release_of(request, asked),
         kind=kind,
     )
     return document(request, found.document())
@@ -77,84 +60,74 @@ def _add_values(plural: str, kind: str) -> None:
     """The route of values of one kind of subject. It is asked most, and routes are matched in order: it comes first."""
 
     @routes.get(
-        f"/{plural}/{{name}}/values", f"{kind}_values", f"Values of a {kind} at a state", ValuesDocument, _VALUES
+        f"/{plural}/{{name}}/values", f"{kind}_values", f"Values of a {kind} at a state", ValuesDocument, ValuesQuestion
     )
-    async def subject_values(request: Request) -> Response:
-        return await _values(request, kind, request.path_params["name"])
+    async def subject_values(request: Request, asked: ValuesQuestion) -> Response:
+        return await _values(request, asked, kind)
 
 
 def _add_others(plural: str, kind: str) -> None:
     """The other routes of one kind of subject."""
 
-    @routes.get(f"/{plural}", plural, f"The {plural}", SubjectList, _LIST)
-    async def subject_list(request: Request) -> Response:
-        query = read_query(request, LIST)
-        release = release_of(request, query)
-        return listed(request, query, release, database(request).subjects(kind, release), as_is)
+    @routes.get(f"/{plural}", plural, f"The {plural}", SubjectList, ListQuestion)
+    async def subject_list(request: Request, asked: ListQuestion) -> Response:
+        release = release_of(request, asked)
+        return listed(request, asked, release, database(request).subjects(kind, release), as_is)
 
-    @routes.get(f"/{plural}/{{name}}", kind, f"One {kind}", SubjectDocument, RELEASE)
-    async def one_subject(request: Request) -> Response:
-        release = release_of(request, read_query(request, RELEASES))
+    @routes.get(f"/{plural}/{{name}}", kind, f"One {kind}", SubjectDocument, SubjectQuestion)
+    async def one_subject(request: Request, asked: SubjectQuestion) -> Response:
+        release = release_of(request, asked)
         served = database(request)
-        return document(
-            request, served.subject_document(served.subject(request.path_params["name"], release, kind), release)
-        )
+        return document(request, served.subject_document(served.subject(asked.subject, release, kind), release))
 
     @routes.get(
         f"/{plural}/{{name}}/readings",
         f"{kind}_readings",
         f"What each source says about a {kind}, as printed",
         ReadingList,
-        _READINGS,
+        ReadingsQuestion,
     )
-    async def subject_readings(request: Request) -> Response:
-        query = read_query(request, READINGS)
-        release = release_of(request, query)
-        items = database(request).readings(
-            request.path_params["name"], query.one("property"), query.one("source"), release, kind
-        )
-        return listed(request, query, release, items, as_is)
+    async def subject_readings(request: Request, asked: ReadingsQuestion) -> Response:
+        release = release_of(request, asked)
+        items = database(request).readings(asked.subject, asked.property, asked.source, release, kind)
+        return listed(request, asked, release, items, as_is)
 
 
 _add_values("liquids", "liquid")
 _add_values("materials", "material")
 
 
-@routes.get(
-    "/values", "values", "Values of a subject by any exact name", ValuesDocument, ("subject", *_VALUES), ("subject",)
-)
-async def values(request: Request) -> Response:
+@routes.get("/values", "values", "Values of a subject by any exact name", ValuesDocument, ValuesQuestion)
+async def values(request: Request, asked: ValuesQuestion) -> Response:
     """The properties of any subject at a state; names may hold slashes."""
-    return await _values(request, None, None)
+    return await _values(request, asked, None)
 
 
 @routes.post(
-    "/values", "batch_values", "Values of a subject at many states", BatchQuestion, BatchDocument, other_media=(ARROW,)
+    "/values", "batch_values", "Values of a subject at many states", BatchBody, BatchDocument, other_media=(ARROW,)
 )
 async def batch_values(request: Request) -> Response:
     """Columns of values, standard uncertainties, status and row. A state that cannot be answered spoils no other.
 
     Accept: application/vnd.apache.arrow.stream for an Arrow stream, with units in the metadata of its fields.
     """
-    asked = read_question(await read_body(request))
-    served = database(request)
-    found = served.batch(
+    asked = read_question(BatchQuestion, await read_body(request))
+    found = database(request).batch(
         asked.subject,
         asked.properties,
-        state=asked.state,
+        state=asked.state(),
         condition=asked.condition,
-        options=read_options(asked.units, asked.unit, asked.accept, asked.layers),
-        release=served.release(asked.release, asked.as_of),
+        options=options_of(asked),
+        release=release_of(request, asked),
     )
     return arrow(found.arrow()) if wants_arrow(request) else document(request, found.document())
 
 
-@routes.get("/find", "find", "What fits a search text", FoundList, _FIND, ("q",))
-async def find(request: Request) -> Response:
+@routes.get("/find", "find", "What fits a search text", FoundList, FindQuestion)
+async def find(request: Request, asked: FindQuestion) -> Response:
     """Subjects, pipes and sources whose names or designations fit, best first. The one forgiving question."""
-    query = read_query(request, FIND)
-    release = release_of(request, query)
-    items = database(request).find(query.required("q"), read_limit(query, FIND_LIMIT), release)
+    release = release_of(request, asked)
+    items = database(request).find(asked.q, asked.limit, release)
     return document(request, {"release": release.label, "items": [item.document() for item in items]})
 
 
@@ -164,17 +137,12 @@ async def find(request: Request) -> Response:
     "match_liquid",
     "Which liquids have a measured sound speed, or at which temperature or strength one has",
     LiquidMatchDocument | StateMatchDocument,
-    _MATCHED,
-    ("sound_speed",),
+    MatchLiquidQuestion,
 )
-async def match_liquid(request: Request) -> Response:
+async def match_liquid(request: Request, asked: MatchLiquidQuestion) -> Response:
     """Liquids that agree with a measured sound speed; with liquid its temperatures, with solution its strengths."""
-    query = read_query(request, MATCHED)
     found = database(request).match_liquid(
-        LiquidQuestion(**{name: query.one(name) for name in _MATCH}),
-        options=released_options_of(query),
-        release=release_of(request, query),
-        limit=read_limit(query, MATCH_LIMIT),
+        asked, options=released_options_of(asked), release=release_of(request, asked), limit=asked.limit
     )
     return document(request, found.document())
 

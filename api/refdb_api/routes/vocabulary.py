@@ -4,33 +4,29 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
+from refdb.values.question import NoQuestion, UnitsQuestion
 from refdb.values.vocabularies import property_documents, refused_documents, system_documents, unit_documents
 from refdb_api.describe import Routes
-from refdb_api.parameters import read_query
 from refdb_api.respond import document
 from refdb_api.schemas import PropertyList, SystemList, UnitList
 
 routes = Routes("vocabulary")
 
-NOTHING, DIMENSION = frozenset[str](), frozenset({"dimension"})
 
-
-@routes.get("/properties", "properties", "The properties", PropertyList)
-async def properties(request: Request) -> Response:
+@routes.get("/properties", "properties", "The properties", PropertyList, NoQuestion)
+async def properties(request: Request, _: NoQuestion) -> Response:
     """Every property with its definition, dimension and units."""
-    read_query(request, NOTHING)
     return document(request, {"items": property_documents()})
 
 
-@routes.get("/units", "units", "The units", UnitList, ("dimension",))
-async def units(request: Request) -> Response:
+@routes.get("/units", "units", "The units", UnitList, UnitsQuestion)
+async def units(request: Request, asked: UnitsQuestion) -> Response:
     """Every unit with every accepted spelling, and the spellings that are refused, with the way out."""
-    dimension = read_query(request, DIMENSION).one("dimension")
-    return document(request, {"items": unit_documents(dimension), "refused": refused_documents(dimension)})
+    items, refused = unit_documents(asked.dimension), refused_documents(asked.dimension)
+    return document(request, {"items": items, "refused": refused})
 
 
-@routes.get("/systems", "systems", "The pipe systems", SystemList)
-async def systems(request: Request) -> Response:
+@routes.get("/systems", "systems", "The pipe systems", SystemList, NoQuestion)
+async def systems(request: Request, _: NoQuestion) -> Response:
     """Every pipe system, its standard and edition, and how much of it is here."""
-    read_query(request, NOTHING)
     return document(request, {"items": system_documents()})

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from refdb.job.quantities import not_negative, number, positive, steady_length
-from refdb.pipes.measurement import PipeQuestion
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, Problem, UnknownName
 from refdb.units.sizes import NO_SOURCE
 

@@ -13,9 +13,9 @@ from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from refdb.documents import ProblemDocument
 from refdb_api.parameters import PARAMETERS, PATH_PARAMETERS
 from refdb_api.respond import PROBLEM_JSON
-from refdb_api.schemas import ProblemDocument
 
 _IN_PATH = re.compile(r"\{(\w+)\}")
 
@@ -84,7 +84,7 @@ class Routes:
         path: str,
         operation: str,
         summary: str,
-        answer: type[BaseModel] | UnionType,
+        answer: type | UnionType,
         parameters: tuple[str, ...] = (),
         required: tuple[str, ...] = (),
     ) -> Callable[[Endpoint], Endpoint]:
@@ -93,7 +93,7 @@ class Routes:
         Args:
             operation: its name for generated clients.
             summary: what it answers, in a phrase.
-            answer: the model of its document, or several.
+            answer: the type of its document, or several.
             parameters: the query parameters it takes.
             required: those of them that must be given.
         """
@@ -111,7 +111,7 @@ class Routes:
         operation: str,
         summary: str,
         question: type[BaseModel],
-        answer: type[BaseModel],
+        answer: type,
         other_media: tuple[str, ...] = (),
         keyed: int | None = None,
     ) -> Callable[[Endpoint], Endpoint]:
@@ -119,7 +119,7 @@ class Routes:
 
         Args:
             question: the model of its body.
-            answer: the model of its document.
+            answer: the type of its document.
             other_media: what it answers with beside JSON, by `Accept`.
             keyed: the status with which a route that needs a key answers.
         """
@@ -151,13 +151,13 @@ class Routes:
         return self._declare("POST", path, operation, summary, responses, described, HTMLResponse)
 
     def put(
-        self, path: str, operation: str, summary: str, question: type[BaseModel], answer: type[BaseModel]
+        self, path: str, operation: str, summary: str, question: type[BaseModel], answer: type
     ) -> Callable[[Endpoint], Endpoint]:
         """Declare a route that is changed with PUT, which needs a key.
 
         Args:
             question: the model of its body.
-            answer: the model of its document.
+            answer: the type of its document.
         """
         body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
         responses: dict[int | str, dict[str, Any]] = {
@@ -237,7 +237,7 @@ def _in_place(question: type[BaseModel]) -> Any:
     return written_out(schema)
 
 
-def _answered(answer: type[BaseModel] | UnionType) -> dict[str, Any]:
+def _answered(answer: type | UnionType) -> dict[str, Any]:
     return {"model": answer, "description": "Answered"}
 
 

@@ -11,6 +11,7 @@ from fastapi.testclient import TestClient
 
 from refdb import Quantity
 from refdb.database import Database
+from refdb.documents import ProblemDocument
 from refdb.job import fit, work_job
 from refdb.problems import BadQuantity, NotFinite, Problem
 from refdb.suspensions.suspension import SuspensionAnswer
@@ -19,9 +20,9 @@ from refdb.values.finite import require_finite
 from refdb.values.options import Options
 from refdb.values.value import Values
 from refdb_api.respond import ARROW
-from refdb_api.schemas import ProblemDocument
 from tests.conftest import CommandLine
 from tests.job.conftest import Changed, changed
+from tests.shapes import require_shape
 
 __all__ = ["changed"]
 
@@ -124,9 +125,9 @@ def test_the_service_never_sends_null_for_a_number_that_is_none(
     place = ("values", 0, "standard_uncertainty", "magnitude")
     monkeypatch.setattr(Values, "document", lambda _: _told(usual, *place))
     response = client.get("/v1/values", params=asked)
-    problem = ProblemDocument.model_validate(response.json())
-    assert (response.status_code, problem.type) == (422, "urn:refdb:problem:not-finite")
-    assert problem.parameter == "values.0.standard_uncertainty.magnitude"
+    problem = require_shape(ProblemDocument, response.json())
+    assert (response.status_code, problem["type"]) == (422, "urn:refdb:problem:not-finite")
+    assert problem["parameter"] == "values.0.standard_uncertainty.magnitude"
 
 
 def test_the_command_line_never_prints_a_number_that_is_none(

@@ -6,8 +6,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 from refdb.database import Database
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.measurement import LiquidQuestion
-from refdb_api.schemas import LiquidMatchDocument, StateMatchDocument
+from tests.shapes import require_shape
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}
 TEMPERATURES = {"sound_speed": "1550 m/s", "liquid": "water", "sound_speed_uncertainty": "1 m/s"}
@@ -15,14 +16,14 @@ SALINITIES = {"sound_speed": "1500 m/s", "temperature": "15 degC", "solution": "
 
 
 @pytest.mark.parametrize(
-    ("asked", "model"),
+    ("asked", "shape"),
     [(LIQUIDS, LiquidMatchDocument), (TEMPERATURES, StateMatchDocument), (SALINITIES, StateMatchDocument)],
 )
 def test_the_service_answers_what_the_library_answers(
-    client: TestClient, database: Database, asked: dict[str, str], model: type[LiquidMatchDocument]
+    client: TestClient, database: Database, asked: dict[str, str], shape: type
 ) -> None:
     answer = client.get("/v1/liquids/match", params=asked).json()
-    model.model_validate(answer)
+    require_shape(shape, answer)
     assert answer == database.match_liquid(LiquidQuestion(**asked)).document()
 
 

@@ -6,66 +6,54 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from pydantic import BaseModel
+from pydantic import ValidationError
 
-from refdb_api import schemas
+from refdb_api.app import create_app
+from tests.shapes import declared_shapes, require_shape
 
-QUESTIONS: dict[str, tuple[str, type[BaseModel]]] = {
-    "/v1/find": ("/v1/find?q=316L", schemas.FoundList),
-    "/v1/values": ("/v1/values?subject=water&property=sound_speed&temperature=20 degC", schemas.ValuesDocument),
-    "/v1/materials": ("/v1/materials?limit=5", schemas.SubjectList),
-    "/v1/materials/{name}": ("/v1/materials/1.4404", schemas.SubjectDocument),
-    "/v1/materials/{name}/values": ("/v1/materials/carbon-steel/values", schemas.ValuesDocument),
-    "/v1/materials/{name}/readings": (
-        "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",
-        schemas.ReadingList,
-    ),
-    "/v1/liquids": ("/v1/liquids", schemas.SubjectList),
-    "/v1/liquids/match": (
-        "/v1/liquids/match?sound_speed=1482 m/s&temperature=20 degC",
-        schemas.LiquidMatchDocument,
-    ),
-    "/v1/liquids/{name}": ("/v1/liquids/water", schemas.SubjectDocument),
-    "/v1/liquids/{name}/values": ("/v1/liquids/water/values?temperature=20 degC", schemas.ValuesDocument),
-    "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", schemas.ReadingList),
-    "/v1/pipes": ("/v1/pipes?system=b36.10&size=NPS 8&designation=40", schemas.PipeList),
-    "/v1/pipes/match": ("/v1/pipes/match?circumference=690 mm&wall=8.1 mm&limit=3", schemas.PipeMatchDocument),
-    "/v1/pipes/{pipe_id}": ("/v1/pipes/b36.10-nps-8-sch-40", schemas.PipeDocument),
-    "/v1/linings": ("/v1/linings", schemas.LiningList),
-    "/v1/roughness": ("/v1/roughness?material=carbon-steel", schemas.RoughnessList),
-    "/v1/sources": ("/v1/sources", schemas.SourceList),
-    "/v1/sources/{key}": ("/v1/sources/astm-e494", schemas.SourceDocument),
-    "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", schemas.RowDocument),
-    "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", schemas.ProvenanceDocument),
-    "/v1/rows/{row_id}/prov": ("/v1/rows/water.sound_speed/prov", schemas.ProvDocument),
-    "/v1/rows/{row_id}/citations": ("/v1/rows/water.sound_speed/citations", schemas.Citations),
-    "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", schemas.HistoryDocument),
-    "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", schemas.AuditDocument),
-    "/v1/table": (
-        "/v1/table?subject=water&property=density&temperature=10..30 step 10 degC",
-        schemas.TableDocument,
-    ),
-    "/v1/table/materials": ("/v1/table/materials", schemas.MaterialList),
-    "/v1/strength": (
-        "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
-        schemas.StrengthDocument,
-    ),
-    "/v1/suspension": (
-        "/v1/suspension?continuous=water&dispersed=toluene&fraction=10 % vol&temperature=20 degC",
-        schemas.SuspensionDocument,
-    ),
+QUESTIONS = {
+    "/v1/find": "/v1/find?q=316L",
+    "/v1/values": "/v1/values?subject=water&property=sound_speed&temperature=20 degC",
+    "/v1/materials": "/v1/materials?limit=5",
+    "/v1/materials/{name}": "/v1/materials/1.4404",
+    "/v1/materials/{name}/values": "/v1/materials/carbon-steel/values",
+    "/v1/materials/{name}/readings": "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",
+    "/v1/liquids": "/v1/liquids",
+    "/v1/liquids/match": "/v1/liquids/match?sound_speed=1482 m/s&temperature=20 degC",
+    "/v1/liquids/{name}": "/v1/liquids/water",
+    "/v1/liquids/{name}/values": "/v1/liquids/water/values?temperature=20 degC",
+    "/v1/liquids/{name}/readings": "/v1/liquids/water/readings",
+    "/v1/pipes": "/v1/pipes?system=b36.10&size=NPS 8&designation=40",
+    "/v1/pipes/match": "/v1/pipes/match?circumference=690 mm&wall=8.1 mm&limit=3",
+    "/v1/pipes/{pipe_id}": "/v1/pipes/b36.10-nps-8-sch-40",
+    "/v1/linings": "/v1/linings",
+    "/v1/roughness": "/v1/roughness?material=carbon-steel",
+    "/v1/sources": "/v1/sources",
+    "/v1/sources/{key}": "/v1/sources/astm-e494",
+    "/v1/rows/{row_id}": "/v1/rows/water.sound_speed",
+    "/v1/rows/{row_id}/provenance": "/v1/rows/water.sound_speed/provenance",
+    "/v1/rows/{row_id}/prov": "/v1/rows/water.sound_speed/prov",
+    "/v1/rows/{row_id}/citations": "/v1/rows/water.sound_speed/citations",
+    "/v1/rows/{row_id}/history": "/v1/rows/water.sound_speed/history",
+    "/v1/audit/{scope}": "/v1/audit/liquids?release=2026r1",
+    "/v1/table": "/v1/table?subject=water&property=density&temperature=10..30 step 10 degC",
+    "/v1/table/materials": "/v1/table/materials",
+    "/v1/strength": "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
+    "/v1/suspension": "/v1/suspension?continuous=water&dispersed=toluene&fraction=10 % vol&temperature=20 degC",
     "/v1/measure-speed": (
-        "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns",
-        schemas.MeasuredSpeedDocument,
+        "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns"
     ),
-    "/v1/releases": ("/v1/releases", schemas.ReleaseList),
-    "/v1/releases/{label}": ("/v1/releases/2026r1", schemas.ReleaseDocument),
-    "/v1/properties": ("/v1/properties", schemas.PropertyList),
-    "/v1/units": ("/v1/units?dimension=pressure", schemas.UnitList),
-    "/v1/systems": ("/v1/systems", schemas.SystemList),
-    "/health": ("/health", schemas.HealthDocument),
-    "/ready": ("/ready", schemas.HealthDocument),
+    "/v1/releases": "/v1/releases",
+    "/v1/releases/{label}": "/v1/releases/2026r1",
+    "/v1/releases/{label}/changes": "/v1/releases/2026r2/changes",
+    "/v1/properties": "/v1/properties",
+    "/v1/units": "/v1/units?dimension=pressure",
+    "/v1/systems": "/v1/systems",
+    "/health": "/health",
+    "/ready": "/ready",
 }
+NO_JSON = {("GET", "/metrics"), ("POST", "/v1/jobs/sheet")}
+SHAPES = declared_shapes(create_app())
 
 
 def _get_paths(client: TestClient) -> dict[str, Any]:
@@ -74,26 +62,36 @@ def _get_paths(client: TestClient) -> dict[str, Any]:
 
 
 def test_every_route_is_asked_here(client: TestClient) -> None:
-    # Changes need two releases: tests/answer/test_changes.py asks for them. House values need a key: tests/house does.
-    asked_elsewhere = {"/metrics", "/v1/releases/{label}/changes"}
+    # House values need a key: tests/house asks for them.
     paths = {path for path in _get_paths(client) if not path.startswith("/v1/house/")}
-    assert set(QUESTIONS) == paths - asked_elsewhere
+    assert set(QUESTIONS) == paths - {"/metrics"}
+
+
+def test_every_route_with_a_json_answer_declares_its_type() -> None:
+    assert {route for route, shape in SHAPES.items() if shape is None} == NO_JSON
+
+
+def test_what_a_type_does_not_declare_is_refused(client: TestClient) -> None:
+    shape = SHAPES["GET", "/v1/values"]
+    found = client.get(QUESTIONS["/v1/values"]).json()
+    found["values"][0]["row"]["colour"] = "blue"
+    with pytest.raises(ValidationError, match=r"values\.0\.row\.colour"):
+        require_shape(shape, found)
 
 
 @pytest.mark.parametrize("path", QUESTIONS)
 def test_a_route_answers_the_document_it_promises(client: TestClient, path: str) -> None:
-    question, model = QUESTIONS[path]
-    response = client.get(question)
+    response = client.get(QUESTIONS[path])
     assert response.status_code == 200, response.text
     assert response.headers["content-type"] == "application/json"
-    model.model_validate(response.json())
+    require_shape(SHAPES["GET", path], response.json())
 
 
 @pytest.mark.parametrize("path", QUESTIONS)
 def test_a_route_refuses_a_parameter_it_does_not_document(client: TestClient, path: str) -> None:
     if path in {"/health", "/ready"}:
         return
-    question, _ = QUESTIONS[path]
+    question = QUESTIONS[path]
     response = client.get(question + ("&" if "?" in question else "?") + "flavour=lemon")
     assert response.status_code == 422
     problem = response.json()

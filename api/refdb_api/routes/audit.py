@@ -5,25 +5,23 @@ from __future__ import annotations
 from fastapi import Request, Response
 
 from refdb.evidence.bibliography import bibtex, csl_items
-from refdb.evidence.prov import prov_document
-from refdb_api.describe import Routes
-from refdb_api.parameters import PAGE, RELEASE, read_query
-from refdb_api.respond import asked_again, document
-from refdb_api.routes.common import as_is, database, listed, release_of
-from refdb_api.schemas import (
+from refdb.evidence.documents import (
     AuditDocument,
     ChangesDocument,
-    Citations,
     HistoryDocument,
     PipeAuditDocument,
     ProvDocument,
     ProvenanceDocument,
-    ReleaseDocument,
-    ReleaseList,
     RowDocument,
     SourceDocument,
-    SourceList,
 )
+from refdb.evidence.prov import prov_document
+from refdb.lookup.documents import ReleaseDocument
+from refdb_api.describe import Routes
+from refdb_api.documents import Citations, ReleaseList, SourceList
+from refdb_api.parameters import PAGE, RELEASE, read_query
+from refdb_api.respond import asked_again, document
+from refdb_api.routes.common import as_is, database, listed, release_of
 
 routes = Routes("audit")
 

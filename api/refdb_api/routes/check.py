@@ -6,11 +6,12 @@ from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from refdb.evidence.check import check_answers as verdicts
+from refdb_api.bodies import SavedAnswers
 from refdb_api.describe import Routes
+from refdb_api.documents import CheckedAnswers
 from refdb_api.keys import with_house
 from refdb_api.respond import document, read_body
 from refdb_api.routes.common import database
-from refdb_api.schemas import CheckedAnswers, SavedAnswers
 
 routes = Routes("audit")
 

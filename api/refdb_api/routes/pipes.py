@@ -7,15 +7,16 @@ from typing import Any
 from fastapi import Request, Response
 
 from refdb.database import MATCH_LIMIT
+from refdb.pipes.documents import PipeDocument, PipeMatchDocument
 from refdb.pipes.lining import LiningAnswer
 from refdb.pipes.measurement import PipeQuestion
 from refdb.pipes.pipe import PipeAnswer
 from refdb.pipes.roughness import RoughnessAnswer
 from refdb_api.describe import Routes
+from refdb_api.documents import LiningList, PipeList, RoughnessList
 from refdb_api.parameters import PAGE, RELEASE, read_limit, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import database, listed, release_of, released_options_of
-from refdb_api.schemas import LiningList, PipeDocument, PipeList, PipeMatchDocument, RoughnessList
 
 routes = Routes("pipes")
 

@@ -6,26 +6,19 @@ from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from refdb.database import FIND_LIMIT, MATCH_LIMIT, Database
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.measurement import LiquidQuestion
 from refdb.lookup.state import read_state
+from refdb.values.documents import BatchDocument, SubjectDocument, ValuesDocument
 from refdb.values.options import Options, read_options
+from refdb_api.bodies import BatchQuestion
 from refdb_api.describe import Routes
+from refdb_api.documents import FoundList, ReadingList, SubjectList
 from refdb_api.keys import with_house
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, Query, read_limit, read_query
 from refdb_api.question import read_question
 from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
 from refdb_api.routes.common import as_is, database, listed, options_of, release_of, released_options_of
-from refdb_api.schemas import (
-    BatchDocument,
-    BatchQuestion,
-    FoundList,
-    LiquidMatchDocument,
-    ReadingList,
-    StateMatchDocument,
-    SubjectDocument,
-    SubjectList,
-    ValuesDocument,
-)
 
 routes = Routes("materials and liquids")
 

@@ -6,25 +6,22 @@ from dataclasses import fields
 
 from fastapi import Request, Response
 
+from refdb.liquids.documents import StrengthDocument
+from refdb.onsite.documents import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from refdb.onsite.echo import SOLID_PARTS, measured_speed
 from refdb.onsite.travel_time import LiquidSpeedQuestion, refuse_solid_parts
 from refdb.problems import BadParameter
+from refdb.suspensions.documents import SuspensionDocument
 from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import printable, whole_number
+from refdb.values.documents import TableDocument
 from refdb.values.options import read_options
 from refdb.values.table import AXES, materials_table, table_of
 from refdb_api.describe import Routes
+from refdb_api.documents import MaterialList
 from refdb_api.parameters import CHOICES, PAGE, RELEASE, STATE, read_query
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
-from refdb_api.schemas import (
-    MaterialList,
-    MeasuredLiquidSpeedDocument,
-    MeasuredSpeedDocument,
-    StrengthDocument,
-    SuspensionDocument,
-    TableDocument,
-)
 
 routes = Routes("tables")
 

@@ -10,11 +10,9 @@ if TYPE_CHECKING:
     from fastapi.testclient import TestClient as TestClient
 
     from refdb_api import respond as respond
-    from refdb_api import schemas as schemas
     from refdb_api.app import create_app as create_app
 else:
     respond = Peer("refdb_api.respond")
-    schemas = Peer("refdb_api.schemas")
     _app = Peer("refdb_api.app")
     _testclient = Peer("fastapi.testclient")
 

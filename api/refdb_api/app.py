@@ -14,13 +14,14 @@ from starlette.exceptions import HTTPException
 
 from refdb.data import pinned_whole
 from refdb.database import Database
+from refdb.documents import ProblemDocument
 from refdb.opening import open_database
 from refdb.problems import Problem
+from refdb_api.documents import HealthDocument
 from refdb_api.metrics import Metrics
 from refdb_api.respond import document, failure_response, http_problem_response, problem_response
 from refdb_api.routes import audit, check, jobs, pipes, subjects, tables, vocabulary
 from refdb_api.routes import house as house_values
-from refdb_api.schemas import HealthDocument, ProblemDocument
 
 if TYPE_CHECKING:
     from refdb.house import House

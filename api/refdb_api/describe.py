@@ -13,11 +13,11 @@ from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from refdb.documents import ProblemDocument
 from refdb.values.question import NoQuestion
 from refdb_api.keys import required_key
 from refdb_api.parameters import Parameters
 from refdb_api.respond import PROBLEM_JSON
-from refdb_api.schemas import ProblemDocument
 
 if TYPE_CHECKING:
     from refdb.store.keys import Role
@@ -91,7 +91,7 @@ class Routes:
         path: str,
         operation: str,
         summary: str,
-        answer: type[BaseModel] | UnionType,
+        answer: type | UnionType,
         question: type[Q],
         key: Role | None = None,
     ) -> Callable[[Asking[Q]], Asking[Q]]:
@@ -100,7 +100,7 @@ class Routes:
         Args:
             operation: its name for generated clients.
             summary: what it answers, in a phrase.
-            answer: the model of its document, or several.
+            answer: the type of its document, or several.
             question: the declaration of its parameters.
             key: the role whose key is needed; it is looked at before the question is.
         """
@@ -127,7 +127,7 @@ class Routes:
         operation: str,
         summary: str,
         question: type[BaseModel],
-        answer: type[BaseModel],
+        answer: type,
         other_media: tuple[str, ...] = (),
         keyed: int | None = None,
         about: type = NoQuestion,
@@ -136,7 +136,7 @@ class Routes:
 
         Args:
             question: the model of its body.
-            answer: the model of its document.
+            answer: the type of its document.
             other_media: what it answers with beside JSON, by `Accept`.
             keyed: the status with which a route that needs a key answers.
             about: the declaration of what its path names.
@@ -174,14 +174,14 @@ class Routes:
         operation: str,
         summary: str,
         question: type[BaseModel],
-        answer: type[BaseModel],
+        answer: type,
         about: type,
     ) -> Callable[[Endpoint], Endpoint]:
         """Declare a route that is changed with PUT, which needs a key.
 
         Args:
             question: the model of its body.
-            answer: the model of its document.
+            answer: the type of its document.
             about: the declaration of what its path names.
         """
         body = {"required": True, "content": {"application/json": {"schema": _in_place(question)}}}
@@ -251,7 +251,7 @@ def _in_place(question: type[BaseModel]) -> Any:
     return written_out(schema)
 
 
-def _answered(answer: type[BaseModel] | UnionType) -> dict[str, Any]:
+def _answered(answer: type | UnionType) -> dict[str, Any]:
     return {"model": answer, "description": "Answered"}
 
 

@@ -16,12 +16,14 @@ from refdb.cli.audit import show_changes
 from refdb.data import current
 from refdb.database import Database
 from refdb.evidence.changes import changes
+from refdb.evidence.documents import ChangesDocument
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import BadParameter, UnknownName
 from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
-from tests.service import TestClient, create_app, schemas
+from tests.service import TestClient, create_app
+from tests.shapes import require_shape
 
 DAY = datetime.date(2026, 1, 2)
 SPEED = "invented-metal.longitudinal_speed"
@@ -87,7 +89,7 @@ def test_the_route_gives_the_same_document(three_releases: Database) -> None:
     with TestClient(create_app(three_releases)) as client:
         answer = client.get("/v1/releases/2026r3/changes?since=2026r1")
         assert answer.json() == three_releases.changes("2026r3", "2026r1")
-        schemas.ChangesDocument.model_validate(answer.json())
+        require_shape(ChangesDocument, answer.json())
         assert client.get("/v1/releases/2026r1/changes").status_code == 422
 
 
@@ -137,7 +139,7 @@ def test_a_corrected_pipe_is_told_in_the_units_it_is_printed_in(invented_text: P
     ]
     assert f"{PIPE}.01 was itself corrected" in moved["why"]
     assert [entry["row"] for entry in document["corrected"]] == [f"{PIPE}.01"]
-    schemas.ChangesDocument.model_validate(document)
+    require_shape(ChangesDocument, document)
 
 
 def test_the_pipe_that_changed_most_comes_first(
@@ -168,7 +170,7 @@ def test_a_corrected_roughness_is_told_with_its_ratio(
     assert moved["old"] == {"value": 0.2, "range": None}
     assert moved["new"] == {"value": 0.3, "range": [0.1, 0.5]}
     assert (moved["move"], moved["ratio"]) == (0.1, 1.5)
-    schemas.ChangesDocument.model_validate(document)
+    require_shape(ChangesDocument, document)
     show_changes(document)
     assert "(× 1.5)" in capsys.readouterr().out
 
@@ -205,7 +207,7 @@ class _Trial:
 
     def moved(self) -> dict[str, Any]:
         document = changes(cast(ReleaseStore, self), self.releases[1], None)
-        schemas.ChangesDocument.model_validate(document)
+        require_shape(ChangesDocument, document)
         (entry,) = document["moved"]
         return dict(entry)
 

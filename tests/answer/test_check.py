@@ -16,9 +16,11 @@ import refdb
 from refdb.database import Database
 from refdb.evidence.check import check_answers
 from refdb.problems import BadParameter
+from refdb_api.documents import CheckedAnswers
 from tests.conftest import CommandLine
 from tests.rows import each
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 FIRST = "2026r1"
 
@@ -182,6 +184,6 @@ def test_the_command_reads_a_document_or_one_a_line(command: CommandLine, databa
 def test_the_route_says_the_same(client: TestClient, database: Database) -> None:
     saved = {"answers": [_water(FIRST)]}
     response = client.post("/v1/answers/check", json=saved)
-    assert schemas.CheckedAnswers.model_validate(response.json())
+    assert require_shape(CheckedAnswers, response.json())
     assert response.json()["items"] == check_answers(database.reader, saved)
     assert client.post("/v1/answers/check", json={"nothing": 1}).status_code == 422

@@ -16,13 +16,16 @@ from refdb.data import current
 from refdb.database import Database
 from refdb.evidence.check import check_answers
 from refdb.lookup import ReleaseStore
+from refdb.lookup.documents import ReleaseDocument
 from refdb.problems import BadParameter
 from refdb.release import build, cut_release, verify
 from refdb.release.text import read_releases
 from refdb.values.reader import Reader
+from refdb_api.documents import CheckedAnswers, ReleaseList
 from tests.conftest import CommandLine
 from tests.invented import READINGS_HEADER, SECOND_READINGS, write_document, write_invented_text
-from tests.service import TestClient, create_app, schemas
+from tests.service import TestClient, create_app
+from tests.shapes import require_shape
 
 DAY = datetime.date(2026, 1, 2)
 WRONG = "the speed of the invented metal: rested on one article alone"
@@ -137,9 +140,9 @@ def test_a_correction_alone_makes_another_store(corrected: Path, tmp_path: Path)
 
 def test_the_routes_tell_it_and_are_asked_again(service: TestClient) -> None:
     items = service.get("/v1/releases").json()
-    assert schemas.ReleaseList.model_validate(items)
+    assert require_shape(ReleaseList, items)
     wrong = service.get("/v1/releases/2026r1")
-    assert schemas.ReleaseDocument.model_validate(wrong.json())
+    assert require_shape(ReleaseDocument, wrong.json())
     assert wrong.json() == items["items"][0]
     assert wrong.json()["corrected_by"] == [{"release": "2026r2", "what": WRONG}]
     assert service.get("/v1/releases/2026r2").json()["corrects"] == [{"release": "2026r1", "what": WRONG}]
@@ -172,7 +175,7 @@ def test_an_answer_of_a_corrected_release_is_checked_as_ever_and_mentions_the_co
     assert item["verdict"] == verdict
     assert item["corrections"] == [{"release": "2026r2", "what": WRONG}]
     response = service.post("/v1/answers/check", json=saved).json()
-    assert schemas.CheckedAnswers.model_validate(response)
+    assert require_shape(CheckedAnswers, response)
     assert response["items"] == [item]
 
 

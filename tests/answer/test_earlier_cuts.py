@@ -17,9 +17,11 @@ from refdb.evidence.check import check_answers
 from refdb.lookup import ReleaseStore
 from refdb.release import build, cut_release
 from refdb.values.reader import Reader
+from refdb_api.documents import CheckedAnswers
 from tests.conftest import CommandLine
 from tests.invented import FIRST_READINGS, READINGS_HEADER, write_earlier_cut
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 DAY = datetime.date(2026, 1, 2)
 SAVED = json.loads((Path(__file__).parent / "answers_of_earlier_cuts.json").read_text(encoding="utf-8"))
@@ -122,8 +124,8 @@ def test_the_command_and_the_route_say_it_too(command: CommandLine, client: Test
     printed = command("check-answers", str(file))
     assert (printed.code, f"{len(answers)} answer(s): {len(answers)} superseded" in printed.out) == (0, True)
     response = client.post("/v1/answers/check", json={"answers": answers})
-    items = schemas.CheckedAnswers.model_validate(response.json()).items
-    assert [item.reason.split(" (digest")[0] for item in items] == [
+    items = require_shape(CheckedAnswers, response.json())["items"]
+    assert [item["reason"].split(" (digest")[0] for item in items] == [
         f"from an earlier cut of {answer['release']}" for answer in answers
     ]
 

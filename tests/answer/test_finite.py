@@ -10,6 +10,7 @@ import pytest
 
 from refdb import Quantity
 from refdb.database import Database
+from refdb.documents import ProblemDocument
 from refdb.job import fit, work_job
 from refdb.problems import BadParameter, BadQuantity, NotFinite, Problem
 from refdb.suspensions.suspension import SuspensionAnswer
@@ -20,7 +21,8 @@ from refdb.values.value import Values
 from tests.conftest import CommandLine
 from tests.job.conftest import Changed, changed
 from tests.rows import each
-from tests.service import TestClient, respond, schemas
+from tests.service import TestClient, respond
+from tests.shapes import require_shape
 
 __all__ = ["changed"]
 
@@ -123,9 +125,9 @@ def test_the_service_never_sends_null_for_a_number_that_is_none(
     place = ("values", 0, "standard_uncertainty", "magnitude")
     monkeypatch.setattr(Values, "document", lambda _: _told(usual, *place))
     response = client.get("/v1/values", params=asked)
-    problem = schemas.ProblemDocument.model_validate(response.json())
-    assert (response.status_code, problem.type) == (422, "urn:refdb:problem:not-finite")
-    assert problem.parameter == "values.0.standard_uncertainty.magnitude"
+    problem = require_shape(ProblemDocument, response.json())
+    assert (response.status_code, problem["type"]) == (422, "urn:refdb:problem:not-finite")
+    assert problem["parameter"] == "values.0.standard_uncertainty.magnitude"
 
 
 def test_the_command_line_never_prints_a_number_that_is_none(

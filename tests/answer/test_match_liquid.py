@@ -7,6 +7,7 @@ import math
 import pytest
 
 from refdb.database import Database
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.inversion import COVERAGE
 from refdb.liquids.match import LiquidMatch
 from refdb.liquids.match_state import StateMatch
@@ -15,7 +16,7 @@ from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable
 from refdb.values.options import Options
 from tests.invented_liquids import liquids, spirit_speed
 from tests.rows import each
-from tests.service import schemas
+from tests.shapes import require_shape
 
 SURE = {"sound_speed_uncertainty": "3 m/s", "temperature_uncertainty": "0.5 K"}
 
@@ -28,14 +29,14 @@ def colours(tmp_path_factory: pytest.TempPathFactory) -> Database:
 def _liquids(database: Database, speed: str, **more: str) -> LiquidMatch:
     found = database.match_liquid(LiquidQuestion(sound_speed=speed, **more))
     assert isinstance(found, LiquidMatch)
-    schemas.LiquidMatchDocument.model_validate(found.document())
+    require_shape(LiquidMatchDocument, found.document())
     return found
 
 
 def _places(database: Database, speed: str, **more: str) -> StateMatch:
     found = database.match_liquid(LiquidQuestion(sound_speed=speed, **more))
     assert isinstance(found, StateMatch)
-    schemas.StateMatchDocument.model_validate(found.document())
+    require_shape(StateMatchDocument, found.document())
     return found
 
 

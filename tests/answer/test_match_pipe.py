@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from refdb.database import Database
+from refdb.pipes.documents import PipeMatchDocument
 from refdb.pipes.match import PipeMatch
 from refdb.pipes.outcomes import PipeMatchItem
 from refdb.problems import (
@@ -23,7 +24,8 @@ from refdb.problems import (
 from refdb.units import parse_quantity
 from refdb.values.options import Options
 from tests.rows import each
-from tests.service import TestClient, create_app, schemas
+from tests.service import TestClient, create_app
+from tests.shapes import require_shape
 
 
 @pytest.fixture(scope="module")
@@ -336,7 +338,7 @@ def test_a_wrong_question_is_refused_in_one_sentence(
 def test_the_service_answers_with_the_document_of_python(service: TestClient, pending: Database) -> None:
     answer = service.get("/v1/pipes/match?circumference=690 mm&wall=8.1 mm&wall=8.3 mm&material=steel&limit=5")
     assert answer.status_code == 200, answer.text
-    schemas.PipeMatchDocument.model_validate(answer.json())
+    require_shape(PipeMatchDocument, answer.json())
     asked = pending.match_pipe(circumference="690 mm", wall=["8.1 mm", "8.3 mm"], material="steel", limit=5)
     assert answer.json() == asked.document()
     first = answer.json()["items"][0]
@@ -351,7 +353,7 @@ def test_the_service_answers_with_the_document_of_python(service: TestClient, pe
 def test_every_kind_of_answer_keeps_the_schema(service: TestClient, query: str) -> None:
     answer = service.get(f"/v1/pipes/match?{query}")
     assert answer.status_code == 200, answer.text
-    schemas.PipeMatchDocument.model_validate(answer.json())
+    require_shape(PipeMatchDocument, answer.json())
 
 
 def test_the_service_refuses_with_a_problem_document(service: TestClient) -> None:

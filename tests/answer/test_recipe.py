@@ -7,11 +7,13 @@ import math
 import pytest
 
 from refdb.database import Database
+from refdb.onsite.documents import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from refdb.onsite.echo import measured_speed
 from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from tests.conftest import CommandLine
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 BLOCK = ("25.00 mm", "0.01 mm", "8.45 us", "0.02 us")
 
@@ -66,7 +68,7 @@ def test_round_trips_are_counted_from_one(echoes: int) -> None:
 def test_the_service_and_the_command_give_the_same_speed(client: TestClient, command: CommandLine) -> None:
     names = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty")
     answer = client.get("/v1/measure-speed", params=dict(zip(names, BLOCK, strict=True))).json()
-    schemas.MeasuredSpeedDocument.model_validate(answer)
+    require_shape(MeasuredSpeedDocument, answer)
     assert answer == measured_speed(*BLOCK).document()
     options = [word for name, text in zip(names, BLOCK, strict=True) for word in (f"--{name.replace('_', '-')}", text)]
     assert "Speed: 5917 ± 14 m/s" in command("measure-speed", *options).out
@@ -120,7 +122,7 @@ def test_against_water_the_path_cancels_and_the_temperature_counts_through_the_s
     )
     assert found.standard_uncertainty.magnitude == pytest.approx(found.speed.magnitude * math.hypot(*relative))
     document = found.document()
-    schemas.MeasuredLiquidSpeedDocument.model_validate(document)
+    require_shape(MeasuredLiquidSpeedDocument, document)
     assert document["water"]["row"]["id"] == "water.sound_speed"
     assert any("Hazardous liquids" in text for text in document["advice"])
 

@@ -8,10 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refdb.database import Database
+from refdb.liquids.documents import StrengthDocument
 from refdb.problems import BadParameter, MissingState, OutsideRange, Problem, UnknownUnit
 from refdb.units import Quantity
 from tests.invented_liquids import DENSITIES, liquids, spirit_density, spirit_speed
-from tests.service import schemas
+from tests.shapes import require_shape
 
 ETHANOL, WATER = 0.046069, 0.018015
 """kg/mol."""
@@ -25,7 +26,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Database:
 
 def _share(database: Database, strength: str, subject: str = "spirit", temperature: str | None = "20 degC") -> float:
     found = database.strength(subject, strength, temperature=temperature)
-    schemas.StrengthDocument.model_validate(found.document())
+    require_shape(StrengthDocument, found.document())
     return float(found.strength.mass_fraction)
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from refdb.database import Database
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange, Problem
+from refdb.suspensions.documents import SuspensionDocument
 from refdb.suspensions.equation import (
     Basis,
     Mixture,
@@ -25,7 +26,7 @@ from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import Quantity, units
 from refdb.values.options import read_options
 from tests.rows import each
-from tests.service import schemas
+from tests.shapes import require_shape
 
 
 def _of(value: float, dimension: str) -> Quantity:
@@ -162,25 +163,25 @@ SAND: dict[str, Any] = {
 
 def test_an_answer_names_its_rows_with_digests_and_its_doubts(database: Database) -> None:
     found = database.suspension(**TOLUENE, fraction="10 % mass", fraction_uncertainty="1 % mass")
-    document = schemas.SuspensionDocument.model_validate(found.document())
-    assert document.rung == "derived"
-    assert {row.id for row in document.rows} == {
+    document = require_shape(SuspensionDocument, found.document())
+    assert document["rung"] == "derived"
+    assert {row["id"] for row in document["rows"]} == {
         f"{subject}.{name}" for subject in ("water", "toluene") for name in ("density", "sound_speed", "specific_heat")
     }
-    for row in document.rows:
-        assert database.row(row.id)["row"]["digest"] == row.digest
-    told = document.at_fraction
+    for row in document["rows"]:
+        assert database.row(row["id"])["row"]["digest"] == row["digest"]
+    told = document["at_fraction"]
     assert told is not None
-    assert document.at_speed is None
-    assert told.mass_fraction.magnitude == pytest.approx(0.1)
-    assert told.standard_uncertainty.magnitude == pytest.approx(
-        math.hypot(*(entry.contribution.magnitude for entry in told.contributions))
+    assert document["at_speed"] is None
+    assert told["mass_fraction"]["magnitude"] == pytest.approx(0.1)
+    assert told["standard_uncertainty"]["magnitude"] == pytest.approx(
+        math.hypot(*(entry["contribution"]["magnitude"] for entry in told["contributions"]))
     )
-    of_fraction = next(entry for entry in told.contributions if entry.input == "fraction")
-    assert of_fraction.contribution.magnitude == pytest.approx(0.01 * abs(told.slope.magnitude))
-    assert "wavelength" in document.validity[0]
-    assert "taken as exact: fraction" not in document.assumptions
-    assert all(source.row in {row.id for row in document.rows} for source in document.sources)
+    of_fraction = next(entry for entry in told["contributions"] if entry["input"] == "fraction")
+    assert of_fraction["contribution"]["magnitude"] == pytest.approx(0.01 * abs(told["slope"]["magnitude"]))
+    assert "wavelength" in document["validity"][0]
+    assert "taken as exact: fraction" not in document["assumptions"]
+    assert all(source["row"] in {row["id"] for row in document["rows"]} for source in document["sources"])
 
 
 def test_nothing_dispersed_is_the_row_of_the_liquid(database: Database) -> None:
@@ -193,7 +194,7 @@ def test_nothing_dispersed_is_the_row_of_the_liquid(database: Database) -> None:
 def test_the_fraction_comes_back_from_the_speed(database: Database) -> None:
     there = database.suspension(**TOLUENE, fraction="20 % vol")
     back = database.suspension(**TOLUENE, sound_speed=f"{there.sound_speed} m/s", sound_speed_uncertainty="1 m/s")
-    schemas.SuspensionDocument.model_validate(back.document())
+    require_shape(SuspensionDocument, back.document())
     assert back.roots == pytest.approx([0.2])
 
 
@@ -201,12 +202,12 @@ def test_sand_in_water_has_two_fractions_for_one_speed(database: Database) -> No
     found = database.suspension(
         **SAND, particle_size="1 um", frequency="100 kHz", sound_speed="1450 m/s", sound_speed_uncertainty="0.5 m/s"
     )
-    document = schemas.SuspensionDocument.model_validate(found.document())
-    assert document.slowest is not None
-    assert document.at_speed is not None
-    low, high = (root.volume_fraction.magnitude for root in document.at_speed.roots)
-    assert low < document.slowest.volume_fraction.magnitude < high
-    assert any("Two fractions" in text for text in document.at_speed.advice)
+    document = require_shape(SuspensionDocument, found.document())
+    assert document["slowest"] is not None
+    assert document["at_speed"] is not None
+    low, high = (root["volume_fraction"]["magnitude"] for root in document["at_speed"]["roots"])
+    assert low < document["slowest"]["volume_fraction"]["magnitude"] < high
+    assert any("Two fractions" in text for text in document["at_speed"]["advice"])
     nowhere = database.suspension(**SAND, sound_speed="900 m/s", sound_speed_uncertainty="1 m/s").document()
     assert "Look for gas" in nowhere["at_speed"]["advice"][0]
 

@@ -9,10 +9,13 @@ import pytest
 
 from refdb.database import Database
 from refdb.problems import BadParameter, BadQuantity, Problem, UnknownUnit
+from refdb.values.documents import TableDocument
 from refdb.values.table import MATERIAL_PROPERTIES, MOST_CELLS, materials_table, read_range, table_of
+from refdb_api.documents import MaterialList
 from tests.conftest import CommandLine
 from tests.rows import each
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 
 @pytest.mark.parametrize(
@@ -88,7 +91,7 @@ def test_a_table_that_nobody_would_print_is_refused(database: Database) -> None:
 def test_the_service_and_the_command_give_the_same_table(client: TestClient, command: CommandLine) -> None:
     asked = {"subject": "water", "property": "density", "temperature": "10..30 step 10 degC", "units": "us"}
     answer = client.get("/v1/table", params=asked).json()
-    schemas.TableDocument.model_validate(answer)
+    require_shape(TableDocument, answer)
     printed = command("table", "water", "density", "--temperature", "10..30 step 10 degC", "--units", "us")
     assert printed.code == 0
     assert "density, lb/ft3; row water.density" in printed.out
@@ -116,7 +119,7 @@ def test_the_list_of_materials_holds_every_material_with_a_value_and_what_is_ans
 
 def test_the_list_of_materials_is_served_in_pages_and_printed(client: TestClient, command: CommandLine) -> None:
     page = client.get("/v1/table/materials", params={"limit": "3"}).json()
-    schemas.MaterialList.model_validate(page)
+    require_shape(MaterialList, page)
     assert len(page["items"]) == 3
     assert page["next"]
     printed = command("materials", "--csv")

@@ -5,8 +5,10 @@ from __future__ import annotations
 import base64
 from typing import Any
 
+from refdb.documents import ProblemDocument
 from tests.rows import each
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 DIGITS = "9" * 5_000
 """More digits than Python turns into a number without being told to."""
@@ -102,10 +104,10 @@ def test_such_a_number_is_refused_in_a_sentence_of_bounded_length(
 ) -> None:
     asked: dict[str, Any] = {**QUESTIONS.get(path, {}), name: text}
     response = client.get(path, params=asked | ({"release": "2026r1"} if name == "next" else {}))
-    problem = schemas.ProblemDocument.model_validate(response.json())
+    problem = require_shape(ProblemDocument, response.json())
     assert response.status_code == 422
-    assert problem.parameter == name
-    assert words in problem.detail
+    assert problem["parameter"] == name
+    assert words in problem["detail"]
     assert len(response.content) < 1_000
 
 

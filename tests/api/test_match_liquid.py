@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from refdb.database import Database
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.question import LiquidQuestion
-from tests.service import TestClient, schemas
+from tests.service import TestClient
+from tests.shapes import require_shape
 
 LIQUIDS = {"sound_speed": "1482 m/s", "temperature": "20 degC"}
 TEMPERATURES = {"sound_speed": "1550 m/s", "liquid": "water", "sound_speed_uncertainty": "1 m/s"}
@@ -14,14 +16,14 @@ SALINITIES = {"sound_speed": "1500 m/s", "temperature": "15 degC", "solution": "
 
 
 @pytest.mark.parametrize(
-    ("asked", "model"),
-    [(LIQUIDS, "LiquidMatchDocument"), (TEMPERATURES, "StateMatchDocument"), (SALINITIES, "StateMatchDocument")],
+    ("asked", "shape"),
+    [(LIQUIDS, LiquidMatchDocument), (TEMPERATURES, StateMatchDocument), (SALINITIES, StateMatchDocument)],
 )
 def test_the_service_answers_what_the_library_answers(
-    client: TestClient, database: Database, asked: dict[str, str], model: str
+    client: TestClient, database: Database, asked: dict[str, str], shape: type
 ) -> None:
     answer = client.get("/v1/liquids/match", params=asked).json()
-    getattr(schemas, model).model_validate(answer)
+    require_shape(shape, answer)
     assert answer == database.match_liquid(LiquidQuestion(**asked)).document()
 
 

@@ -2,69 +2,63 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import pytest
 
 from tests.rows import each
-from tests.service import TestClient, schemas
+from tests.service import TestClient, create_app
+from tests.shapes import declared_shapes, require_shape
 
-QUESTIONS: dict[str, tuple[str, str]] = {
-    "/v1/find": ("/v1/find?q=316L", "FoundList"),
-    "/v1/values": ("/v1/values?subject=water&property=sound_speed&temperature=20 degC", "ValuesDocument"),
-    "/v1/materials": ("/v1/materials?limit=5", "SubjectList"),
-    "/v1/materials/{name}": ("/v1/materials/1.4404", "SubjectDocument"),
-    "/v1/materials/{name}/values": ("/v1/materials/carbon-steel/values", "ValuesDocument"),
-    "/v1/materials/{name}/readings": (
-        "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",
-        "ReadingList",
-    ),
-    "/v1/liquids": ("/v1/liquids", "SubjectList"),
-    "/v1/liquids/match": (
-        "/v1/liquids/match?sound_speed=1482 m/s&temperature=20 degC",
-        "LiquidMatchDocument",
-    ),
-    "/v1/liquids/{name}": ("/v1/liquids/water", "SubjectDocument"),
-    "/v1/liquids/{name}/values": ("/v1/liquids/water/values?temperature=20 degC", "ValuesDocument"),
-    "/v1/liquids/{name}/readings": ("/v1/liquids/water/readings", "ReadingList"),
-    "/v1/pipes": ("/v1/pipes?system=b36.10&size=NPS 8&designation=40", "PipeList"),
-    "/v1/pipes/match": ("/v1/pipes/match?circumference=690 mm&wall=8.1 mm&limit=3", "PipeMatchDocument"),
-    "/v1/pipes/{pipe_id}": ("/v1/pipes/b36.10-nps-8-sch-40", "PipeDocument"),
-    "/v1/linings": ("/v1/linings", "LiningList"),
-    "/v1/roughness": ("/v1/roughness?material=carbon-steel", "RoughnessList"),
-    "/v1/sources": ("/v1/sources", "SourceList"),
-    "/v1/sources/{key}": ("/v1/sources/astm-e494", "SourceDocument"),
-    "/v1/rows/{row_id}": ("/v1/rows/water.sound_speed", "RowDocument"),
-    "/v1/rows/{row_id}/provenance": ("/v1/rows/water.sound_speed/provenance", "ProvenanceDocument"),
-    "/v1/rows/{row_id}/prov": ("/v1/rows/water.sound_speed/prov", "ProvDocument"),
-    "/v1/rows/{row_id}/citations": ("/v1/rows/water.sound_speed/citations", "Citations"),
-    "/v1/rows/{row_id}/history": ("/v1/rows/water.sound_speed/history", "HistoryDocument"),
-    "/v1/audit/{scope}": ("/v1/audit/liquids?release=2026r1", "AuditDocument"),
-    "/v1/table": (
-        "/v1/table?subject=water&property=density&temperature=10..30 step 10 degC",
-        "TableDocument",
-    ),
-    "/v1/table/materials": ("/v1/table/materials", "MaterialList"),
-    "/v1/strength": (
-        "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
-        "StrengthDocument",
-    ),
-    "/v1/suspension": (
-        "/v1/suspension?continuous=water&dispersed=toluene&fraction=10 % vol&temperature=20 degC",
-        "SuspensionDocument",
-    ),
+QUESTIONS = {
+    "/v1/find": "/v1/find?q=316L",
+    "/v1/values": "/v1/values?subject=water&property=sound_speed&temperature=20 degC",
+    "/v1/materials": "/v1/materials?limit=5",
+    "/v1/materials/{name}": "/v1/materials/1.4404",
+    "/v1/materials/{name}/values": "/v1/materials/carbon-steel/values",
+    "/v1/materials/{name}/readings": "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",
+    "/v1/liquids": "/v1/liquids",
+    "/v1/liquids/match": "/v1/liquids/match?sound_speed=1482 m/s&temperature=20 degC",
+    "/v1/liquids/{name}": "/v1/liquids/water",
+    "/v1/liquids/{name}/values": "/v1/liquids/water/values?temperature=20 degC",
+    "/v1/liquids/{name}/readings": "/v1/liquids/water/readings",
+    "/v1/pipes": "/v1/pipes?system=b36.10&size=NPS 8&designation=40",
+    "/v1/pipes/match": "/v1/pipes/match?circumference=690 mm&wall=8.1 mm&limit=3",
+    "/v1/pipes/{pipe_id}": "/v1/pipes/b36.10-nps-8-sch-40",
+    "/v1/linings": "/v1/linings",
+    "/v1/roughness": "/v1/roughness?material=carbon-steel",
+    "/v1/sources": "/v1/sources",
+    "/v1/sources/{key}": "/v1/sources/astm-e494",
+    "/v1/rows/{row_id}": "/v1/rows/water.sound_speed",
+    "/v1/rows/{row_id}/provenance": "/v1/rows/water.sound_speed/provenance",
+    "/v1/rows/{row_id}/prov": "/v1/rows/water.sound_speed/prov",
+    "/v1/rows/{row_id}/citations": "/v1/rows/water.sound_speed/citations",
+    "/v1/rows/{row_id}/history": "/v1/rows/water.sound_speed/history",
+    "/v1/audit/{scope}": "/v1/audit/liquids?release=2026r1",
+    "/v1/table": "/v1/table?subject=water&property=density&temperature=10..30 step 10 degC",
+    "/v1/table/materials": "/v1/table/materials",
+    "/v1/strength": "/v1/strength?subject=ethanol-water&strength=40 % vol&temperature=20 degC",
+    "/v1/suspension": "/v1/suspension?continuous=water&dispersed=toluene&fraction=10 % vol&temperature=20 degC",
     "/v1/measure-speed": (
-        "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns",
-        "MeasuredSpeedDocument",
+        "/v1/measure-speed?thickness=25 mm&thickness_uncertainty=0.02 mm&echo_time=8.45 us&echo_time_uncertainty=20 ns"
     ),
-    "/v1/releases": ("/v1/releases", "ReleaseList"),
-    "/v1/releases/{label}": ("/v1/releases/2026r1", "ReleaseDocument"),
-    "/v1/properties": ("/v1/properties", "PropertyList"),
-    "/v1/units": ("/v1/units?dimension=pressure", "UnitList"),
-    "/v1/systems": ("/v1/systems", "SystemList"),
-    "/health": ("/health", "HealthDocument"),
-    "/ready": ("/ready", "HealthDocument"),
+    "/v1/releases": "/v1/releases",
+    "/v1/releases/{label}": "/v1/releases/2026r1",
+    "/v1/releases/{label}/changes": "/v1/releases/2026r2/changes",
+    "/v1/properties": "/v1/properties",
+    "/v1/units": "/v1/units?dimension=pressure",
+    "/v1/systems": "/v1/systems",
+    "/health": "/health",
+    "/ready": "/ready",
 }
+NO_JSON = {("GET", "/metrics"), ("POST", "/v1/jobs/sheet")}
+
+
+@lru_cache(maxsize=1)
+def shapes() -> dict[tuple[str, str], Any]:
+    """The type that each route declares for its answers."""
+    return declared_shapes(create_app())
 
 
 def _get_paths(client: TestClient) -> dict[str, Any]:
@@ -73,26 +67,38 @@ def _get_paths(client: TestClient) -> dict[str, Any]:
 
 
 def test_every_route_is_asked_here(client: TestClient) -> None:
-    # Changes need two releases: tests/answer/test_changes.py asks for them. House values need a key: tests/house does.
-    asked_elsewhere = {"/metrics", "/v1/releases/{label}/changes"}
+    # House values need a key: tests/house asks for them.
     paths = {path for path in _get_paths(client) if not path.startswith("/v1/house/")}
-    assert set(QUESTIONS) == paths - asked_elsewhere
+    assert set(QUESTIONS) == paths - {"/metrics"}
+
+
+def test_every_route_with_a_json_answer_declares_its_type() -> None:
+    assert {route for route, shape in shapes().items() if shape is None} == NO_JSON
+
+
+def test_what_a_type_does_not_declare_is_refused(client: TestClient) -> None:
+    shape = shapes()["GET", "/v1/values"]
+    found = client.get(QUESTIONS["/v1/values"]).json()
+    found["values"][0]["row"]["colour"] = "blue"
+    from pydantic import ValidationError
+
+    with pytest.raises(ValidationError, match=r"values\.0\.row\.colour"):
+        require_shape(shape, found)
 
 
 @each("path", QUESTIONS)
 def test_a_route_answers_the_document_it_promises(client: TestClient, path: str) -> None:
-    question, model = QUESTIONS[path]
-    response = client.get(question)
+    response = client.get(QUESTIONS[path])
     assert response.status_code == 200, response.text
     assert response.headers["content-type"] == "application/json"
-    getattr(schemas, model).model_validate(response.json())
+    require_shape(shapes()["GET", path], response.json())
 
 
 @each("path", QUESTIONS)
 def test_a_route_refuses_a_parameter_it_does_not_document(client: TestClient, path: str) -> None:
     if path in {"/health", "/ready"}:
         return
-    question, _ = QUESTIONS[path]
+    question = QUESTIONS[path]
     response = client.get(question + ("&" if "?" in question else "?") + "flavour=lemon")
     assert response.status_code == 422
     problem = response.json()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from tests.conftest import CommandLine
-from tests.service import schemas
+from tests.shapes import require_shape
 
 ASKED = ("match-liquid", "--sound-speed", "1482 m/s", "--sound-speed-uncertainty", "3 m/s")
 
@@ -41,13 +42,13 @@ def test_what_is_never_reached_is_answered_with_what_is(command: CommandLine) ->
 
 
 def test_json_is_the_document_of_the_service(command: CommandLine) -> None:
-    liquids = schemas.LiquidMatchDocument.model_validate(
-        json.loads(command(*ASKED, "--temperature", "20 degC", "--limit", "1", "--json").out)
+    liquids = require_shape(
+        LiquidMatchDocument, json.loads(command(*ASKED, "--temperature", "20 degC", "--limit", "1", "--json").out)
     )
-    assert liquids.agreeing > 1
-    assert len(liquids.items) == 1
-    places = schemas.StateMatchDocument.model_validate(json.loads(command(*ASKED, "--liquid", "water", "--json").out))
-    assert len(places.items[0].roots) == 1
+    assert liquids["agreeing"] > 1
+    assert len(liquids["items"]) == 1
+    places = require_shape(StateMatchDocument, json.loads(command(*ASKED, "--liquid", "water", "--json").out))
+    assert len(places["items"][0]["roots"]) == 1
 
 
 def test_a_wrong_question_is_one_sentence_and_code_2(command: CommandLine) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 
+from refdb.pipes.documents import PipeMatchDocument
 from tests.conftest import CommandLine
-from tests.service import schemas
+from tests.shapes import require_shape
 
 ASKED = ("match-pipe", "--circumference", "690 mm", "--wall", "8.1 mm", "--wall", "8.3 mm", "--material", "steel")
 
@@ -36,9 +37,9 @@ def test_a_circumference_alone_is_enough(command: CommandLine) -> None:
 
 def test_json_is_the_document_of_the_service(command: CommandLine) -> None:
     printed = command(*ASKED, "--limit", "3", "--json")
-    document = schemas.PipeMatchDocument.model_validate(json.loads(printed.out))
-    assert document.items[0].outcome == "pipe"
-    assert document.material == "carbon-steel"
+    document = require_shape(PipeMatchDocument, json.loads(printed.out))
+    assert document["items"][0]["outcome"] == "pipe"
+    assert document["material"] == "carbon-steel"
 
 
 def test_a_wrong_question_is_one_sentence_and_code_2(command: CommandLine) -> None:

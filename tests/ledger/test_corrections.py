@@ -12,12 +12,13 @@ import pytest
 from refdb.cli.audit import show_changes
 from refdb.data import current
 from refdb.database import Database
+from refdb.evidence.documents import ChangesDocument
 from refdb.lookup import ReleaseStore
 from refdb.problems import LedgerError, NotAvailable
 from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
-from tests.service import schemas
+from tests.shapes import require_shape
 
 DAY = datetime.date(2026, 1, 2)
 SPEED, DENSITY = "invented-metal.longitudinal_speed", "invented-metal.density"
@@ -81,7 +82,7 @@ def test_a_value_that_rested_on_a_withdrawn_document_and_another_is_derived_agai
     (why,) = [why for why in _moved(changes, SPEED)["why"] if why.startswith(f"{SPEED}.02")]
     assert "no longer goes in: " in why
     assert "the document was withdrawn: Invented: its numbers were placeholders." in why
-    assert schemas.ChangesDocument.model_validate(changes)
+    assert require_shape(ChangesDocument, changes)
 
 
 def test_a_withdrawn_document_keeps_its_readings_which_say_so(released: Callable[..., Database]) -> None:

@@ -5,6 +5,16 @@ from __future__ import annotations
 from fastapi import Request, Response
 
 from refdb.evidence.bibliography import bibtex, csl_items
+from refdb.evidence.documents import (
+    AuditDocument,
+    ChangesDocument,
+    HistoryDocument,
+    PipeAuditDocument,
+    ProvDocument,
+    ProvenanceDocument,
+    RowDocument,
+    SourceDocument,
+)
 from refdb.evidence.prov import prov_document
 from refdb.evidence.question import (
     AuditQuestion,
@@ -14,24 +24,12 @@ from refdb.evidence.question import (
     RowQuestion,
     SourceQuestion,
 )
+from refdb.lookup.documents import ReleaseDocument
 from refdb.values.question import ListQuestion, NoQuestion
 from refdb_api.describe import Routes
+from refdb_api.documents import Citations, ReleaseList, SourceList
 from refdb_api.respond import asked_again, document
 from refdb_api.routes.common import as_is, database, listed, release_of
-from refdb_api.schemas import (
-    AuditDocument,
-    ChangesDocument,
-    Citations,
-    HistoryDocument,
-    PipeAuditDocument,
-    ProvDocument,
-    ProvenanceDocument,
-    ReleaseDocument,
-    ReleaseList,
-    RowDocument,
-    SourceDocument,
-    SourceList,
-)
 
 routes = Routes("audit")
 

@@ -8,10 +8,10 @@ from starlette.concurrency import run_in_threadpool
 from refdb.evidence.check import check_answers as verdicts
 from refdb_api.bodies import SavedAnswers
 from refdb_api.describe import Routes
+from refdb_api.documents import CheckedAnswers
 from refdb_api.keys import with_house
 from refdb_api.respond import document, read_body
 from refdb_api.routes.common import database
-from refdb_api.schemas import CheckedAnswers
 
 routes = Routes("audit")
 

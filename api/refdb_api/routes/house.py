@@ -9,21 +9,17 @@ from typing import TYPE_CHECKING, Any
 from fastapi import Request, Response
 from starlette.concurrency import run_in_threadpool
 
+from refdb.house.documents import HouseValueDocument
 from refdb.house.question import HouseValueQuestion, HouseValuesQuestion, HouseVersionQuestion
 from refdb.problems import BadParameter, UnknownName, VersionNeeded
 from refdb.values.question import NoQuestion
 from refdb_api.bodies import HouseEntry, HouseReason
 from refdb_api.describe import Routes
+from refdb_api.documents import HouseValueList, HouseVersions, HouseWrites
 from refdb_api.keys import house_of, required_key
 from refdb_api.parameters import Parameters
 from refdb_api.respond import document, private, read_body, require_json
 from refdb_api.routes.common import as_is, database, listed
-from refdb_api.schemas import (
-    HouseValueDocument,
-    HouseValueList,
-    HouseVersions,
-    HouseWrites,
-)
 
 if TYPE_CHECKING:
     from refdb.store.values import Version

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
+from refdb.pipes.documents import PipeDocument, PipeMatchDocument
 from refdb.pipes.lining import LiningAnswer
 from refdb.pipes.pipe import PipeAnswer
 from refdb.pipes.question import LiningsQuestion, MatchPipeQuestion, PipeRowQuestion, PipesQuestion, RoughnessQuestion
 from refdb.pipes.roughness import RoughnessAnswer
 from refdb_api.describe import Routes
+from refdb_api.documents import LiningList, PipeList, RoughnessList
 from refdb_api.respond import document
 from refdb_api.routes.common import database, listed, release_of, released_options_of
-from refdb_api.schemas import LiningList, PipeDocument, PipeList, PipeMatchDocument, RoughnessList
 
 routes = Routes("pipes")
 

@@ -7,26 +7,19 @@ from starlette.concurrency import run_in_threadpool
 
 from refdb.database import Database
 from refdb.evidence.question import ReadingsQuestion
+from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.question import MatchLiquidQuestion
 from refdb.lookup.state import read_state
+from refdb.values.documents import BatchDocument, SubjectDocument, ValuesDocument
 from refdb.values.options import Options, options_of
 from refdb.values.question import BatchQuestion, FindQuestion, ListQuestion, SubjectQuestion, ValuesQuestion
 from refdb_api.bodies import BatchBody
 from refdb_api.describe import Routes
+from refdb_api.documents import FoundList, ReadingList, SubjectList
 from refdb_api.keys import with_house
 from refdb_api.question import read_question
 from refdb_api.respond import ARROW, arrow, document, private, read_body, wants_arrow
 from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
-from refdb_api.schemas import (
-    BatchDocument,
-    FoundList,
-    LiquidMatchDocument,
-    ReadingList,
-    StateMatchDocument,
-    SubjectDocument,
-    SubjectList,
-    ValuesDocument,
-)
 
 routes = Routes("materials and liquids")
 

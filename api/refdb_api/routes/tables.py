@@ -4,24 +4,21 @@ from __future__ import annotations
 
 from fastapi import Request, Response
 
+from refdb.liquids.documents import StrengthDocument
 from refdb.liquids.question import StrengthQuestion
 from refdb.onsite.ask import speed_on_site
+from refdb.onsite.documents import MeasuredLiquidSpeedDocument, MeasuredSpeedDocument
 from refdb.onsite.question import MeasureSpeedQuestion
+from refdb.suspensions.documents import SuspensionDocument
 from refdb.suspensions.question import SuspensionSpeedQuestion
+from refdb.values.documents import TableDocument
 from refdb.values.options import options_of
 from refdb.values.question import MaterialsQuestion, TableQuestion
 from refdb.values.table import materials_table, table_of
 from refdb_api.describe import Routes
+from refdb_api.documents import MaterialList
 from refdb_api.respond import document
 from refdb_api.routes.common import as_is, database, listed, release_of, released_options_of
-from refdb_api.schemas import (
-    MaterialList,
-    MeasuredLiquidSpeedDocument,
-    MeasuredSpeedDocument,
-    StrengthDocument,
-    SuspensionDocument,
-    TableDocument,
-)
 
 routes = Routes("tables")
 

@@ -7,8 +7,8 @@ from fastapi import Request, Response
 from refdb.values.question import NoQuestion, UnitsQuestion
 from refdb.values.vocabularies import property_documents, refused_documents, system_documents, unit_documents
 from refdb_api.describe import Routes
+from refdb_api.documents import PropertyList, SystemList, UnitList
 from refdb_api.respond import document
-from refdb_api.schemas import PropertyList, SystemList, UnitList
 
 routes = Routes("vocabulary")
 

@@ -1,0 +1,91 @@
+"""What the documents of answers are made of: quantities, references to rows and sources, problems.
+
+Each room has a module `documents` that types its own answers beside what makes them. Answers are plain dictionaries:
+the type checkers hold what makes them against these types, and the service makes its OpenAPI document of them. Import
+such a module under `if TYPE_CHECKING:` where answers are made, which then need not load pydantic.
+"""
+
+from typing import Annotated, Literal, NotRequired
+
+from pydantic import Field
+from typing_extensions import TypedDict  # pydantic takes those of the standard library from Python 3.12 on
+
+Digest = Annotated[str, Field(pattern=r"^sha256:[0-9a-f]{64}$")]
+Probability = Annotated[float, Field(ge=0.0, le=1.0)]
+Likelihood = Annotated[float, Field(ge=0.0)]
+Rung = Literal["published", "derived", "analogue", "family", "memory"]
+PartName = Literal["temperature", "pressure", "salinity", "strength"]
+
+
+class Document(TypedDict):
+    """Nothing undocumented may appear in an answer."""
+
+    # Type checkers expect nothing but members here; pydantic looks for its settings.
+    __pydantic_config__ = {"extra": "forbid"}  # type: ignore[misc]  # noqa: RUF012
+
+
+class OpenDocument(TypedDict):
+    """Further members depend on what is told."""
+
+    __pydantic_config__ = {"extra": "allow"}  # type: ignore[misc]  # noqa: RUF012 - as above
+
+
+class QuantityDocument(Document):
+    """A magnitude with its unit, and the unit's UCUM code for machines."""
+
+    magnitude: float
+    unit: str
+    ucum: str
+
+
+class SlopeDocument(Document):
+    """A change per kelvin or pascal; the unit is the value's, per that."""
+
+    magnitude: float
+    unit: str
+
+
+class RowReference(Document):
+    """A released row and the digest of its version."""
+
+    id: str
+    digest: Digest
+
+
+class SourceReference(Document):
+    """A document that a row rests on, and where in it."""
+
+    key: str
+    citation: str
+    locator: str
+
+
+class SubjectReference(Document):
+    """What a value is about."""
+
+    id: str
+    kind: Literal["material", "liquid"]
+    name: str
+
+
+class ProblemDocument(OpenDocument):
+    """A problem document after RFC 9457; extensions appear where they apply."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    parameter: NotRequired[str]
+    given: NotRequired[str]
+    accepted: NotRequired[list[str]]
+    valid_range: NotRequired[dict[str, list[str]]]
+    nearest: NotRequired[str]
+    candidates: NotRequired[list[str]]
+    estimate_available: NotRequired[bool]
+
+
+class UncertainQuantity(Document):
+    """A quantity with its standard uncertainty."""
+
+    value: QuantityDocument
+    standard_uncertainty: QuantityDocument

@@ -9,7 +9,7 @@ import click
 
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options
-from refdb.lookup.state import STANDARD_ATMOSPHERE
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.opening import open_database
 
 SHOWN = 20

@@ -10,13 +10,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.audit_pipes import audit_pipes
 from refdb.evidence.read import NotComparableError, Read, grids_of, lineage_of, read_of
 from refdb.evidence.suspicion import suspicions
 from refdb.evidence.suspicion_liquids import suspicions_of_liquids
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem, UnknownName
 from refdb.records import printed_number
 from refdb.records.grids import Grids

@@ -7,8 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from refdb.constants import ROOM_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.records import printed_number, rounding_half_width
 from refdb.records.grids import GridCurve, Grids
 from refdb.records.readings import CURVE_KINDS, Curve, Span, single_value, stated_uncertainty

@@ -15,11 +15,12 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
 
+from refdb.constants import ROOM_CELSIUS
 from refdb.evidence.suspicion import suspicion_document
 from refdb.evidence.voices import NEAR, Voice, others, voices
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import ROOM_CELSIUS, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
 from refdb.records import printed_number
 from refdb.records.readings import axes_of

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.read import NotComparableError, Read, grids_of, lineage_of, read_of
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
 from refdb.records.readings import PROPERTY_READING_KINDS, Span
 from refdb.units import Unit, units

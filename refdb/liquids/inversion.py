@@ -14,8 +14,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.lookup.evaluate import Evaluated, PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
 from refdb.values.states import JUST_LIQUID
 

@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any
 
-from refdb.lookup.evaluate import CONTENTS, PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.forms.states import CONTENTS
+from refdb.lookup.evaluate import PreparedRow
+from refdb.lookup.state import State
 from refdb.records.readings import Span
 from refdb.units import significant
 from refdb.vocabulary import STATE

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.job.quantities import number, positive, steady
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
+from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange
 from refdb.units import parse_quantity
 

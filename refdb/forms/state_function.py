@@ -54,12 +54,12 @@ class Uncertainty:
     in_percent: bool = False
     per_megapascal: float = 0.0
 
-    def of(self, value: Any, pascals: Any) -> Any:
+    def of(self, value: Any, pascals: Any, functions: Functions = PLAIN) -> Any:
         """The standard uncertainty of a value, in its unit; the pressure is None where the value knows none."""
         number = self.number
         if self.per_megapascal and pascals is not None:
             added = self.per_megapascal * (pascals - STANDARD_ATMOSPHERE) * 1e-6
-            number = (number * number + added * added) ** 0.5
+            number = functions.power(number * number + added * added, 0.5)
         return abs(value) * number / 100.0 if self.in_percent else number
 
 
@@ -103,8 +103,8 @@ class StateFunction:
     """
 
     __slots__ = (
-        "_at_saturation", "_axes", "_form", "_freezing", "_per_pressure", "_uncertainty", "_vapour", "boils",
-        "contents", "intervals",
+        "_at_saturation", "_axes", "_form", "_freezing", "_functions", "_per_pressure", "_uncertainty", "_vapour",
+        "boils", "contents", "intervals",
     )  # fmt: skip
 
     def __init__(
@@ -123,6 +123,7 @@ class StateFunction:
         self._axes = tuple((ATTRIBUTES[axis.name], axis, axis.plain) for axis in axes)
         self.intervals: Mapping[str, Interval] = intervals or {}
         self._uncertainty = uncertainty or Uncertainty(0.0)
+        self._functions = functions
         self._freezing = freezing
         self._vapour = vapour
         self._at_saturation = at_saturation
@@ -141,7 +142,7 @@ class StateFunction:
 
     def standard_uncertainty(self, value: Any, state: StatePoint) -> Any:
         """The standard uncertainty of the value at a state, in the unit of the value."""
-        return self._uncertainty.of(value, state.pascals)
+        return self._uncertainty.of(value, state.pascals, self._functions)
 
     def slopes(self, state: StatePoint) -> dict[str, Any]:
         """The derivatives at a state, per unit in which each part of the state is held."""

@@ -48,32 +48,37 @@ class StateAxis:
 
     Attributes:
         per_unit: one unit of the axis, in the unit in which states are held.
-        origin: where the axis is zero, in the unit in which states are held; 1 atm for a gauge pressure.
+        origin: where the axis is zero, counted from an absolute zero; 1 atm for a gauge pressure.
+        zero: where the states are zero, counted from there too; 273.15 for a temperature in degC.
         scale: of a temperature; None for ITS-90.
     """
 
     name: str
     per_unit: float = 1.0
     origin: float = 0.0
+    zero: float = 0.0
     scale: str | None = None
 
     @property
     def plain(self) -> bool:
         """Whether the argument is the part of the state as it is held."""
-        return self.per_unit == 1.0 and self.origin == 0.0 and self.scale is None
+        return self.per_unit == 1.0 and self.origin == self.zero and self.scale is None
 
     def argument(self, held: Any) -> Any:
         """The argument that belongs to a part of the state."""
         if self.scale is not None:
             held = to_scale(held, self.scale)
-        if self.origin:
-            held = held - self.origin
+        if self.origin != self.zero:
+            held = held + self.zero - self.origin
         return held if self.per_unit == 1.0 else held / self.per_unit
 
     def held(self, argument: Any) -> Any:
         """The part of the state that belongs to an argument; the inverse of `argument`."""
+        held = argument if self.per_unit == 1.0 else argument * self.per_unit
+        if self.origin != self.zero:
+            held = held + self.origin - self.zero
         # A scale is a factor in degC.
-        return (argument * self.per_unit + self.origin) / to_scale(1.0, self.scale)
+        return held if self.scale is None else held / to_scale(1.0, self.scale)
 
     def slope(self, along_argument: Any) -> Any:
         """A derivative along the argument as one along the part of the state."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.forms.functions import PLAIN, Functions
 from refdb.forms.state_function import StateFunction, Uncertainty, VapourBound
 from refdb.forms.states import Interval, StateAxis
@@ -25,16 +26,21 @@ def held_unit(part: str, table: UnitTable) -> Unit:
     return table.find(STATE[part].unit, STATE[part].dimension)
 
 
+def counted_from_of(printed: Mapping[str, Any]) -> float:
+    """Pa from which a variable counts a pressure, as a record names it: 1 atm for a gauge pressure."""
+    return STANDARD_ATMOSPHERE if printed.get("gauge") else 0.0
+
+
 def axis_of(printed: Mapping[str, Any], table: UnitTable) -> StateAxis:
     """The axis of a variable as a record names it: `name` and `unit`, perhaps `scale` and `gauge`."""
     name = printed["name"]
     unit, held = table.find(printed["unit"], STATE[name].dimension), held_unit(name, table)
-    counted_from = table.find("atm", "pressure").to(1.0, held) if printed.get("gauge") else 0.0
     scale = printed.get("scale")
     return StateAxis(
         name,
         float(unit.difference_to(1.0, held)),
-        float(unit.to(0.0, held)) + counted_from,
+        unit.offset / held.scale + counted_from_of(printed),
+        held.offset / held.scale,
         None if scale == "ITS-90" else scale,
     )
 

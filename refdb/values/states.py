@@ -8,7 +8,7 @@ from itertools import product
 from typing import Any
 
 from refdb.constants import STANDARD_ATMOSPHERE
-from refdb.forms.states import CONTENTS
+from refdb.forms.states import CONTENTS, JUST_LIQUID
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
 from refdb.records.readings import Span
@@ -20,9 +20,6 @@ COMPARED_EVERY = 1.0
 
 CONTENTS_COMPARED = 9
 """Salinities, or strengths, that are compared at, both ends of what is shared included."""
-
-# Of a state just at saturation, rounding must not say that it boils.
-JUST_LIQUID = 1.0 + 1e-9
 
 Spans = Mapping[str, Span]
 NO_POINTS: Mapping[str, Sequence[float]] = {}

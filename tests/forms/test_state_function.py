@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.constants import KELVIN_AT_0_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.forms.state_function import StateFunction, Uncertainty, VapourBound
 from refdb.forms.states import Interval, StateAxis, StatePoint
 
 LINE = {"name": "polynomial/1", "coefficients": {"c0": "0", "c1": "1"}}
-KELVIN = StateAxis("temperature", origin=-273.15)
+KELVIN = StateAxis("temperature", zero=KELVIN_AT_0_CELSIUS)
 CELSIUS = StateAxis("temperature")
 MEGAPASCAL = StateAxis("pressure", per_unit=1e6)
 WARM = {"temperature": Interval.between(0.0, 100.0)}
@@ -44,7 +44,11 @@ def _liquid(**more: Any) -> StateFunction:
     ("axis", "state", "argument"),
     [
         (KELVIN, StatePoint(20.0), 293.15),
-        (StateAxis("temperature", per_unit=1.0 / 1.8, origin=-32.0 / 1.8), StatePoint(100.0), 212.0),
+        (
+            StateAxis("temperature", per_unit=1.0 / 1.8, origin=459.67 / 1.8, zero=KELVIN_AT_0_CELSIUS),
+            StatePoint(100.0),
+            212.0,
+        ),
         (StateAxis("temperature", scale="IPTS-68"), StatePoint(50.0), 50.012),
         (StateAxis("pressure", per_unit=1e5, origin=STANDARD_ATMOSPHERE), StatePoint(pascals=601325.0), 5.0),
         (StateAxis("salinity", per_unit=1000.0), StatePoint(salinity=35.0), 0.035),

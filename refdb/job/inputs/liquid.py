@@ -67,7 +67,9 @@ def read_liquid(inputs: Inputs) -> None:
         except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
     inputs.keep(
-        JobInput("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default")
+        JobInput(
+            "pressure", state.pascals or STANDARD_ATMOSPHERE, 0.0, "pressure", "given" if job.pressure else "default"
+        )
     )
     inputs.assumptions += [text for text in state.assumptions if text not in inputs.assumptions]
     if job.absorption is not None:

@@ -47,7 +47,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedReading:
     """A reading, its largest relative deviation from the grid, and where that is."""
 
     reading: PropertyReading
@@ -192,7 +192,7 @@ class _Comparison:
         axis = grid.axes[0]
         self._low, self._high = printed_number(axis.low), printed_number(axis.high)
 
-    def with_readings(self, readings: Sequence[PropertyReading]) -> list[Compared]:
+    def with_readings(self, readings: Sequence[PropertyReading]) -> list[ComparedReading]:
         """Each reading that carries no doubt and was seen, where its states lie inside the grid."""
         if self._grid.axes[0].name != "temperature":
             return []
@@ -201,7 +201,7 @@ class _Comparison:
         )
         return [entry for entry in found if entry is not None]
 
-    def _compared(self, reading: PropertyReading) -> Compared | None:
+    def _compared(self, reading: PropertyReading) -> ComparedReading | None:
         deviations = []
         for celsius, value in self._points(reading):
             place = self._place(celsius, reading)
@@ -211,7 +211,7 @@ class _Comparison:
         if not deviations:
             return None
         relative, at = max(deviations, key=lambda pair: abs(pair[0]))
-        return Compared(reading, relative, at)
+        return ComparedReading(reading, relative, at)
 
     def _points(self, reading: PropertyReading) -> Iterator[Point]:
         if isinstance(reading, Scalar | Range):

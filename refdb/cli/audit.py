@@ -10,8 +10,8 @@ import click
 from refdb.cli import printing
 from refdb.cli.asking import asks
 from refdb.cli.options import json_option
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.question import AuditQuestion, ChangesQuestion
-from refdb.lookup.state import STANDARD_ATMOSPHERE
 from refdb.opening import open_database
 
 SHOWN = 20

@@ -10,13 +10,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.audit_pipes import audit_pipes
-from refdb.evidence.read import NotComparableError, Read, grids_of, lineage_of, read_of
+from refdb.evidence.reading_functions import NotComparableError, ReadingFunction, grids_of, lineage_of, reading_function
 from refdb.evidence.suspicion import suspicions
 from refdb.evidence.suspicion_liquids import suspicions_of_liquids
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem, UnknownName
 from refdb.records import printed_number
 from refdb.records.grids import Grids
@@ -287,7 +288,7 @@ def _largest_deviation(
     Raises:
         NotComparableError: they have no state in common.
     """
-    read = read_of(reading.body, row.unit, kind, grids)
+    read = reading_function(reading.body, row.unit, kind, grids)
     own = spans_of(row)
     if "temperature" in own and "temperature" not in read.spans:
         raise NotComparableError("the reading states no temperature")
@@ -300,7 +301,7 @@ def _largest_deviation(
     return max(found, key=_Deviation.rank)
 
 
-def _deviations(row: PreparedRow, read: Read, own: Spans, entry: Mapping[str, Any]) -> Iterator[_Deviation]:
+def _deviations(row: PreparedRow, read: ReadingFunction, own: Spans, entry: Mapping[str, Any]) -> Iterator[_Deviation]:
     for state in shared_states(own, read.spans, (row,), read.points):
         try:
             advised = row.evaluate(state, needs_temperature=False)

@@ -15,15 +15,17 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
 
+from refdb.constants import ROOM_CELSIUS
+from refdb.evidence.liquid_readings import NEAR, LiquidReading, independent_readings, liquid_readings
 from refdb.evidence.suspicion import suspicion_document
-from refdb.evidence.voices import NEAR, Voice, others, voices
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import ROOM_CELSIUS, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
 from refdb.records import printed_number
 from refdb.records.readings import axes_of
 from refdb.units import units
+from refdb.vocabulary import STATE
 
 AGREEMENT: Mapping[str, float] = {
     "sound_speed": 0.01,
@@ -71,7 +73,7 @@ class _Suspicion:
     """What is suspicious about one or more readings of a liquid; `size` is relative, for the order."""
 
     code: str
-    readings: tuple[Voice, ...]
+    readings: tuple[LiquidReading, ...]
     text: str
     size: float
 
@@ -82,7 +84,7 @@ class _Liquid:
     def __init__(self, store: ReleaseStore, release: ReleaseInfo, subject: StoredRecord) -> None:
         self.id = subject.id
         self.family: str = subject.body["family"]
-        self.said = voices(store, release, subject.id)
+        self.said = liquid_readings(store, release, subject.id)
         records = store.about(("recommended",), subject.id, release)
         self.rows = {record.body["property"]: PreparedRow(record) for record in records}
 
@@ -101,13 +103,13 @@ class _Liquid:
         except Problem:
             return None
 
-    def rests_on(self, voice: Voice) -> bool:
+    def rests_on(self, reading: LiquidReading) -> bool:
         """Whether the advised value is made of this reading, which then cannot be held against it."""
-        row = self.rows.get(voice.body["property"])
+        row = self.rows.get(reading.body["property"])
         entries = row.body["inputs"] if row is not None else []
-        return any(e["id"] == voice.record.id and printed_number(e.get("weight", "0")) for e in entries)
+        return any(e["id"] == reading.record.id and printed_number(e.get("weight", "0")) for e in entries)
 
-    def each(self) -> Iterator[Voice]:
+    def each(self) -> Iterator[LiquidReading]:
         """Every reading of every property."""
         for items in self.said.values():
             yield from items
@@ -132,7 +134,8 @@ def suspicions_of_liquids(
     found.extend(_unlike_their_density(liquids))
     ordered = sorted(found, key=lambda one: (one.code, -one.size, one.readings[0].record.id))
     return [
-        suspicion_document(one.code, [voice.record for voice in one.readings], one.text, one.size) for one in ordered
+        suspicion_document(one.code, [reading.record for reading in one.readings], one.text, one.size)
+        for one in ordered
     ]
 
 
@@ -147,13 +150,13 @@ def _not_there(liquid: _Liquid) -> Iterator[_Suspicion]:
     coldest, words = _coldest(liquid)
     if coldest is None:
         return
-    for voice in liquid.each():
-        span = voice.read.spans.get("temperature")
-        if span is None or voice.body["property"] == "freezing_point" or voice.body["kind"] == "grid":
+    for reading in liquid.each():
+        span = reading.function.spans.get("temperature")
+        if span is None or reading.body["property"] == "freezing_point" or reading.body["kind"] == "grid":
             continue
         below = coldest - span[0]
         if below > 0.0:
-            yield _Suspicion("no-liquid-there", (voice,), f"it speaks of {span[0]:.4g} degC, {words}", below)
+            yield _Suspicion("no-liquid-there", (reading,), f"it speaks of {span[0]:.4g} degC, {words}", below)
 
 
 def _coldest(liquid: _Liquid) -> tuple[float | None, str]:
@@ -161,7 +164,7 @@ def _coldest(liquid: _Liquid) -> tuple[float | None, str]:
     freezing = [v for v in liquid.said.get("freezing_point", []) if v.sound and v.body["kind"] == "scalar"]
     if freezing:
         kelvin, celsius = units().find("K", "temperature"), units().find("degC", "temperature")
-        point = float(kelvin.to(min(v.read.value(State()) for v in freezing), celsius))
+        point = float(kelvin.to(min(v.function.value(State()) for v in freezing), celsius))
         return point - FREEZING_ALLOWANCE, f"where the liquid is frozen: it freezes at {point:.4g} degC"
     begin = [row.temperature.low for row in liquid.rows.values() if row.temperature is not None]
     if begin:
@@ -172,16 +175,16 @@ def _coldest(liquid: _Liquid) -> tuple[float | None, str]:
 def _vapour(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Single values at pressures at which the liquid boils: they are of its vapour."""
     rows = [row for row in liquid.rows.values() if row.temperature is not None]
-    for voice in liquid.each():
-        spans = voice.read.spans
-        if voice.body["kind"] not in {"scalar", "range"} or not {"temperature", "pressure"} <= spans.keys():
+    for reading in liquid.each():
+        spans = reading.function.spans
+        if reading.body["kind"] not in {"scalar", "range"} or not {"temperature", "pressure"} <= spans.keys():
             continue
         celsius, pascals = spans["temperature"][0], spans["pressure"][0]
         boiling = next((p for row in rows if (p := _boiling(row, celsius)) is not None), None)
         if boiling is not None and pascals < boiling * (1.0 - VAPOUR_ALLOWANCE):
             words = f"it speaks of {celsius:.4g} degC and {pascals / 1e6:.4g} MPa, where the liquid has boiled: "
             words += f"it needs {boiling / 1e6:.4g} MPa"
-            yield _Suspicion("no-liquid-there", (voice,), words, boiling / pascals)
+            yield _Suspicion("no-liquid-there", (reading,), words, boiling / pascals)
 
 
 def _boiling(row: PreparedRow, celsius: float) -> float | None:
@@ -195,13 +198,13 @@ def _boiling(row: PreparedRow, celsius: float) -> float | None:
 def _impossible(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Numbers that no liquid has."""
     for property_id, (low, high) in POSSIBLE.items():
-        for voice in liquid.said.get(property_id, []):
-            for state in voice.places():
-                value = voice.value(state)
+        for reading in liquid.said.get(property_id, []):
+            for state in reading.places():
+                value = reading.value(state)
                 if value is None or not low <= value <= high:
                     told = "no number" if value is None else f"{value:.4g} in SI"
                     words = f"{told} at {_words(state)}; liquids have {low:g} to {high:g}"
-                    yield _Suspicion("impossible", (voice,), words, math.inf if value is None else abs(value / high))
+                    yield _Suspicion("impossible", (reading,), words, math.inf if value is None else abs(value / high))
                     break
 
 
@@ -209,12 +212,12 @@ def _far_from_others(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Readings that differ from what is advised or, where nothing is, from what others say at the same state."""
     for property_id, limit in AGREEMENT.items():
         among = liquid.said.get(property_id, [])
-        for voice in among:
-            worst = max(_differences(liquid, voice, among), key=lambda one: abs(one.off), default=None)
+        for reading in among:
+            worst = max(_differences(liquid, reading, among), key=lambda one: abs(one.off), default=None)
             if worst is None or abs(worst.off) <= limit:
                 continue
             words = f"{worst.value:.6g} in SI at {_words(worst.state)} is {worst.off:+.1%} from {worst.words}"
-            yield _Suspicion(worst.code, (voice, *worst.against), words, abs(worst.off))
+            yield _Suspicion(worst.code, (reading, *worst.against), words, abs(worst.off))
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,21 +229,21 @@ class _Difference:
     value: float
     off: float
     words: str
-    against: tuple[Voice, ...] = ()
+    against: tuple[LiquidReading, ...] = ()
 
 
-def _differences(liquid: _Liquid, voice: Voice, among: Sequence[Voice]) -> Iterator[_Difference]:
-    rests = liquid.rests_on(voice)
-    for state in voice.places():
-        value = voice.value(state)
+def _differences(liquid: _Liquid, reading: LiquidReading, among: Sequence[LiquidReading]) -> Iterator[_Difference]:
+    rests = liquid.rests_on(reading)
+    for state in reading.places():
+        value = reading.value(state)
         if value is None:
             continue
-        advised = None if rests else liquid.advised(voice.body["property"], state)
+        advised = None if rests else liquid.advised(reading.body["property"], state)
         if advised is not None:
             off = value / advised - 1.0
             yield _Difference("far-from-advised", state, value, off, f"the advised {advised:.6g}")
             continue
-        peers = list(others(voice, among, state))
+        peers = list(independent_readings(reading, among, state))
         if peers:
             median = statistics.median(said for _, said in peers)
             told = f"{median:.6g}, what {len(peers)} other document(s) say"
@@ -255,34 +258,34 @@ def _two_values(liquid: _Liquid) -> Iterator[_Suspicion]:
         for one, other in combinations(single, 2):
             if one.body["source"] != other.body["source"] or not _alike(one, other):
                 continue
-            first, second = (v.read.value(State()) for v in (one, other))
+            first, second = (v.function.value(State()) for v in (one, other))
             off = first / second - 1.0
             if abs(off) > limit:
                 words = f"one document prints {one.body['number']} and {other.body['number']} {one.body['unit']}"
                 yield _Suspicion("two-values", (one, other), f"{words} ({off:+.1%})", abs(off))
 
 
-def _alike(one: Voice, other: Voice) -> bool:
+def _alike(one: LiquidReading, other: LiquidReading) -> bool:
     """Whether two single values are of one state, as far as their document says."""
-    if one.read.spans.keys() != other.read.spans.keys() or one.body["unit"] != other.body["unit"]:
+    if one.function.spans.keys() != other.function.spans.keys() or one.body["unit"] != other.body["unit"]:
         return False
-    return all(abs(one.read.spans[n][0] - other.read.spans[n][0]) <= NEAR[n] for n in one.read.spans)
+    return all(abs(one.function.spans[n][0] - other.function.spans[n][0]) <= NEAR[n] for n in one.function.spans)
 
 
 def _against_check_values(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Equations that do not give the values that a document prints for testing them."""
-    for voice in liquid.each():
-        for check in voice.body.get("check_values", []):
-            state = _check_state(voice.body, check)
-            value = voice.value(state)
-            target = voice.read.unit
+    for reading in liquid.each():
+        for check in reading.body.get("check_values", []):
+            state = _check_state(reading.body, check)
+            value = reading.value(state)
+            target = reading.function.unit
             wanted = units().find(check["value"]["unit"], target.dimension)
             expected = float(wanted.to(printed_number(check["value"]["number"]), target))
             allowed = wanted.difference_to(printed_number(check["tolerance"]), target)
             if value is None or abs(value - expected) > allowed:
                 words = f"it gives {value} at {_words(state)}, where its check value is {expected:.8g} in SI"
                 size = math.inf if value is None else abs(value / expected - 1.0)
-                yield _Suspicion("against-check-value", (voice,), words, size)
+                yield _Suspicion("against-check-value", (reading,), words, size)
 
 
 def _check_state(body: Mapping[str, Any], check: Mapping[str, Any]) -> State:
@@ -293,9 +296,10 @@ def _check_state(body: Mapping[str, Any], check: Mapping[str, Any]) -> State:
         places = [printed_number(text) for text in at]
     else:
         (axis,) = axes
-        unit = units().find(at["unit"], axis.printed.dimension)
-        places = [float(unit.to(printed_number(at["number"]), axis.printed))]
-    held = {axis.name: axis.held_at(place) for axis, place in zip(axes, places, strict=True)}
+        dimension = STATE[axis.name].dimension
+        unit, own = units().find(at["unit"], dimension), units().find(body["variable"]["unit"], dimension)
+        places = [float(unit.to(printed_number(at["number"]), own))]
+    held = {axis.name: axis.held(place) for axis, place in zip(axes, places, strict=True)}
     return State(held.get("temperature"), held.get("pressure"), held.get("salinity"), held.get("strength"))
 
 
@@ -303,7 +307,9 @@ def _digits(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Two transcriptions of one equation that share most coefficients and differ in some."""
     for items in liquid.said.values():
         printed = [
-            (voice, _coefficients(voice.body)) for voice in items if voice.body["kind"] in {"equation", "surface"}
+            (reading, _coefficients(reading.body))
+            for reading in items
+            if reading.body["kind"] in {"equation", "surface"}
         ]
         for (one, first), (other, second) in combinations(printed, 2):
             shared = first.keys() & second.keys()
@@ -326,43 +332,43 @@ def _coefficients(body: Mapping[str, Any]) -> dict[str, str]:
 def _shapes(liquid: _Liquid) -> Iterator[_Suspicion]:
     """Curves that rise where those of liquids fall, and points of a table out of line with their neighbours."""
     for property_id, items in liquid.said.items():
-        for voice in items:
-            if voice.body["kind"] not in {"table", "equation"} or voice.body["variable"]["name"] != "temperature":
+        for reading in items:
+            if reading.body["kind"] not in {"table", "equation"} or reading.body["variable"]["name"] != "temperature":
                 continue
-            line = _line(voice)
+            line = _line(reading)
             if property_id in FALLING and not liquid.aqueous:
-                yield from _rising(voice, line)
-            if voice.body["kind"] == "table":
-                yield from _out_of_line(voice, line)
+                yield from _rising(reading, line)
+            if reading.body["kind"] == "table":
+                yield from _out_of_line(reading, line)
 
 
-def _line(voice: Voice) -> list[tuple[float, float]]:
-    values = [(state.celsius, voice.value(state)) for state in voice.places()]
+def _line(reading: LiquidReading) -> list[tuple[float, float]]:
+    values = [(state.celsius, reading.value(state)) for state in reading.places()]
     return sorted((celsius, value) for celsius, value in values if value is not None)
 
 
-def _rising(voice: Voice, line: Sequence[tuple[float, float]]) -> Iterator[_Suspicion]:
+def _rising(reading: LiquidReading, line: Sequence[tuple[float, float]]) -> Iterator[_Suspicion]:
     for (cold, before), (warm, after) in pairwise(line):
-        rounding = voice.read.printing * 4.0
+        rounding = reading.function.printing * 4.0
         if after > before + rounding and after / before - 1.0 > 1e-4:
             words = f"it rises from {before:.6g} at {cold:.4g} degC to {after:.6g} in SI at {warm:.4g} degC"
-            yield _Suspicion("turns", (voice,), words, after / before - 1.0)
+            yield _Suspicion("turns", (reading,), words, after / before - 1.0)
             return
 
 
-def _out_of_line(voice: Voice, line: Sequence[tuple[float, float]]) -> Iterator[_Suspicion]:
+def _out_of_line(reading: LiquidReading, line: Sequence[tuple[float, float]]) -> Iterator[_Suspicion]:
     if len(line) < LINE:
         return
     misses = [_miss(line, place) for place in range(len(line))]
-    least = AGREEMENT.get(voice.body["property"], 0.02) / 2.0
+    least = AGREEMENT.get(reading.body["property"], 0.02) / 2.0
     for place, miss in enumerate(misses):
         celsius, value = line[place]
         rest = [abs(other) for at, other in enumerate(misses) if abs(at - place) > 2]
-        floor = max(statistics.median(rest) if rest else 0.0, voice.read.printing)
+        floor = max(statistics.median(rest) if rest else 0.0, reading.function.printing)
         said = abs(miss) > max(OUT_OF_LINE * floor, least * abs(value))
         if said and abs(miss) == max(map(abs, misses)):
             words = f"{value:.6g} in SI at {celsius:.4g} degC lies {miss / value:+.2%} off the line of its neighbours"
-            yield _Suspicion("out-of-line", (voice,), words, abs(miss / value))
+            yield _Suspicion("out-of-line", (reading,), words, abs(miss / value))
 
 
 def _miss(line: Sequence[tuple[float, float]], place: int) -> float:
@@ -379,21 +385,20 @@ def _anothers_values(liquids: Sequence[_Liquid], found: Sequence[_Suspicion]) ->
     """Doubtful single values that are right for another member of the family: a line read one too high or too low."""
     by_id = {liquid.id: liquid for liquid in liquids}
     for one in found:
-        voice = one.readings[0]
-        if one.code not in {"far-from-advised", "documents-disagree"} or voice.body["kind"] != "scalar":
+        reading = one.readings[0]
+        if one.code not in {"far-from-advised", "documents-disagree"} or reading.body["kind"] != "scalar":
             continue
-        own = by_id[voice.body["subject"]]
-        (state,) = voice.places() or (None,)
+        own = by_id[reading.body["subject"]]
+        (state,) = reading.places() or (None,)
         if state is None:
             continue
-        value = voice.read.value(state)
+        value = reading.function.value(state)
         for other in liquids:
-            advised = other.advised(voice.body["property"], state) if other.family == own.family else None
+            advised = other.advised(reading.body["property"], state) if other.family == own.family else None
             if other is not own and advised is not None and abs(value / advised - 1.0) <= AGREEMENT["density"] / 2.0:
-                words = (
-                    f"{voice.body['number']} {voice.body['unit']} is what {other.id} has there ({advised:.5g} in SI)"
-                )
-                yield _Suspicion("anothers-value", (voice,), words, one.size)
+                body = reading.body
+                words = f"{body['number']} {body['unit']} is what {other.id} has there ({advised:.5g} in SI)"
+                yield _Suspicion("anothers-value", (reading,), words, one.size)
 
 
 def _unlike_their_density(liquids: Sequence[_Liquid]) -> Iterator[_Suspicion]:
@@ -414,7 +419,7 @@ def _unlike_their_density(liquids: Sequence[_Liquid]) -> Iterator[_Suspicion]:
     for liquid in among:
         for speed, density in _companions(liquid):
             expected = float(np.polyval(curve, density))
-            off = speed.read.value(room) / expected - 1.0
+            off = speed.function.value(room) / expected - 1.0
             inside = float(densities.min()) <= density <= float(densities.max())
             if inside and abs(off) > COMPANION_TOLERANCE:
                 words = f"{speed.body['number']} {speed.body['unit']} is {off:+.0%} from the {expected:.0f} m/s of "
@@ -422,18 +427,18 @@ def _unlike_their_density(liquids: Sequence[_Liquid]) -> Iterator[_Suspicion]:
                 yield _Suspicion("unlike-its-density", (speed,), words, abs(off))
 
 
-def _companions(liquid: _Liquid) -> Iterator[tuple[Voice, float]]:
+def _companions(liquid: _Liquid) -> Iterator[tuple[LiquidReading, float]]:
     """Single sound speeds with the density that the same document prints near room temperature."""
     for speed in liquid.said.get("sound_speed", []):
         for density in liquid.said.get("density", []):
             scalars = speed.body["kind"] == density.body["kind"] == "scalar"
             if scalars and speed.body["source"] == density.body["source"] and _alike_in_state(speed, density):
-                yield speed, density.read.value(State())
+                yield speed, density.function.value(State())
 
 
-def _alike_in_state(one: Voice, other: Voice) -> bool:
-    shared = one.read.spans.keys() & other.read.spans.keys()
-    return all(abs(one.read.spans[n][0] - other.read.spans[n][0]) <= NEAR[n] for n in shared)
+def _alike_in_state(one: LiquidReading, other: LiquidReading) -> bool:
+    shared = one.function.spans.keys() & other.function.spans.keys()
+    return all(abs(one.function.spans[n][0] - other.function.spans[n][0]) <= NEAR[n] for n in shared)
 
 
 _QUESTIONS: tuple[Callable[[_Liquid], Iterator[_Suspicion]], ...] = (

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 from refdb.forms.functions import PLAIN, Functions
-from refdb.forms.parts import FromSaturation, Part
+from refdb.forms.inner import FromSaturation, InnerForm
 
 STOKES = 8.0 * math.pi * math.pi / 3.0
 """The factor of ν/c³ in the absorption over frequency squared, for a bulk viscosity of 0."""
@@ -39,8 +39,8 @@ class ClassicalAbsorption(FromSaturation):
 
     def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._viscosity, self._speed = (Part(spec[name], functions) for name in ("viscosity", "sound_speed"))
-        self._density = Part(spec["density"], functions) if "density" in spec else None
+        self._viscosity, self._speed = (InnerForm(spec[name], functions) for name in ("viscosity", "sound_speed"))
+        self._density = InnerForm(spec["density"], functions) if "density" in spec else None
         parts = [part for part in (self._density, self._speed, self._viscosity) if part is not None]
         self.saturation = next((part.saturation for part in parts if part.saturation), None)
 

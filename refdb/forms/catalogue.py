@@ -8,7 +8,7 @@ from refdb.forms.absorption import ClassicalAbsorption
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.expansion import Expansion
 from refdb.forms.functions import PLAIN, Functions
-from refdb.forms.parts import PARTS
+from refdb.forms.inner import PARTS
 from refdb.forms.quotient import Quotient
 
 # Each takes as many arguments as it has variables, which the types here cannot express.

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 from refdb.forms.functions import PLAIN, Functions
-from refdb.forms.parts import FromSaturation, Part
+from refdb.forms.inner import FromSaturation, InnerForm
 
 STEPS = {"temperature": 1e-3, "pressure": 1e-4, "salinity": 1e-3, "strength": 1e-5}
 """Step in each direction of the central differences that give the slopes of the expansion, in the units of the axes:
@@ -25,7 +25,7 @@ class Expansion(FromSaturation):
 
     def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._density = Part(spec["density"], functions)
+        self._density = InnerForm(spec["density"], functions)
         self.saturation = self._density.saturation
 
     def value(self, *arguments: Any) -> Any:

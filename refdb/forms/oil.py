@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any, ClassVar
 
+from refdb.constants import KELVIN_AT_0_CELSIUS
 from refdb.forms.base import FormSpec
 from refdb.forms.functions import PLAIN, Functions
 
-KELVIN_AT_0_CELSIUS = 273.15
 SHIFT = 0.7
 """The constant of ASTM D341 for viscosities above 2 mm2/s, in mm2/s."""
 

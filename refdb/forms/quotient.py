@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from refdb.forms.base import FormSpec
 from refdb.forms.functions import PLAIN, Functions
-from refdb.forms.parts import FromSaturation, Part
+from refdb.forms.inner import FromSaturation, InnerForm
 
 
 class Quotient(FromSaturation):
@@ -21,7 +21,7 @@ class Quotient(FromSaturation):
 
     def __init__(self, spec: FormSpec, functions: Functions = PLAIN) -> None:
         self.variables: tuple[str, ...] = tuple(axis["name"] for axis in spec["axes"])
-        self._numerator, self._denominator = (Part(spec[name], functions) for name in ("numerator", "denominator"))
+        self._numerator, self._denominator = (InnerForm(spec[name], functions) for name in ("numerator", "denominator"))
         self.saturation = self._denominator.saturation or self._numerator.saturation
 
     def value(self, *arguments: Any) -> Any:

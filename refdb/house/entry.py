@@ -14,8 +14,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from refdb.database import Database
+from refdb.forms.states import CONTENTS
 from refdb.ledger.load import quantity_cell, reading_fields
-from refdb.lookup.evaluate import CONTENTS
 from refdb.problems import BadParameter, UnknownName
 from refdb.records import number_text, printed_number
 from refdb.records.models import Scalar, Table

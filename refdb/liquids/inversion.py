@@ -14,10 +14,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.forms.states import JUST_LIQUID
 from refdb.lookup.evaluate import Evaluated, PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
-from refdb.values.states import JUST_LIQUID
 
 COVERAGE = 2.0
 """k: values that differ by less than this many standard uncertainties of both agree."""

@@ -12,11 +12,12 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
+from refdb.forms.states import CONTENTS
 from refdb.liquids.inversion import PARTS, along, pressed, root_between, warming
 from refdb.liquids.match_words import advice
 from refdb.liquids.measurement import CAUTION, LiquidMeasurement
 from refdb.liquids.outcomes import LiquidMatchItem, LiquidOutcomes, Reason, Row
-from refdb.lookup.evaluate import CONTENTS, PreparedRow
+from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
 from refdb.problems import MissingState, OutsideRange, Problem
 from refdb.units import Quantity, significant, units

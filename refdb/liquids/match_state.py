@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from refdb.forms.states import CONTENTS
 from refdb.liquids.inversion import Inversion, Root, Stretch, invert
 from refdb.liquids.measurement import CAUTION, LiquidMeasurement
-from refdb.lookup.evaluate import CONTENTS, PreparedRow
+from refdb.lookup.evaluate import PreparedRow
 from refdb.problems import BadParameter, NotAvailable
 from refdb.units import Quantity, Unit, significant, units
 from refdb.values.options import Options

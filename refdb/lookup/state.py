@@ -6,39 +6,24 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from refdb.forms.states import StatePoint
 from refdb.problems import BadQuantity, UnknownUnit, WrongDimension
 from refdb.units import Quantity, Unit, parse_quantity, printable, units
 from refdb.units.quantity import LARGEST
 from refdb.vocabulary import STATE, STRENGTHS
 
-STANDARD_ATMOSPHERE = 101325.0
-ROOM_CELSIUS = 20.0
-
 
 @dataclass(frozen=True, slots=True)
-class State:
-    """Temperature in degC (ITS-90), absolute pressure in Pa, absolute salinity in g/kg, strength in kg/kg.
+class State(StatePoint):
+    """The numbers of a state, with what reading them took for granted.
 
-    None where it was not given. A strength on another basis than mass stays a Quantity until the solution is known,
-    whose densities and molar masses turn it into a mass fraction. `assumptions` are what reading the
-    quantities took for granted; `strength_uncertainty` is the standard uncertainty of a strength found from a density.
+    A strength on another basis than mass stays a Quantity until the solution is known, whose densities and molar masses
+    turn it into a mass fraction. `assumptions` are what reading the quantities took for granted;
+    `strength_uncertainty` is the standard uncertainty of a strength found from a density.
     """
 
-    celsius: Any = None
-    pascals: Any = None
-    salinity: Any = None
-    strength: Any = None
     assumptions: tuple[str, ...] = ()
     strength_uncertainty: float = 0.0
-
-    def parts(self) -> tuple[tuple[str, Any], ...]:
-        """The parts of the state by name, given or not."""
-        return (
-            ("temperature", self.celsius),
-            ("pressure", self.pascals),
-            ("salinity", self.salinity),
-            ("strength", self.strength),
-        )
 
 
 @lru_cache(maxsize=8)

@@ -16,6 +16,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
+from refdb.constants import ROOM_CELSIUS
 from refdb.lookup.state import read_state
 from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, OutsideRange
@@ -299,7 +300,7 @@ class _Wall:
         celsius = self._celsius()
         if celsius is None or self._asked.material_speed is not None:
             return 0.0
-        doubt = WARMING[self._class] * abs(celsius - 20.0)
+        doubt = WARMING[self._class] * abs(celsius - ROOM_CELSIUS)
         self._notes.append(
             f"temperature: how the speed changes with it is not published for the material; the wall may be off by "
             f"{doubt:.1%} for that ({NO_SOURCE})"

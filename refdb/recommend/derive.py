@@ -31,7 +31,7 @@ from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.solutions.points import at_pure_end
-from refdb.recommend.solutions.surfaces import Solutions
+from refdb.recommend.solutions.rows import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
 from refdb.records.models import (
     Envelope,
@@ -110,7 +110,7 @@ def recommend(
     """
     table = UnitTable.from_documents(vocabulary["units"])
     steps = Steps(ledger.records, table, earlier or Earlier())
-    values = Values(ledger, policy, vocabulary, steps).recommended(ledger.of(PropertyReading), tell)
+    values = ValueRules(ledger, policy, vocabulary, steps).recommended(ledger.of(PropertyReading), tell)
     rows = [row.plain() for row in values.values()]
     rows += _printed_rows(ledger, vocabulary, table, steps)
     return Derived({row["id"]: row for row in rows}, steps.taken, steps.derived)
@@ -145,7 +145,7 @@ def _sources_of(readings: Iterable[Reading], sources: Mapping[str, Source]) -> l
     return [sources[key] for key in sorted({reading.source for reading in readings})]
 
 
-class Values:
+class ValueRules:
     """The ladder of values: published, derived from it, a named relative's, the family's, and remembered ones last.
 
     Args:

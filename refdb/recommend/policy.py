@@ -165,7 +165,7 @@ class Analogue(_Text):
     reason: Words
 
 
-class Expansion(_Text):
+class ProductExpansion(_Text):
     """The thermal expansion of a class of oil products: a = k0 / rho² + k1 / rho, rho at 15 degC in kg/m3."""
 
     k0: PrintedNumber
@@ -228,7 +228,7 @@ class OilPolicy(_Text):
     """What the rules of oils need: the reading that prints the equation of speed, and the classes' expansions."""
 
     speed_equation: RecordId
-    expansion: dict[str, Expansion]
+    expansion: dict[str, ProductExpansion]
 
 
 class Family(_Text):

@@ -8,19 +8,17 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from refdb.forms.functions import PLAIN, Functions
-from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.state_function import StateFunction
+from refdb.forms.states import Interval
 from refdb.problems import LedgerError
 from refdb.records.printed import printed_exactly, printed_number
+from refdb.records.state_functions import axis_of, held_unit
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
-
-JUST_LIQUID = 1.0 + 1e-9
-"""Factor on the pressure of a state at saturation, so that rounding does not make it boil."""
 
 REMEMBERED = 4096
 """Number of grids whose coefficients are kept: many rows of a liquid share one saturation pressure."""
@@ -53,59 +51,31 @@ def grid_spec(grid: Mapping[str, Any], grids: Grids, table: UnitTable) -> dict[s
     }
 
 
-class GridCurve:
-    """A grid, ready to be evaluated at states.
+def function_of_grid(
+    grid: Mapping[str, Any], grids: Grids, table: UnitTable, functions: Functions = PLAIN
+) -> StateFunction:
+    """A grid as a function of states, in its own unit; a pressure that begins at saturation starts at 0.
 
-    Attributes:
-        spans: the interval in which it holds, by part of the state; a pressure that begins at saturation starts at 0.
-        typical: the typical size of its values in the grid's unit, for a relative error.
+    Raises:
+        LedgerError: as for `grid_spec`.
     """
-
-    def __init__(self, grid: Mapping[str, Any], grids: Grids, table: UnitTable, functions: Functions = PLAIN) -> None:
-        self._form = ScaledPolynomial(grid_spec(grid, grids, table), functions)
-        self._places = [_Place.of(axis, table) for axis in grid["axes"]]
-        self.spans: dict[str, tuple[float, float]] = {place.name: place.span for place in self._places}
-        self.typical: float = statistics.median(abs(printed_number(text)) for text in grid["values"])
-
-    def value(self, state: Mapping[str, float | None]) -> float:
-        """The value in the grid's unit. Without a pressure, 1 atm is taken; one below saturation is raised to it.
-
-        Args:
-            state: parts of the state by name, in the units of `refdb.vocabulary.STATE`.
-        """
-        arguments: list[float] = []
-        for place in self._places:
-            held = state.get(place.name)
-            if place.name == "pressure":
-                held = place.atmosphere if held is None else held
-                least = self._form.boiling(arguments[0]) * JUST_LIQUID if self._form.saturation is not None else 0.0
-                arguments.append(max(held * place.per_held, least))
-            else:
-                assert held is not None  # noqa: S101 - asked only where its spans say
-                arguments.append(held * place.per_held + place.offset)
-        return float(self._form.value(*arguments))
+    return StateFunction(
+        grid_spec(grid, grids, table),
+        [axis_of(axis, table) for axis in grid["axes"]],
+        intervals={axis["name"]: _interval(axis, table) for axis in grid["axes"]},
+        functions=functions,
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """One axis: the linear map from a part of the state, in the unit of states, to the argument of the axis."""
+def typical_size(grid: Mapping[str, Any]) -> float:
+    """The typical size of a grid's values in its unit, for a relative error."""
+    return statistics.median(abs(printed_number(text)) for text in grid["values"])
 
-    name: str
-    per_held: float
-    offset: float
-    atmosphere: float
-    span: tuple[float, float]
 
-    @classmethod
-    def of(cls, axis: Mapping[str, Any], table: UnitTable) -> _Place:
-        part = STATE[axis["name"]]
-        held, printed = table.find(part.unit, part.dimension), table.find(axis["unit"], part.dimension)
-        offset = float(held.to(0.0, printed))
-        factor = float(held.to(1.0, printed)) - offset
-        low = 0.0 if axis["low"] == "saturation" else float(printed.to(printed_number(axis["low"]), held))
-        high = float(printed.to(printed_number(axis["high"]), held))
-        atmosphere = table.find("atm", "pressure").to(1.0, held) if part.dimension == "pressure" else 0.0
-        return cls(axis["name"], factor, offset, float(atmosphere), (low, high))
+def _interval(axis: Mapping[str, Any], table: UnitTable) -> Interval:
+    printed, held = table.find(axis["unit"], STATE[axis["name"]].dimension), held_unit(axis["name"], table)
+    low = 0.0 if axis["low"] == "saturation" else float(printed.to(printed_number(axis["low"]), held))
+    return Interval.between(low, float(printed.to(printed_number(axis["high"]), held)))
 
 
 def _lists(texts: Any) -> Any:

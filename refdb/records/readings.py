@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from refdb.exact.slopes import monotone_slopes, spline_slopes
-from refdb.forms import PLAIN, Functions, make_form
-from refdb.forms.scales import to_scale
+from refdb.forms import PLAIN, Functions
+from refdb.forms.state_function import StateFunction
+from refdb.forms.states import Interval, StateAxis
 from refdb.records.printed import number_text, printed_number, rounding_half_width
+from refdb.records.state_functions import axis_of, counted_from_of, held_unit
 from refdb.units import Unit, UnitTable
 from refdb.vocabulary import STATE
 
@@ -21,7 +23,7 @@ PROPERTY_READING_KINDS = ("scalar", "range", "table", "equation", "grid", "surfa
 """The kinds of reading of one property of one subject."""
 
 CURVE_KINDS = frozenset({"table", "equation", "surface"})
-"""The kinds of reading that `Curve` evaluates."""
+"""The kinds of reading that are printed as functions of a state."""
 
 SLOPE_DIGITS = 12
 EXPANDED_COVERAGE = 2.0
@@ -113,35 +115,31 @@ def _points_with_slopes(reading: Mapping[str, Any]) -> list[list[str]]:
     return [[x, y, number_text(slope, SLOPE_DIGITS)] for (x, y), slope in zip(reading["points"], slopes, strict=True)]
 
 
-class Curve:
-    """An equation, a table or an equation of several variables, ready to be evaluated at states.
+def function_of_reading(reading: Mapping[str, Any], table: UnitTable, functions: Functions = PLAIN) -> StateFunction:
+    """An equation, a table or an equation of several variables as a function of states, in the reading's unit."""
+    printed = _printed_axes(reading)
+    return StateFunction(
+        curve_spec(reading),
+        [axis_of(axis, table) for axis in printed],
+        intervals={axis["name"]: _interval(axis, table) for axis in printed},
+        functions=functions,
+    )
 
-    Attributes:
-        spans: the interval in which it holds, by part of the state.
-        points: for a table, the places of its own points; between them its document prints nothing.
+
+def own_points(reading: Mapping[str, Any], table: UnitTable) -> dict[str, list[float]]:
+    """The places of a table's own points, by its part of the state; between them its document prints nothing.
+
+    Empty for what is no table.
     """
-
-    def __init__(self, reading: Mapping[str, Any], table: UnitTable, functions: Functions = PLAIN) -> None:
-        self._form = make_form(curve_spec(reading), functions)
-        self._axes = axes_of(reading, table)
-        self.spans: dict[str, Span] = {axis.name: axis.span for axis in self._axes}
-        self.points: dict[str, list[float]] = {}
-        if reading["kind"] == "table":
-            (axis,) = self._axes
-            self.points[axis.name] = [axis.held_at(printed_number(x)) for x, _ in reading["points"]]
-
-    def value(self, state: Mapping[str, float]) -> float:
-        """The value in the reading's unit.
-
-        Args:
-            state: parts of the state by name, in the units of states; a temperature is on ITS-90.
-        """
-        return float(self._form.value(*(axis.place(state[axis.name]) for axis in self._axes)))
+    if reading["kind"] != "table":
+        return {}
+    (axis,) = axes_of(reading, table)
+    return {axis.name: [axis.held(printed_number(x)) for x, _ in reading["points"]]}
 
 
-def axes_of(reading: Mapping[str, Any], table: UnitTable) -> list[Axis]:
+def axes_of(reading: Mapping[str, Any], table: UnitTable) -> list[StateAxis]:
     """The variables of an equation, a table or an equation of several variables, in their order."""
-    return [Axis.of(printed, table) for printed in _printed_axes(reading)]
+    return [axis_of(printed, table) for printed in _printed_axes(reading)]
 
 
 def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -155,35 +153,11 @@ def _printed_axes(reading: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{**variable, "low": reading["points"][0][0], "high": reading["points"][-1][0]}]
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """One variable of a printed function: converts a part of the state to its argument."""
-
-    name: str
-    held: Unit
-    printed: Unit
-    scale: str | None
-    counted_from: float
-    span: Span
-
-    @classmethod
-    def of(cls, printed: Mapping[str, Any], table: UnitTable) -> Axis:
-        """The axis for a variable as a reading prints it."""
-        name = printed["name"]
-        part = STATE[name]
-        held, unit = table.find(part.unit, part.dimension), table.find(printed["unit"], part.dimension)
-        counted_from = table.find("atm", "pressure").to(1.0, held) if printed.get("gauge") else 0.0
-        bounds = table.find(printed.get("of_interval", printed["unit"]), part.dimension)
-        low, high = (float(bounds.to(printed_number(printed[end]), held)) + counted_from for end in ("low", "high"))
-        return cls(name, held, unit, printed.get("scale"), counted_from, (low, high))
-
-    def held_at(self, argument: float) -> float:
-        """The part of the state that belongs to an argument; the inverse of `place`."""
-        held = float(self.printed.to(argument, self.held)) + self.counted_from
-        # A scale is a factor in degC.
-        return float(held / to_scale(1.0, self.scale)) if self.name == "temperature" else held
-
-    def place(self, held: float) -> float:
-        """The argument that belongs to a part of the state, in the printed unit, on its scale and from its origin."""
-        on_scale = to_scale(held, self.scale) if self.name == "temperature" else held
-        return float(self.held.to(on_scale - self.counted_from, self.printed))
+def _interval(printed: Mapping[str, Any], table: UnitTable) -> Interval:
+    """The interval of a variable; its unit may be another than that of the variable."""
+    name = printed["name"]
+    bounds = table.find(printed.get("of_interval", printed["unit"]), STATE[name].dimension)
+    held, counted_from = held_unit(name, table), counted_from_of(printed)
+    return Interval.between(
+        *(float(bounds.to(printed_number(printed[end]), held)) + counted_from for end in ("low", "high"))
+    )

@@ -10,12 +10,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.problems import LedgerError
 from refdb.units.nonlinear import CURVES
 from refdb.vocabulary import VocabularyDocument
-
-STANDARD_ATMOSPHERE = 101325.0
-"""Pascals; what a gauge pressure is counted from."""
 
 PARTS = ("properties", "conditions", "systems", "surfaces")
 
@@ -110,6 +108,7 @@ def _line(registry: Any, entry: dict[str, Any], base: Any) -> tuple[float | None
     if "function" in entry:
         return None, None
     scale, offset = _factor_and_offset(registry, entry, base)
+    # A gauge pressure is counted from 1 atm.
     return scale, STANDARD_ATMOSPHERE if entry.get("gauge", False) else offset
 
 

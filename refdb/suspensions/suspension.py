@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.constants import KELVIN_AT_0_CELSIUS
 from refdb.lookup import ReleaseInfo, StoredRecord
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange
@@ -44,7 +45,6 @@ EQUATION = (
     "1 / (rho (cL² - 4/3 cS²)) of a solid. Standard uncertainty after JCGM 100:2008, 5.1.2, inputs taken as "
     "independent."
 )
-KELVIN = 273.15
 LARGEST = 0.1
 """The circumference of a particle over the wavelength, up to which it is "much smaller"; judgement."""
 PACKED = {"solid": 0.5, "liquid": 0.7}
@@ -326,7 +326,8 @@ def suspension(reader: Reader, asked: SuspensionQuestion, options: Options, rele
     skin, viscosity, told = _skin(ask, asked, liquid, continuous.phase)
     warmth, named = ask.warmth(liquid, continuous)
     warm, more = (SOLID_WARMTH, ()) if record is None else ask.warmth(record, dispersed)
-    mixture = Mixture(continuous.phase, dispersed.phase, (warmth, warm), state.celsius + KELVIN, skin, _heated(asked))
+    kelvins = state.celsius + KELVIN_AT_0_CELSIUS
+    mixture = Mixture(continuous.phase, dispersed.phase, (warmth, warm), kelvins, skin, _heated(asked))
     assumed = [text for found in (*continuous.answers, *dispersed.answers) for text in found.assumptions]
     return SuspensionAnswer(
         mixture,

@@ -39,7 +39,7 @@ MM2_PER_S = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class UnitCurve:
     """A pair of functions between a unit and the SI unit of its dimension, with the range in which they hold."""
 
     to_si: Callable[[Any], Any]
@@ -124,7 +124,7 @@ def _saybolt_of_viscosity(viscosity: Any) -> Any:
 
 
 CURVES = {
-    "api-gravity": Curve(
+    "api-gravity": UnitCurve(
         to_si=_density_of_api,
         from_si=_api_of_density,
         above=-API_SHIFT,
@@ -132,7 +132,7 @@ CURVES = {
         range_words="degrees API are defined above -131.5 degAPI only, where the density is positive and finite",
         difference_words="a difference in degAPI is no fixed difference in density; give both values, or kg/m3",
     ),
-    "baume-heavy": Curve(
+    "baume-heavy": UnitCurve(
         to_si=_density_of_baume,
         from_si=_baume_of_density,
         above=-math.inf,
@@ -141,7 +141,7 @@ CURVES = {
         range_words="degrees Baume are defined below 145 degBaume only, where the density is positive and finite",
         difference_words="a difference in degBaume is no fixed difference in density; give both values, or kg/m3",
     ),
-    "saybolt-universal": Curve(
+    "saybolt-universal": UnitCurve(
         to_si=_viscosity_of_saybolt,
         from_si=_saybolt_of_viscosity,
         above=_saybolt(SAYBOLT_LEAST) * LAST_BITS,

@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any
 
-from refdb.lookup.evaluate import CONTENTS, PreparedRow
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.forms.states import CONTENTS, JUST_LIQUID
+from refdb.lookup.evaluate import PreparedRow
+from refdb.lookup.state import State
 from refdb.records.readings import Span
 from refdb.units import significant
 from refdb.vocabulary import STATE
@@ -18,9 +20,6 @@ COMPARED_EVERY = 1.0
 
 CONTENTS_COMPARED = 9
 """Salinities, or strengths, that are compared at, both ends of what is shared included."""
-
-# Of a state just at saturation, rounding must not say that it boils.
-JUST_LIQUID = 1.0 + 1e-9
 
 Spans = Mapping[str, Span]
 NO_POINTS: Mapping[str, Sequence[float]] = {}

@@ -23,6 +23,8 @@ from refdb.units import Quantity, Unit, significant, units
 from refdb.values.molar_mass import molar_mass
 
 REFERENCE_CELSIUS = 20.0
+"""Where the alcoholic strength of OIML R 22 and the volumes of parts are told: a convention of its own."""
+
 BAUME_CELSIUS = 140.0 / 9.0
 """60 degF, at which degrees Baume are defined."""
 

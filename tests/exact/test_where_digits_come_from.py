@@ -28,7 +28,10 @@ REDUCTIONS = {"cumsum", "dot", "mean", "prod", "std", "sum", "trace", "var"}
 """Methods of arrays that add or multiply in an order of their own."""
 
 ALLOWED = {"numpy": NUMPY, "math": MATH, "statistics": STATISTICS}
-MADE_WITH_FUNCTIONS = {"make_form", "ScaledPolynomial", "Curve", "GridCurve"}
+MADE_WITH_FUNCTIONS = {
+    "make_form", "ScaledPolynomial", "StateFunction",
+    "function_of_form", "function_of_grid", "function_of_reading", "function_of_row",
+}  # fmt: skip
 """What evaluates forms, and takes the machine's elementary functions unless it is given others."""
 
 ADDS_WHOLE_NUMBERS = "refdb/exact/chebyshev.py"
@@ -129,6 +132,8 @@ def _exact(call: ast.Call) -> bool:
         "x = array.mean()",
         "form = make_form(spec)",
         "form = ScaledPolynomial(spec)",
+        "function = StateFunction(spec, axes)",
+        "function = function_of_row(body, table)",
     ],
 )
 def test_what_takes_digits_from_the_machine_is_found(source: str) -> None:
@@ -144,6 +149,7 @@ def test_what_takes_digits_from_the_machine_is_found(source: str) -> None:
         "import math\nx = math.sqrt(math.fsum(y))",
         "x = sum(len(group) for group in groups) + sum(1 for _ in groups) + sum(text is None for text in texts)",
         "form = make_form(spec, EXACT)",
+        "function = StateFunction(spec, axes, functions=EXACT)",
     ],
 )
 def test_what_every_machine_rounds_alike_is_none_of_its_business(source: str) -> None:

@@ -10,10 +10,10 @@ import numpy as np
 from refdb.forms import make_form
 from refdb.recommend.solution_policy import SolutionPolicy
 from refdb.recommend.solutions.points import Point, points_of
+from refdb.recommend.solutions.surface import SolutionSurface
 from refdb.recommend.solutions.surface_fit import Order
-from refdb.recommend.solutions.surfaces import Surface
 from refdb.records.models import RECORD, PropertyReading, RecommendedValue
-from refdb.units import UnitTable
+from refdb.units import UnitTable, units
 from refdb.vocabulary import properties, vocabulary
 from tests.outside.evidence import Records
 
@@ -32,12 +32,12 @@ def points_in(records: Records, policy: SolutionPolicy, row: str, source: str | 
     return points_of(readings, properties()[name]["si"], policy.molar_masses[subject], table)[0]
 
 
-def surface_through(points: Iterable[Point], records: Records, order: Order | None = None) -> Surface:
+def surface_through(points: Iterable[Point], records: Records, order: Order | None = None) -> SolutionSurface:
     """The surface that rule surface-fit/2 draws through points."""
     kept = list(points)
     water = RECORD.validate_python(records[f"water.{kept[0].reading.property}"])
     assert isinstance(water, RecommendedValue)
-    return Surface.through(kept, water, "value", order)
+    return SolutionSurface.through(kept, water, "value", units(), order)
 
 
 def without_each(

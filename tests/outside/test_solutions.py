@@ -12,9 +12,9 @@ from refdb.forms import ScaledPolynomial, make_form
 from refdb.recommend.liquids.grid import grid_spec
 from refdb.recommend.policy import load_policy
 from refdb.recommend.solution_policy import SolutionPolicy
-from refdb.recommend.solutions.surfaces import continued, thermodynamic_speed
+from refdb.recommend.solutions.speeds import continued, thermodynamic_speed
 from refdb.records.models import RECORD, Grid, RecommendedValue
-from refdb.units import UnitTable
+from refdb.units import UnitTable, units
 from refdb.vocabulary import vocabulary
 from tests.conftest import PROJECT
 from tests.outside.evidence import ATMOSPHERE_MPA, Records
@@ -200,7 +200,7 @@ def test_the_excess_over_water_goes_on_as_it_ends(records: Records) -> None:
         for subject in ("sodium-chloride-water", "water")
     )
     middle = {**row.domain, "temperature": row.domain["temperature"].model_copy(update={"low": "10", "high": "40"})}
-    speed = continued(row.model_copy(update={"domain": middle}), water)
+    speed = continued(row.model_copy(update={"domain": middle}), water, units())
     celsius, strength = (axis.ravel() for axis in np.meshgrid([0.5, 5.0, 25.0, 50.0, 60.0], [0.0, 0.1, 0.2, 0.259]))
     error = np.abs(speed(celsius, strength) / ScaledPolynomial(row.form).value(celsius, strength) - 1.0)
     assert np.max(error[celsius <= 40.0]) < 0.001

@@ -10,13 +10,13 @@ import pytest
 from refdb.problems import LedgerError
 from refdb.recommend.oils.lines import PrintedPoint
 from refdb.recommend.oils.oils import base_density, recommend_oils, recommend_viscosity
-from refdb.recommend.policy import Expansion, Oil, OilPolicy, ViscosityLine
+from refdb.recommend.policy import Oil, OilPolicy, ProductExpansion, ViscosityLine
 from refdb.records.models import AnyRecord, Range, RecommendedValue, Scalar, Surface
 from refdb.release.vocabulary import compile_vocabulary
 from refdb.units import UnitTable
 from tests.conftest import PROJECT
 
-PRODUCT = Expansion(k0="600", k1="0", source="invented", reason="Invented.")
+PRODUCT = ProductExpansion(k0="600", k1="0", source="invented", reason="Invented.")
 MODEL = OilPolicy(speed_equation="any-oil.sound_speed.01", expansion={"oil": PRODUCT})
 INTERVAL = {"low": "0", "high": "100", "unit": "degC"}
 

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from refdb.records.readings import Curve, curve_spec, single_value, stated_uncertainty
+from refdb.forms.states import StatePoint
+from refdb.records.readings import curve_spec, function_of_reading, own_points, single_value, stated_uncertainty
 from refdb.units import units
 
 SPEED = units().find("m/s", "speed")
@@ -58,11 +59,11 @@ def test_only_a_standard_or_expanded_uncertainty_is_taken_as_stated(
 
 
 def test_an_equation_takes_the_temperature_in_its_own_unit_and_scale() -> None:
-    kelvin = Curve(_equation("K", "273.15", "373.15"), units())
-    assert kelvin.value({"temperature": 20.0}) == pytest.approx(293.15)
+    kelvin = function_of_reading(_equation("K", "273.15", "373.15"), units())
+    assert kelvin.value(StatePoint(20.0)) == pytest.approx(293.15)
     assert kelvin.spans["temperature"] == pytest.approx((0.0, 100.0))
-    old_scale = Curve(_equation("degC", "0", "100", scale="IPTS-68"), units())
-    assert old_scale.value({"temperature": 50.0}) == pytest.approx(50.012)
+    old_scale = function_of_reading(_equation("degC", "0", "100", scale="IPTS-68"), units())
+    assert old_scale.value(StatePoint(50.0)) == pytest.approx(50.012)
 
 
 def test_an_equation_of_several_variables_counts_a_gauge_pressure_from_1_atm() -> None:
@@ -75,8 +76,8 @@ def test_an_equation_of_several_variables_counts_a_gauge_pressure_from_1_atm() -
         ],
         "terms": [["1400", "0", "0", "0"], ["1", "1", "0", "0"], ["2", "0", "1", "0"], ["3", "0", "0", "1"]],
     }
-    curve = Curve(surface, units())
-    state = {"temperature": 10.0, "pressure": 101325.0 + 5e5, "salinity": 35.0}
+    curve = function_of_reading(surface, units())
+    state = StatePoint(10.0, 101325.0 + 5e5, 35.0)
     assert curve.value(state) == pytest.approx(1400.0 + 10.0 + 2.0 * 5.0 + 3.0 * 35.0)
     assert curve.spans["pressure"] == pytest.approx((101325.0, 101325.0 + 1e8))
 
@@ -88,16 +89,16 @@ def test_a_table_knows_where_its_points_are_on_the_scale_of_today() -> None:
         "variable": {"name": "temperature", "unit": "degC", "scale": "IPTS-68"},
         "points": [["0", "1402"], ["50.012", "1542"]],
     }
-    curve = Curve(table, units())
-    assert curve.points == {"temperature": pytest.approx([0.0, 50.0])}
-    assert curve.value({"temperature": 50.0}) == pytest.approx(1542.0)
+    curve = function_of_reading(table, units())
+    assert own_points(table, units()) == {"temperature": pytest.approx([0.0, 50.0])}
+    assert curve.value(StatePoint(50.0)) == pytest.approx(1542.0)
 
 
 def test_computed_points_are_joined_by_a_spline_and_measured_ones_without_overshoot() -> None:
     points = [["0", "0"], ["1", "0"], ["2", "1"], ["3", "1"]]
     table = {"kind": "table", "variable": {"name": "temperature", "unit": "degC"}, "points": points}
-    computed, measured = (Curve({**table, "basis": basis}, units()) for basis in ("computed", "measured"))
+    computed, measured = (function_of_reading({**table, "basis": basis}, units()) for basis in ("computed", "measured"))
     halves = [0.5, 1.5, 2.5]
-    assert min(computed.value({"temperature": t}) for t in halves) < 0.0
-    assert [measured.value({"temperature": t}) for t in halves] == pytest.approx([0.0, 0.5, 1.0])
+    assert min(computed.value(StatePoint(t)) for t in halves) < 0.0
+    assert [measured.value(StatePoint(t)) for t in halves] == pytest.approx([0.0, 0.5, 1.0])
     assert curve_spec({**table, "basis": "measured"})["points"][0] == ["0", "0", "0"]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from refdb.ledger import load_ledger
-from refdb.recommend.derive import Values
+from refdb.recommend.derive import ValueRules
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS, own_evidence, resolutions_of
 from refdb.recommend.policy import load_policy
 from refdb.records.models import PropertyReading, Range, RecommendedValue, Scalar, Source, Subject
@@ -75,7 +75,7 @@ def campaign() -> Campaign:
     """The campaign on the project's own ledger."""
     vocabulary = compile_vocabulary(PROJECT)
     ledger, policy = load_ledger(PROJECT, vocabulary), load_policy(PROJECT)
-    values = Values(ledger, policy, vocabulary)
+    values = ValueRules(ledger, policy, vocabulary)
     names = {member: name for name, family in policy.families.items() for member in family.members}
     subjects = {s.id: names[s.family] for s in ledger.of(Subject) if s.family in names}
     readings = [reading for reading in ledger.of(PropertyReading) if reading.subject in subjects]

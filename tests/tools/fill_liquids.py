@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from refdb.constants import ROOM_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.database import Database
 from refdb.liquids.inversion import pressed
 from refdb.lookup.evaluate import PreparedRow
-from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import AmbiguousName, NotAvailable, Problem, UnknownName
 from refdb.units import Quantity, with_uncertainty
 from refdb.values.options import Options

@@ -14,8 +14,9 @@ from functools import cache
 
 from refdb.ledger import load_ledger
 from refdb.recommend.liquids.bounds import Liquids
-from refdb.recommend.liquids.curve_fit import CurveFitting, Polynomial
+from refdb.recommend.liquids.curve_fit import CurveFitting
 from refdb.recommend.liquids.curve_points import series_of
+from refdb.recommend.liquids.temperature_curve import TemperatureCurve
 from refdb.recommend.policy import CurveFit, load_policy
 from refdb.records.models import PropertyReading, RecommendedValue, Source, Subject
 from refdb.release.vocabulary import compile_vocabulary
@@ -102,11 +103,11 @@ def _cases() -> Iterator[_Case]:
         yield _Case(tried[subject], entry, fitting, lineages, table)
 
 
-def _curve(row: RecommendedValue) -> Polynomial:
+def _curve(row: RecommendedValue) -> TemperatureCurve:
     form = row.form
     low, high = (float(form["axes"][0][end]) for end in ("low", "high"))
     numbers = [float(number[0] if isinstance(number, list) else number) for number in form["coefficients"]]
-    return Polynomial(numbers, low, high, form["of"] == "logarithm")
+    return TemperatureCurve(numbers, low, high, form["of"] == "logarithm")
 
 
 def inside(points: tuple[LeftOutPoint, ...]) -> float:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.job.quantities import number, positive, steady
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State, read_state
+from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState, NotAvailable, OutsideRange
 from refdb.units import parse_quantity
 
@@ -66,7 +67,9 @@ def read_liquid(inputs: Inputs) -> None:
         except (NotAvailable, MissingState, OutsideRange):
             inputs.assumptions.append(f"liquid.{name}: not given and not in the release; what needs it is left out")
     inputs.keep(
-        JobInput("pressure", state.pascals or 101325.0, 0.0, "pressure", "given" if job.pressure else "default")
+        JobInput(
+            "pressure", state.pascals or STANDARD_ATMOSPHERE, 0.0, "pressure", "given" if job.pressure else "default"
+        )
     )
     inputs.assumptions += [text for text in state.assumptions if text not in inputs.assumptions]
     if job.absorption is not None:

@@ -7,6 +7,7 @@ from collections.abc import Container
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from refdb.constants import KELVIN_AT_0_CELSIUS, ROOM_CELSIUS
 from refdb.job.quantities import not_negative, number, positive, steady_length
 from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, Problem, UnknownName
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 from refdb.job.inputs.held import Inputs, JobInput, metres, uncertainty_of
 
-REFERENCE_CELSIUS = 20.0
 ROUGHNESS_SPREAD = 0.5
 _LENGTHS = (
     "circumference",
@@ -68,7 +68,7 @@ def _measured_pipe(inputs: Inputs) -> None:
         told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}
         inputs.assumptions.append("pipe.circumference and pipe.outside_diameter agree: the circumference is worked on")
     if pipe.wall is not None:
-        told["temperature"] = f"{inputs.value('wall temperature') - 273.15:.12g} degC"
+        told["temperature"] = f"{inputs.value('wall temperature') - KELVIN_AT_0_CELSIUS:.12g} degC"
     if pipe.gauge_speed is not None:
         told["material_speed"] = pipe.longitudinal_speed
     try:
@@ -181,15 +181,14 @@ def _wall_contradiction(inputs: Inputs, row: PipeAnswer) -> None:
     inputs.warnings.append(f"pipe.wall: {told}: corroded, of another designation, or a gauge that was set wrong.")
 
 
-def _expansion(inputs: Inputs, measured_at: float = 273.15 + REFERENCE_CELSIUS) -> float:
+def _expansion(inputs: Inputs, measured_at: float = KELVIN_AT_0_CELSIUS + ROOM_CELSIUS) -> float:
     """By what a length grows from the temperature in kelvin at which it was measured to that of the wall."""
     given = inputs.job.pipe.thermal_expansion
     rise = inputs.value("wall temperature") - measured_at
     if given is None:
         if abs(rise) > 1.0:
-            inputs.assumptions.append(
-                f"pipe.thermal_expansion not given: dimensions are taken as at {measured_at - 273.15:.0f} degC"
-            )
+            at = f"{measured_at - KELVIN_AT_0_CELSIUS:.0f} degC"
+            inputs.assumptions.append(f"pipe.thermal_expansion not given: dimensions are taken as at {at}")
         return 1.0
     inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
     return inputs.growth

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from refdb.constants import ROOM_CELSIUS
 from refdb.job.quantities import difference, number, positive
 from refdb.problems import BadParameter
 from refdb.units.sizes import NO_SOURCE
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     pass
 
 from refdb.job.inputs.held import Inputs, JobInput, uncertainty_of
-from refdb.job.inputs.pipe import REFERENCE_CELSIUS
 
 STRAIGHT = ((50.0, 0.003), (20.0, 0.01), (10.0, 0.02), (5.0, 0.04), (0.0, 0.08))
 """Straight diameters upstream, and what the profile may then be off by (common practice, no source)."""
@@ -64,7 +64,7 @@ def _wedge_speed(inputs: Inputs) -> None:
     uncertainty = uncertainty_of(inputs, "sensors.speed", sensors.speed_uncertainty, "speed", speed)
     if sensors.speed_slope is not None:
         per_kelvin = number(sensors.speed_slope, "speed_per_temperature", "sensors.speed_slope")
-        stated = sensors.speed_temperature or f"{REFERENCE_CELSIUS} degC"
+        stated = sensors.speed_temperature or f"{ROOM_CELSIUS} degC"
         wedge = inputs["wedge temperature"]
         speed += per_kelvin * (wedge.value - number(stated, "temperature", "sensors.speed_temperature"))
         uncertainty = math.hypot(uncertainty, per_kelvin * wedge.uncertainty)

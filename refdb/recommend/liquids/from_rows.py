@@ -10,7 +10,7 @@ from refdb.exact.functions import EXACT
 from refdb.exact.sums import root_sum_square
 from refdb.forms import make_form
 from refdb.forms.base import FormSpec
-from refdb.forms.parts import PARTS
+from refdb.forms.inner import PARTS
 from refdb.recommend.evidence import FROM_SEEN, weakest_basis, weakest_seen
 from refdb.recommend.policy import ExpansionPolicy
 from refdb.records import digest, number_text, printed_number

@@ -7,12 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.exact.functions import EXACT
 from refdb.forms import make_form
 from refdb.forms.scales import to_scale
+from refdb.forms.states import StatePoint
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, doubts_told, weakest_basis, weakest_seen
-from refdb.recommend.liquids.reference import Curve, curves_of
+from refdb.recommend.liquids.reference import PrintedCurve, curves_of
 from refdb.recommend.policy import GridChoice
 from refdb.records import digest, number_text, printed_number
 from refdb.records.grids import grid_spec as plain_grid_spec
@@ -31,17 +33,18 @@ from refdb.records.models import (
     Scalar,
     StateVariable,
     Surface,
-    SurfaceAxis,
     Table,
     UnfrozenInterval,
 )
+from refdb.records.readings import function_of_reading
 from refdb.records.rules import GRID_EXACT
+from refdb.records.state_functions import axis_of
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedNearAtmosphere:
     """An independent reading, its largest relative deviation from the grid at 1 atm, and where that is."""
 
     reading: PropertyReading
@@ -106,12 +109,12 @@ def recommend_grid(
     )
 
 
-def _largest(compared: Sequence[Compared]) -> float:
+def _largest(compared: Sequence[ComparedNearAtmosphere]) -> float:
     """The largest disagreement with another reading, in percent."""
     return 100.0 * max((abs(entry.relative) for entry in compared), default=0.0)
 
 
-def _uncertainty(choice: GridChoice, compared: Sequence[Compared]) -> RecommendedUncertainty:
+def _uncertainty(choice: GridChoice, compared: Sequence[ComparedNearAtmosphere]) -> RecommendedUncertainty:
     """What the policy states; in percent, no less than the largest disagreement as a rectangular distribution."""
     stated = choice.uncertainty
     if stated.unit != "%":
@@ -153,8 +156,8 @@ def domain_of(grid: Grid) -> dict[StateVariable, AnyInterval]:
 
 
 def _compared(
-    form: Any, grid: Grid, table: UnitTable, curves: Sequence[Curve], surfaces: Sequence[Surface]
-) -> list[Compared]:
+    form: Any, grid: Grid, table: UnitTable, curves: Sequence[PrintedCurve], surfaces: Sequence[Surface]
+) -> list[ComparedNearAtmosphere]:
     """Each curve and each equation of several variables with its largest relative deviation from the grid at 1 atm."""
     names = tuple(axis.name for axis in grid.axes)
     if names[:2] != ("temperature", "pressure"):
@@ -165,15 +168,15 @@ def _compared(
     return [_compared_surface(form, grid, table, atmosphere, surface) for surface in surfaces]
 
 
-def _compared_curve(form: Any, grid: Grid, atmosphere: float, curve: Curve) -> Compared:
+def _compared_curve(form: Any, grid: Grid, atmosphere: float, curve: PrintedCurve) -> ComparedNearAtmosphere:
     low, high = (printed_number(text) for text in (grid.axes[0].low, grid.axes[0].high))
     temperatures = [t for t in _compared_at(curve, low, high) if low <= t <= high]
     deviations = [(curve.value(t) / form.value(t, atmosphere) - 1.0, t) for t in temperatures]
     relative, at = max(deviations, key=lambda pair: abs(pair[0]))
-    return Compared(curve.reading, relative, f"{at:.4g} degC")
+    return ComparedNearAtmosphere(curve.reading, relative, f"{at:.4g} degC")
 
 
-def _compared_at(curve: Curve, low: float, high: float) -> list[float]:
+def _compared_at(curve: PrintedCurve, low: float, high: float) -> list[float]:
     """Every kelvin along an equation; of a measured table its own points alone: it says nothing between them."""
     reading = curve.reading
     if isinstance(reading, Table) and reading.basis == "measured":
@@ -181,18 +184,18 @@ def _compared_at(curve: Curve, low: float, high: float) -> list[float]:
     return _steps(max(low, curve.low), min(high, curve.high))
 
 
-def _compared_surface(form: Any, grid: Grid, table: UnitTable, atmosphere: float, surface: Surface) -> Compared:
+def _compared_surface(
+    form: Any, grid: Grid, table: UnitTable, atmosphere: float, surface: Surface
+) -> ComparedNearAtmosphere:
     """At 1 atm, over the temperatures and contents that both cover, where the liquid is not frozen."""
-    description = {"name": "power-sum/1", "axes": [a.plain() for a in surface.axes], "terms": surface.terms}
-    equation = make_form(description, EXACT)
+    equation, contents = function_of_reading(surface.plain(), table, EXACT), axis_of(grid.axes[2].plain(), table)
     lattice = [(t, s) for t in _shared(grid, surface, 0, table) for s in _shared(grid, surface, 2, table)]
     deviations = []
     for celsius, content in lattice:
-        state = {"temperature": celsius, "pressure": atmosphere, grid.axes[2].name: content}
-        arguments = [_on_axis(axis, grid, state[axis.name], table) for axis in surface.axes]
-        deviations.append((equation.value(*arguments) / form.value(*state.values()) - 1.0, celsius, content))
+        state = StatePoint(celsius, STANDARD_ATMOSPHERE, **{contents.name: contents.held(content)})
+        deviations.append((equation.value(state) / form.value(celsius, atmosphere, content) - 1.0, celsius, content))
     relative, celsius, content = max(deviations, key=lambda found: abs(found[0]))
-    return Compared(surface, relative, f"{celsius:.4g} degC, {content:.4g} {grid.axes[2].unit}")
+    return ComparedNearAtmosphere(surface, relative, f"{celsius:.4g} degC, {content:.4g} {grid.axes[2].unit}")
 
 
 def _shared(grid: Grid, surface: Surface, place: int, table: UnitTable) -> list[float]:
@@ -205,21 +208,12 @@ def _shared(grid: Grid, surface: Surface, place: int, table: UnitTable) -> list[
     return _steps(max(low, printed_number(own.low)), min(high, printed_number(own.high)))
 
 
-def _on_axis(axis: SurfaceAxis, grid: Grid, held: float, table: UnitTable) -> float:
-    """A part of the state as an equation of several variables wants it: its unit, its scale, gauge or absolute."""
-    dimension = STATE[axis.name].dimension
-    own = next(other for other in grid.axes if other.name == axis.name)
-    if axis.gauge:
-        held -= table.find("atm", "pressure").to(1.0, table.find(own.unit, "pressure"))
-    return float(to_scale(table.find(own.unit, dimension).to(held, table.find(axis.unit, dimension)), axis.scale))
-
-
 def _steps(low: float, high: float) -> list[float]:
     count = max(1, math.ceil(high - low))
     return [low + (high - low) * step / count for step in range(count + 1)]
 
 
-def _compared_input(compared: Compared) -> Input:
+def _compared_input(compared: ComparedNearAtmosphere) -> Input:
     note = f"compared at 1 atm: {100.0 * compared.relative:+.2g} % at most, at {compared.at}"
     return Input(id=compared.reading.id, digest=digest(compared.reading.plain()), weight="0", note=note)
 

@@ -8,11 +8,12 @@ from typing import Any
 
 from refdb.exact.functions import EXACT
 from refdb.forms.scaled import ScaledPolynomial
+from refdb.forms.states import JUST_LIQUID, StatePoint
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.liquids.grid import boiling_input, bounding_inputs, domain_of, freezing_input, grid_spec
 from refdb.recommend.policy import GridKind, Policy
 from refdb.records import digest, number_text, printed_number
-from refdb.records.grids import GridCurve
+from refdb.records.grids import function_of_grid
 from refdb.records.models import (
     AnyInterval,
     AnyRecord,
@@ -29,14 +30,12 @@ from refdb.records.models import (
     StateVariable,
     Table,
 )
-from refdb.records.readings import Curve, single_value
+from refdb.records.readings import function_of_reading, own_points, single_value
 from refdb.records.rules import GRID_NEAR_ATMOSPHERE_EXACT, GRID_OF_KIND_EXACT
 from refdb.units import UnitTable
 
 COMPARED = 40
 """Steps over the shared range of an equation at which it is compared."""
-
-JUST_LIQUID = 1.0 + 1e-9
 
 NEAR_ROOM, HANDBOOK_COMPARED = (-20.0, 60.0), 8
 """Between which temperatures in degC, and at how many steps, a handbook's curve is compared."""
@@ -48,7 +47,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedReading:
     """A reading, its largest relative deviation from the grid, and where that is."""
 
     reading: PropertyReading
@@ -193,7 +192,7 @@ class _Comparison:
         axis = grid.axes[0]
         self._low, self._high = printed_number(axis.low), printed_number(axis.high)
 
-    def with_readings(self, readings: Sequence[PropertyReading]) -> list[Compared]:
+    def with_readings(self, readings: Sequence[PropertyReading]) -> list[ComparedReading]:
         """Each reading that carries no doubt and was seen, where its states lie inside the grid."""
         if self._grid.axes[0].name != "temperature":
             return []
@@ -202,7 +201,7 @@ class _Comparison:
         )
         return [entry for entry in found if entry is not None]
 
-    def _compared(self, reading: PropertyReading) -> Compared | None:
+    def _compared(self, reading: PropertyReading) -> ComparedReading | None:
         deviations = []
         for celsius, value in self._points(reading):
             place = self._place(celsius, reading)
@@ -212,7 +211,7 @@ class _Comparison:
         if not deviations:
             return None
         relative, at = max(deviations, key=lambda pair: abs(pair[0]))
-        return Compared(reading, relative, at)
+        return ComparedReading(reading, relative, at)
 
     def _points(self, reading: PropertyReading) -> Iterator[Point]:
         if isinstance(reading, Scalar | Range):
@@ -221,27 +220,26 @@ class _Comparison:
                 celsius = self._in(temperature, "degC", "temperature")
                 yield celsius, single_value(reading.plain(), self._unit, self._table).value
         elif isinstance(reading, Equation | Table) and reading.variable.name == "temperature":
-            curve = Curve(reading.plain(), self._table, EXACT)
+            function = function_of_reading(reading.plain(), self._table, EXACT)
             unit = self._table.find(reading.unit, self._unit.dimension)
-            for celsius in self._temperatures(curve):
-                yield celsius, float(unit.to(curve.value({"temperature": celsius}), self._unit))
+            points = own_points(reading.plain(), self._table)
+            for celsius in points.get("temperature") or self._temperatures(*function.spans["temperature"]):
+                yield celsius, float(unit.to(function.value(StatePoint(celsius)), self._unit))
         elif isinstance(reading, Grid) and [axis.name for axis in reading.axes] == ["temperature"]:
             yield from self._points_of_handbook(reading)
 
     def _points_of_handbook(self, reading: Grid) -> Iterator[Point]:
         """A handbook's curve near room temperature: at its ends it says more of its form than of the liquid."""
-        curve = GridCurve(reading.plain(), _no_grid, self._table, EXACT)
+        function = function_of_grid(reading.plain(), _no_grid, self._table, EXACT)
         unit = self._table.find(reading.unit, self._unit.dimension)
-        low, high = curve.spans["temperature"]
+        low, high = function.spans["temperature"]
         low, high = max(low, self._low, NEAR_ROOM[0]), min(high, self._high, NEAR_ROOM[1])
         for step in range(HANDBOOK_COMPARED + 1) if low <= high else ():
             celsius = low + (high - low) * step / HANDBOOK_COMPARED
-            yield celsius, float(unit.to(curve.value({"temperature": celsius}), self._unit))
+            yield celsius, float(unit.to(function.value(StatePoint(celsius)), self._unit))
 
-    def _temperatures(self, curve: Curve) -> list[float]:
-        if "temperature" in curve.points:
-            return curve.points["temperature"]
-        low, high = curve.spans["temperature"]
+    def _temperatures(self, low: float, high: float) -> list[float]:
+        """Temperatures from one to another, as far as the grid reaches."""
         low, high = max(low, self._low), min(high, self._high)
         return [low + (high - low) * step / COMPARED for step in range(COMPARED + 1)] if low <= high else []
 

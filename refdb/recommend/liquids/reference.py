@@ -9,8 +9,8 @@ from typing import Any
 
 from refdb.exact.functions import EXACT
 from refdb.exact.sums import root_sum_square
-from refdb.forms import Form, make_form
-from refdb.forms.scales import to_scale
+from refdb.forms.state_function import StateFunction
+from refdb.forms.states import StateAxis, StatePoint
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, doubts_told, weakest_basis, weakest_seen
 from refdb.recommend.policy import Reference
@@ -36,18 +36,18 @@ COMPARED_EVERY = 1.0
 
 
 @dataclass(frozen=True)
-class Curve:
+class PrintedCurve:
     """A reading as a function of temperature in degC on ITS-90."""
 
     reading: Equation | Table
-    form: Form
+    function: StateFunction
     spec: dict[str, Any]
     low: float
     high: float
 
     def value(self, celsius: float) -> float:
         """The curve at a temperature in degC on ITS-90."""
-        return float(self.form.value(to_scale(celsius, self.reading.variable.scale)))
+        return float(self.function.value(StatePoint(celsius)))
 
 
 def recommend_reference(
@@ -106,18 +106,19 @@ def recommend_reference(
     )
 
 
-def curves_of(readings: Sequence[PropertyReading]) -> list[Curve]:
+def curves_of(readings: Sequence[PropertyReading]) -> list[PrintedCurve]:
     """The usable equations and tables among readings, as functions of temperature."""
     return [_curve(r) for r in readings if isinstance(r, Equation | Table) and not r.doubts]
 
 
-def _curve(reading: Equation | Table) -> Curve:
+def _curve(reading: Equation | Table) -> PrintedCurve:
     spec = curve_spec(reading.plain())
     if isinstance(reading, Equation):
         low, high = printed_number(reading.interval.low), printed_number(reading.interval.high)
     else:
         low, high = printed_number(reading.points[0][0]), printed_number(reading.points[-1][0])
-    return Curve(reading, make_form(spec, EXACT), spec, low, high)
+    axis = StateAxis("temperature", scale=reading.variable.scale)
+    return PrintedCurve(reading, StateFunction(spec, [axis], functions=EXACT), spec, low, high)
 
 
 SPLINE = "cubic spline, not-a-knot (de Boor, A Practical Guide to Splines, 1978): the points are smooth to every digit"
@@ -126,18 +127,18 @@ MONOTONE = (
 )
 
 
-def _tabulated(curve: Curve) -> bool:
+def _tabulated(curve: PrintedCurve) -> bool:
     return isinstance(curve.reading, Table)
 
 
-def _interval(curve: Curve) -> PrintedInterval:
+def _interval(curve: PrintedCurve) -> PrintedInterval:
     if isinstance(curve.reading, Equation):
         return curve.reading.interval
     points = curve.reading.points
     return PrintedInterval(low=points[0][0], high=points[-1][0], unit=curve.reading.variable.unit)
 
 
-def _largest_deviation(chosen: Curve, other: Curve) -> tuple[float, float]:
+def _largest_deviation(chosen: PrintedCurve, other: PrintedCurve) -> tuple[float, float]:
     """The largest difference other minus chosen over the common interval, and where it is."""
     low, high = max(chosen.low, other.low), min(chosen.high, other.high)
     steps = max(1, math.ceil((high - low) / COMPARED_EVERY))
@@ -145,7 +146,7 @@ def _largest_deviation(chosen: Curve, other: Curve) -> tuple[float, float]:
     return max(((other.value(t) - chosen.value(t), t) for t in temperatures), key=lambda pair: abs(pair[0]))
 
 
-def _told(curve: Curve, deviation: float, at: float, sources: Mapping[str, Source]) -> str:
+def _told(curve: PrintedCurve, deviation: float, at: float, sources: Mapping[str, Source]) -> str:
     lineage = sources[curve.reading.source].lineage
     shared = f"; lineage {lineage}" if lineage else ""
     return f"{deviation:+.3g} {curve.reading.unit} at most, at {at:.4g} degC{shared}"
@@ -162,7 +163,7 @@ def _input(reading: Equation | Table, weight: str, note: str) -> Input:
     return Input(id=reading.id, digest=digest(reading.plain()), weight=weight, note=note)
 
 
-def _left_out(readings: Sequence[PropertyReading], curves: Mapping[str, Curve]) -> list[LeftOut]:
+def _left_out(readings: Sequence[PropertyReading], curves: Mapping[str, PrintedCurve]) -> list[LeftOut]:
     return [
         LeftOut(
             id=reading.id,

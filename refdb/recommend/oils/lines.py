@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from refdb.constants import ROOM_CELSIUS
 from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
@@ -30,7 +31,6 @@ from refdb.records.models import (
 from refdb.records.rules import TEMPERATURE_LINE
 from refdb.units import UnitTable
 
-ROOM_CELSIUS = 20.0
 UNSTATED_HALF_WIDTH = 5.0
 """Kelvin about 20 degC within which an unstated room temperature lies."""
 

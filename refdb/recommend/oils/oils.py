@@ -8,14 +8,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.constants import KELVIN_AT_0_CELSIUS, ROOM_CELSIUS
 from refdb.exact.functions import EXACT, exp, log10
 from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.forms import make_form
-from refdb.forms.oil import KELVIN_AT_0_CELSIUS, SHIFT
+from refdb.forms.oil import SHIFT
 from refdb.problems import LedgerError
 from refdb.recommend.evidence import RECTANGULAR, weakest_basis, weakest_seen
 from refdb.recommend.oils.lines import PrintedPoint, points_of
-from refdb.recommend.policy import Expansion, Oil, OilPolicy, ViscosityLine
+from refdb.recommend.policy import Oil, OilPolicy, ProductExpansion, ViscosityLine
 from refdb.records import digest, number_text, printed_number
 from refdb.records.models import (
     AnyRecord,
@@ -39,7 +40,6 @@ MODEL_CELSIUS = (60.0 - 32.0) / 1.8
 WATER = 999.016
 """kg/m3 at 60 degF (API MPMS 11.1): the authors' density in g/cm3 is 141.5/(degAPI + 131.5), relative to this."""
 
-REFERENCE_CELSIUS = 20.0
 LARGEST_PRESSURE = "20"
 """MPa; the equation is coded for more, and no pipe that a clamp-on meter sits on needs it."""
 
@@ -88,12 +88,12 @@ def speed_terms(density: float) -> list[list[float]]:
     ]
 
 
-def expansion_at_15(density: float, product: Expansion) -> float:
+def expansion_at_15(density: float, product: ProductExpansion) -> float:
     """The coefficient of thermal expansion at 15 degC in 1/K of a product with this density there, in kg/m3."""
     return float(product.k0) / (density * density) + float(product.k1) / density
 
 
-def base_density(points: Sequence[PrintedPoint], product: Expansion, spread: float) -> BaseDensity:
+def base_density(points: Sequence[PrintedPoint], product: ProductExpansion, spread: float) -> BaseDensity:
     """The density at 15 degC from densities in kg/m3 at the temperatures at which they are printed."""
     found = [_at_15(point.value, point.celsius, product) for point in points]
     value = statistics.fmean(found)
@@ -102,7 +102,7 @@ def base_density(points: Sequence[PrintedPoint], product: Expansion, spread: flo
     return BaseDensity(value, uncertainty, expansion_at_15(value, product))
 
 
-def _at_15(density: float, celsius: float, product: Expansion) -> float:
+def _at_15(density: float, celsius: float, product: ProductExpansion) -> float:
     base = density
     for _ in range(SETTLED):
         grown = expansion_at_15(base, product) * (celsius - BASE_CELSIUS)
@@ -180,7 +180,7 @@ def _speed_row(oil: Oil, base: BaseDensity, readings: Sequence[PropertyReading],
     density = base.at(MODEL_CELSIUS) / WATER
     excess = 1.0 + float(oil.excess or 0.0)
     terms = [[coefficient / excess, *powers] for coefficient, *powers in speed_terms(density)]
-    value = terms[0][0] + terms[1][0] * REFERENCE_CELSIUS
+    value = terms[0][0] + terms[1][0] * ROOM_CELSIUS
     step = base.uncertainty / WATER
     by_density = (speed_terms(density + step)[0][0] - speed_terms(density - step)[0][0]) / 2.0
     axes = [{"name": "temperature", "unit": "degC"}, {"name": "pressure", "unit": "MPa"}]

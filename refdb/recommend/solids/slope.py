@@ -6,6 +6,7 @@ import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from refdb.constants import ROOM_CELSIUS
 from refdb.exact.sums import root_sum_square
 from refdb.recommend.policy import Family
 from refdb.records import digest, number_text
@@ -13,7 +14,6 @@ from refdb.records.models import Basis, Input, PropertyReading, Range, Scalar
 from refdb.records.readings import single_value
 from refdb.units import UnitTable
 
-REFERENCE_CELSIUS = 20.0
 ADMITTED: tuple[Basis, ...] = ("measured", "standard", "evaluated", "computed")
 """Bases on which a slope may rest; one derived from static moduli was held against no measured speed."""
 
@@ -34,7 +34,7 @@ class Slope:
         coefficients = {
             "c0": number_text(value, 5),
             "c1": number_text(self.relative * value, 4),
-            "t0": f"{REFERENCE_CELSIUS:g}",
+            "t0": f"{ROOM_CELSIUS:g}",
         }
         variable = {"name": "temperature", "unit": "degC"}
         return {"name": "temperature-coefficient/1", "variable": variable, "coefficients": coefficients}

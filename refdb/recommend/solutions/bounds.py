@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.exact.functions import EXACT
 from refdb.forms import ScaledPolynomial
 from refdb.records import digest, printed_number
@@ -14,7 +15,7 @@ FREEZING_UNSEEN = "Freezing and crystallising were not checked: no curve of eith
 BOILING_UNSEEN = (
     "Boiling was not checked: what is dissolved evaporates too, and no vapour pressure of the solution was seen."
 )
-ATMOSPHERE = "101325"
+ATMOSPHERE = f"{STANDARD_ATMOSPHERE:g}"
 """Pa: the rows rest on points and tables at about 1 atm, which say that the solution is liquid there."""
 
 STEPS = 40

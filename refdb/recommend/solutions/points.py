@@ -12,7 +12,10 @@ from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
 WATER_MOLAR_MASS = 18.01528
-"""g/mol: Wagner and Pruss, J. Phys. Chem. Ref. Data 31, 387-535 (2002), for IAPWS-95."""
+"""g/mol: Wagner and Pruss, J. Phys. Chem. Ref. Data 31, 387-535 (2002), for IAPWS-95.
+
+Not the sum of standard atomic weights, 18.015, of `refdb.values.molar_mass`: surfaces of released rows go through
+fractions that were found with this one."""
 
 HIGHEST_PRESSURE = 0.2e6
 """Pa; a point measured above belongs to no row near 1 atm. Water's density grows by 0.005 % up to there."""

@@ -1,17 +1,20 @@
-"""A reading as a function of the state, where it holds, and what it descends from: what every audit needs of it."""
+"""Printed readings as functions of the state, where they hold, and what they descend from: for every audit."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from refdb.constants import ROOM_CELSIUS
+from refdb.forms.state_function import StateFunction
+from refdb.forms.states import StatePoint
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
 from refdb.records import printed_number, rounding_half_width
-from refdb.records.grids import GridCurve, Grids
-from refdb.records.readings import CURVE_KINDS, Curve, Span, single_value, stated_uncertainty
+from refdb.records.grids import Grids, function_of_grid, typical_size
+from refdb.records.readings import CURVE_KINDS, Span, function_of_reading, own_points, single_value, stated_uncertainty
+from refdb.records.state_functions import function_of_form
 from refdb.units import Unit, units
 from refdb.values.states import Spans
 from refdb.vocabulary import STATE
@@ -45,18 +48,27 @@ class NotComparableError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
-    """A reading as a function of the state, in a row's unit, and where it holds; a table only at its own points.
+class ReadingFunction:
+    """A printed reading as a function of the state, in a row's unit, and where it holds; a table at its own points.
 
-    `printing` is the standard uncertainty that the printed digits, and a printed range, leave.
+    Attributes:
+        unit: of the row.
+        function: in the unit `printed`.
+        printing: the standard uncertainty that the printed digits, and a printed range, leave; in the row's unit.
+        points: of a table, the places that it prints.
     """
 
     body: Mapping[str, Any]
     unit: Unit
     spans: Spans
-    value: Callable[[State], float]
+    function: StateFunction
+    printed: Unit
     printing: float
     points: Mapping[str, Sequence[float]] = field(default_factory=dict)
+
+    def value(self, state: StatePoint) -> float:
+        """The value at a state, in the row's unit: without a pressure at 1 atm, and at saturation below it."""
+        return float(self.printed.to(self.function.value(self.function.liquid_at(state)), self.unit))
 
     def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, str]:
         """From the rule that used the reading, else from its document, else from its printed digits; and from which."""
@@ -68,8 +80,8 @@ class Read:
         return self.printing, "printing" if self.printing else "none"
 
 
-def read_of(body: dict[str, Any], target: Unit, kind: str, grids: Grids) -> Read:
-    """A reading as a function of the state, in the unit `target`.
+def reading_function(body: dict[str, Any], target: Unit, kind: str, grids: Grids) -> ReadingFunction:
+    """A printed reading as a function of the state, in the unit `target`.
 
     Args:
         kind: of its subject, `material` or `liquid`: what is taken of a temperature that is not stated.
@@ -80,36 +92,30 @@ def read_of(body: dict[str, Any], target: Unit, kind: str, grids: Grids) -> Read
     """
     stated = stated_spans(body, kind)
     if body["kind"] in CURVE_KINDS:
-        return _read_curve(body, target, stated)
+        return _of_curve(body, target, stated)
     if body["kind"] == "grid":
-        return _read_grid(body, target, stated, grids)
+        return _of_grid(body, target, stated, grids)
     single = single_value(body, target, units())
     printing = math.hypot(single.rounding, single.half_range) / RECTANGULAR
-    return Read(body, target, stated, lambda _state: single.value, printing)
+    constant = function_of_form({"name": "constant/1", "coefficients": {"c0": repr(single.value)}}, units())
+    return ReadingFunction(body, target, stated, constant, target, printing)
 
 
-def _read_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> Read:
-    curve, unit = Curve(body, units()), units().find(body["unit"], target.dimension)
-
-    def value(state: State) -> float:
-        parts = {"pressure": STANDARD_ATMOSPHERE} | {name: held for name, held in state.parts() if held is not None}
-        return float(unit.to(curve.value(parts), target))
-
+def _of_curve(body: dict[str, Any], target: Unit, stated: dict[str, Span]) -> ReadingFunction:
+    function, unit = function_of_reading(body, units()), units().find(body["unit"], target.dimension)
     rounding = max((rounding_half_width(y) for _, y in body.get("points", [])), default=0.0)
     printing = unit.difference_to(rounding, target) / RECTANGULAR
-    return Read(body, target, {**stated, **curve.spans}, value, printing, curve.points)
+    spans = {**stated, **function.spans}
+    return ReadingFunction(body, target, spans, function, unit, printing, own_points(body, units()))
 
 
-def _read_grid(body: dict[str, Any], target: Unit, stated: dict[str, Span], grids: Grids) -> Read:
-    """Node values as the function that joins them; below saturation it is taken at saturation."""
-    curve, unit = GridCurve(body, grids, units()), units().find(body["unit"], target.dimension)
-
-    def value(state: State) -> float:
-        return float(unit.to(curve.value(dict(state.parts())), target))
-
+def _of_grid(body: dict[str, Any], target: Unit, stated: dict[str, Span], grids: Grids) -> ReadingFunction:
+    """Node values as the function that joins them."""
+    function, unit = function_of_grid(body, grids, units()), units().find(body["unit"], target.dimension)
     fit = body["fit_error"]
-    printing = printed_number(fit["number"]) * (curve.typical / 100.0 if fit["unit"] == "%" else 1.0)
-    return Read(body, target, {**stated, **curve.spans}, value, unit.difference_to(printing, target))
+    printing = printed_number(fit["number"]) * (typical_size(body) / 100.0 if fit["unit"] == "%" else 1.0)
+    spans = {**stated, **function.spans}
+    return ReadingFunction(body, target, spans, function, unit, unit.difference_to(printing, target))
 
 
 def stated_spans(body: dict[str, Any], kind: str) -> dict[str, Span]:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
-from refdb.evidence.read import NotComparableError, Read, grids_of, lineage_of, read_of
+from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.evidence.reading_functions import NotComparableError, ReadingFunction, grids_of, lineage_of, reading_function
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
-from refdb.lookup.state import STANDARD_ATMOSPHERE, State
+from refdb.lookup.state import State
 from refdb.problems import Problem
 from refdb.records.readings import PROPERTY_READING_KINDS, Span
 from refdb.units import Unit, units
@@ -24,12 +25,12 @@ PLACES: Mapping[str, int] = {"temperature": 9, "pressure": 3, "salinity": 3, "st
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class LiquidReading:
     """One reading of a property, in SI, with what it descends from and whether it carries a doubt."""
 
     record: StoredRecord
     lineage: str
-    read: Read
+    function: ReadingFunction
 
     @property
     def body(self) -> dict[str, Any]:
@@ -43,18 +44,18 @@ class Voice:
 
     def places(self) -> list[State]:
         """States at which the reading says something: its own points, or some over its interval."""
-        spans = self.read.spans
+        spans = self.function.spans
         if "temperature" not in spans:
             return []
-        parts = [_places(name, spans.get(name), self.read.points.get(name)) for name in PLACES]
+        parts = [_places(name, spans.get(name), self.function.points.get(name)) for name in PLACES]
         return [State(celsius, pascals, salt, share) for celsius, pascals, salt, share in product(*parts)]
 
     def at(self, state: State) -> float | None:
         """The value in SI at a state, or None where the reading does not speak of it."""
         for name, held in state.parts():
-            if not _speaks_of(self.read.spans.get(name), held, name):
+            if not _speaks_of(self.function.spans.get(name), held, name):
                 return None
-            points = self.read.points.get(name)
+            points = self.function.points.get(name)
             if points is not None and min(abs(point - held) for point in points) > NEAR[name]:
                 return None
         return self.value(self._inside(state))
@@ -62,7 +63,7 @@ class Voice:
     def value(self, state: State) -> float | None:
         """The value in SI at a state inside the reading's own interval; None where its form gives no number."""
         try:
-            value = self.read.value(state)
+            value = self.function.value(state)
         except (ArithmeticError, ValueError):
             return None
         return value if math.isfinite(value) else None
@@ -70,26 +71,29 @@ class Voice:
     def _inside(self, state: State) -> State:
         """The state, moved by no more than what counts as near, to where the reading holds."""
         held = {"pressure": STANDARD_ATMOSPHERE, **{name: value for name, value in state.parts() if value is not None}}
-        held |= {name: min(max(held[name], span[0]), span[1]) for name, span in self.read.spans.items() if name in held}
+        spans = self.function.spans
+        held |= {name: min(max(held[name], low), high) for name, (low, high) in spans.items() if name in held}
         return State(held.get("temperature"), held["pressure"], held.get("salinity"), held.get("strength"))
 
 
-def voices(store: ReleaseStore, release: ReleaseInfo, subject: str) -> dict[str, list[Voice]]:
+def liquid_readings(store: ReleaseStore, release: ReleaseInfo, subject: str) -> dict[str, list[LiquidReading]]:
     """The readings about a liquid by property; those that are no function of a temperature are left out."""
-    found: dict[str, list[Voice]] = {}
+    found: dict[str, list[LiquidReading]] = {}
     for record in store.about(PROPERTY_READING_KINDS, subject, release):
         property_id = record.body["property"]
         try:
-            read = read_of(record.body, _si(property_id), "liquid", grids_of(store, release))
+            function = reading_function(record.body, _si(property_id), "liquid", grids_of(store, release))
         except (NotComparableError, Problem):
             continue
-        found.setdefault(property_id, []).append(Voice(record, lineage_of(store, release, record), read))
+        found.setdefault(property_id, []).append(LiquidReading(record, lineage_of(store, release, record), function))
     return found
 
 
-def others(voice: Voice, among: Sequence[Voice], state: State) -> Iterator[tuple[Voice, float]]:
+def independent_readings(
+    reading: LiquidReading, among: Sequence[LiquidReading], state: State
+) -> Iterator[tuple[LiquidReading, float]]:
     """What sound readings of another descent say at a state, the first of each descent alone."""
-    asked: set[str] = {voice.lineage}
+    asked: set[str] = {reading.lineage}
     for other in among:
         if other.lineage in asked or not other.sound:
             continue

@@ -32,7 +32,7 @@ PARTS: dict[str, type[Any]] = {
 """The forms that may stand inside another, by versioned name."""
 
 
-class Part:
+class InnerForm:
     """The form of one row inside the form of another.
 
     Attributes:

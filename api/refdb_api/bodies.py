@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
+from refdb.house.question import EntryQuestion
 from refdb.questions import Asked, fields_of
 from refdb.values.question import BatchQuestion
 
@@ -16,27 +17,30 @@ class Body(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
-def body_of(question: type, example: dict[str, Any]) -> type[Body]:
+def body_of(question: type, name: str, example: dict[str, Any] | None = None, **more: Any) -> type[Body]:
     """The model of a body, made from the declaration of its question.
 
     Args:
+        name: what the description of the service calls it.
         example: a body that is answered.
+        more: members that are no fields of the question, each as a type and how pydantic is to describe it.
     """
     members: dict[str, Any] = {field.name: _member(field) for field in fields_of(question)}
-    model = create_model(question.__name__, __doc__=question.__doc__, __base__=Body, **members)
-    model.model_config["json_schema_extra"] = {"example": example}
+    model = create_model(name, __doc__=question.__doc__, __base__=Body, **members, **more)
+    if example is not None:
+        model.model_config["json_schema_extra"] = {"example": example}
     return model
 
 
 def _member(field: Asked) -> tuple[Any, Any]:
     """The type of a member, and how pydantic is to describe it."""
-    if field.required:
-        return str, Field(description=field.words)
     if field.pairs:
         return dict[str, str], Field({}, description=field.words)
     if field.repeatable:
         return list[str], Field([], description=field.words)
     kind: Any = BatchQuantity if field.dimensions else Literal[field.choices] if field.choices else str
+    if field.required:
+        return kind, Field(description=field.words)
     return kind | None, Field(None, description=field.words)
 
 
@@ -59,6 +63,7 @@ BatchQuantity = ListedQuantity | SingleQuantity | str
 
 BatchBody = body_of(
     BatchQuestion,
+    "BatchQuestion",
     {
         "subject": "water",
         "properties": ["sound_speed"],
@@ -75,34 +80,12 @@ class AttachmentDocument(Body):
     sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
 
 
-class HouseEntry(Body):
-    """A house value as it is entered: texts, numbers as printed; value or points, and a standard uncertainty."""
-
-    subject: str
-    property: str
-    condition: str | None = None
-    value: str | None = Field(default=None, description="The number as printed, such as 5920.")
-    points: str | None = Field(default=None, description="Instead of a value: 20 degC: 5920; 60 degC: 5890.")
-    unit: str
-    uncertainty: str
-    uncertainty_unit: str | None = Field(default=None, description="The value's unit by default; or %.")
-    uncertainty_kind: Literal["standard", "expanded"]
-    temperature: str | None = Field(default=None, description="Where it was found: 20 degC, or 15 to 25 degC.")
-    temperature_scale: str | None = None
-    pressure: str | None = None
-    strength: str | None = None
-    salinity: str | None = None
-    valid_temperature: str | None = Field(default=None, description="Where it is answered; where found by default.")
-    valid_pressure: str | None = None
-    valid_strength: str | None = None
-    valid_salinity: str | None = None
-    basis: Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"] | None = None
-    locator: str = Field(description="Where the record of it is kept.")
-    name_printed: str | None = None
-    evidence: str = Field(description="How it was found: method, instrument, specimen.")
-    note: str | None = None
-    attachments: list[AttachmentDocument] | None = None
-    reason: str | None = Field(default=None, description="Why it is changed; with PUT alone.")
+HouseEntry = body_of(
+    EntryQuestion,
+    "HouseEntry",
+    attachments=(list[AttachmentDocument] | None, None),
+    reason=(str | None, Field(default=None, description="Why it is changed; with PUT alone.")),
+)
 
 
 class HouseReason(Body):

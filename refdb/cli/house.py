@@ -13,53 +13,32 @@ from refdb.cli import printing
 from refdb.cli.asking import asks
 from refdb.cli.maintain import house_url_option
 from refdb.cli.options import Command, json_option
-from refdb.house.question import HouseValueQuestion, HouseValuesQuestion
+from refdb.house.question import EntryQuestion, HouseValueQuestion, HouseValuesQuestion
 from refdb.opening import open_database
 from refdb.problems import BadParameter
+from refdb.questions import fields_of
 
 if TYPE_CHECKING:
     from refdb.house import House
     from refdb.store.keys import Key
     from refdb.store.values import Version, Writer
 
-ENTRY_OPTIONS = {
-    "value": "The number as printed, such as 5920.",
-    "points": "Instead of a value, several temperatures: '20 degC: 5920; 60 degC: 5890'.",
-    "unit": "Its unit, such as m/s.",
-    "uncertainty": "Its uncertainty as a number; in the same unit unless --uncertainty-unit says otherwise.",
-    "uncertainty-unit": "Such as % or m/s.",
-    "uncertainty-kind": "standard, or expanded (coverage factor 2).",
-    "temperature": "The temperature it was found at: '20 degC' or '15 to 25 degC'.",
-    "pressure": "The pressure it was found at.",
-    "strength": "Of a solution: '30 % mass'.",
-    "salinity": "Of sea water: '35 g/kg'.",
-    "valid-temperature": "Where it may be answered, such as '0 to 40 degC'; only where it was found by default.",
-    "valid-pressure": "The same for the pressure.",
-    "valid-strength": "The same for the strength.",
-    "valid-salinity": "The same for the salinity.",
-    "condition": "Such as annealed.",
-    "basis": "measured (default), standard, evaluated, computed, derived or estimated.",
-    "locator": "Where the record of it is kept: 'report 12, page 3'.",
-    "evidence": "How it was found: method, instrument, specimen.",
-    "note": "Anything else.",
-}
+UNASKED = ("temperature_scale", "name_printed")
+"""Of an entry, what is for documents that are imported."""
 
 MOST_VERSIONS = 999_999_999
 """Versions of a value that a store can count."""
 
 
-def entry_options(command: Command) -> Command:
-    """One option for each part of an entry, and `--attach`."""
-    command = click.option(
+def attach_option(command: Command) -> Command:
+    """`--attach`: files that belong to an entry."""
+    return click.option(
         "--attach",
         multiple=True,
         type=click.Path(exists=True, dir_okay=False, path_type=Path),
         metavar="FILE",
         help="A file that belongs to it, kept by its name and SHA-256; may be repeated.",
     )(command)
-    for name, text in reversed(ENTRY_OPTIONS.items()):
-        command = click.option(f"--{name}", metavar="TEXT", help=text)(command)
-    return command
 
 
 def by_option(command: Command) -> Command:
@@ -106,35 +85,28 @@ def house_group() -> None:
 
 
 @house_group.command("add")
-@click.argument("subject")
-@click.argument("property_id", metavar="PROPERTY")
-@entry_options
+@asks(EntryQuestion, without=UNASKED, required=("subject", "property"))
+@attach_option
 @by_option
 @house_url_option
 @json_option
-def add_command(
-    subject: str,
-    property_id: str,
-    by: str | None,
-    url: str | None,
-    as_json: bool,
-    attach: tuple[Path, ...],
-    **given: Any,
-) -> None:
+def add_command(asked: EntryQuestion, by: str | None, url: str | None, as_json: bool, attach: tuple[Path, ...]) -> None:
     """Enter a value of PROPERTY of SUBJECT as a draft. It is answered once another person has reviewed it."""
-    entry = entry_of(subject, property_id, attach, given)
+    entry = entry_of(asked, attach)
     show_version(opened_house(url).add(entry, writer(by), open_database()), as_json)
 
 
 @house_group.command("change")
 @click.argument("value_id", metavar="ID")
-@entry_options
+@asks(EntryQuestion, without=("subject", "property", *UNASKED))
+@attach_option
 @version_option
 @click.option("--reason", metavar="TEXT", help="Why it is changed.")
 @by_option
 @house_url_option
 @json_option
 def change_command(
+    asked: EntryQuestion,
     value_id: str,
     seen: int,
     reason: str | None,
@@ -142,7 +114,6 @@ def change_command(
     url: str | None,
     as_json: bool,
     attach: tuple[Path, ...],
-    **given: Any,
 ) -> None:
     """Enter a new draft of the value ID: its parts as they stand, but for the options that are given.
 
@@ -151,7 +122,7 @@ def change_command(
     house = opened_house(url)
     current = house.store.current(value_id)
     before = {name: text for name, text in (current.entry or {}).items() if name != "format"}
-    given_parts = entry_of(current.subject, current.property_id, attach, given)
+    given_parts = entry_of(asked, attach)
     for one, other in (("value", "points"), ("points", "value")):
         if one in given_parts:
             before.pop(other, None)
@@ -334,10 +305,10 @@ def key_revoke_command(key_id: str, by: str | None, url: str | None) -> None:
     click.echo(f"{key.id}: revoked")
 
 
-def entry_of(subject: str, property_id: str, attach: tuple[Path, ...], given: dict[str, Any]) -> dict[str, Any]:
-    """The parts of an entry as they were given on the command line."""
+def entry_of(asked: EntryQuestion, attach: tuple[Path, ...]) -> dict[str, Any]:
+    """The parts of an entry that were given on the command line."""
+    given = {field.name: getattr(asked, field.name) for field in fields_of(EntryQuestion)}
     parts: dict[str, Any] = {name: text for name, text in given.items() if text is not None}
-    parts |= {"subject": subject, "property": property_id}
     if attach:
         parts["attachments"] = [_attached(file) for file in attach]
     return parts

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from refdb.questions import asked, group, question
+from refdb.questions import Question, asked, group, question
 from refdb.questions.groups import Page, Release, Subject
 
 
 @group
-class Row:
+class Row(Question):
     """A row."""
-
-    __slots__ = ()
 
     row: str = asked("The id of a row.", "water.sound_speed", required=True, positional=True, part="row_id")
 
@@ -54,14 +52,14 @@ class SourceQuestion(Release):
 
 
 @question
-class OneReleaseQuestion:
+class OneReleaseQuestion(Question):
     """One release."""
 
     label: str = asked("The label of the release that is asked for.", "2026r1", required=True)
 
 
 @question
-class ChangesQuestion:
+class ChangesQuestion(Question):
     """What a release changed since an older one."""
 
     since: str | None = asked(

@@ -15,8 +15,10 @@ from pydantic import ValidationError
 
 from refdb.database import Database
 from refdb.forms.states import CONTENTS
+from refdb.house.question import EntryQuestion
 from refdb.ledger.load import quantity_cell, reading_fields
 from refdb.problems import BadParameter, UnknownName
+from refdb.questions import fields_of
 from refdb.records import number_text, printed_number
 from refdb.records.models import Scalar, Table
 from refdb.records.readings import EXPANDED_COVERAGE, curve_spec
@@ -26,12 +28,8 @@ from refdb.values.refusals import check_property
 from refdb.vocabulary import STATE, conditions, properties
 
 PARTS = ("temperature", "pressure", "strength", "salinity")
-TEXTS = (
-    "subject", "property", "condition", "value", "points", "unit", "uncertainty", "uncertainty_unit",
-    "uncertainty_kind", *PARTS, "temperature_scale", *(f"valid_{part}" for part in PARTS), "basis", "locator",
-    "name_printed", "evidence", "note",
-)  # fmt: skip
-NEEDED = ("subject", "property", "unit", "uncertainty", "uncertainty_kind", "locator", "evidence")
+TEXTS = tuple(field.name for field in fields_of(EntryQuestion))
+NEEDED = tuple(field.name for field in fields_of(EntryQuestion) if field.required)
 DIGITS = 12
 LONGEST_TEXT = 4000
 MOST_ATTACHMENTS = 50

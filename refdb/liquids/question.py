@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from refdb.questions import asked, question
+from refdb.questions import Question, asked, question
 from refdb.questions.groups import Accept, Limit, Release, Subject, Units
 from refdb.units.sizes import Given
 from refdb.vocabulary import STRENGTHS
 
 
 @question
-class LiquidQuestion:
+class LiquidQuestion(Question):
     """What was measured and told of a liquid, as it was given: texts or quantities."""
 
     sound_speed: Given | None = asked(

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from refdb.questions import asked, group, question
+from refdb.questions import Question, asked, group, question
 from refdb.questions.groups import Release
 from refdb.units.sizes import Given
 
 
 @group
-class Echo:
+class Echo(Question):
     """What was measured on a solid part."""
-
-    __slots__ = ()
 
     thickness: Given | None = asked("Of the solid part where the probe stands.", "12.50 mm", dimension="length")
     thickness_uncertainty: Given | None = asked(
@@ -32,10 +30,8 @@ class Echo:
 
 
 @group
-class Travel:
+class Travel(Question):
     """What was measured on a liquid in a spool or a beaker."""
-
-    __slots__ = ()
 
     travel_time: Given | None = asked(
         "Through a liquid, without the delays of probes and walls, or the difference over two paths.",
@@ -67,10 +63,8 @@ class LiquidSpeedQuestion(Travel):
 
 
 @group
-class SpeedUnit:
+class SpeedUnit(Question):
     """The unit that the speed is wanted in."""
-
-    __slots__ = ()
 
     speed_unit: str = asked("The unit of the speed.", "m/s", default="m/s", option="unit", parameter="unit")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from refdb.questions import asked, question
+from refdb.questions import Question, asked, question
 from refdb.questions.groups import Accept, Limit, Page, Release, Unit, Units
 from refdb.units.sizes import Given
 
@@ -28,7 +28,7 @@ class PipeRowQuestion(Units, Accept, Release):
 
 
 @question
-class PipeQuestion:
+class PipeQuestion(Question):
     """What was measured and told of a pipe, as it was given: texts or quantities."""
 
     circumference: Given | None = asked("By a tape around the pipe.", "690 mm", dimension="length")

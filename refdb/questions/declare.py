@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import inspect
+from collections.abc import Set
 from copy import copy
-from typing import Any, NamedTuple, TypeVar, dataclass_transform
+from typing import Any, ClassVar, NamedTuple, TypeVar, dataclass_transform
 
 Q = TypeVar("Q")
 _KEY = "asked"
@@ -91,22 +92,56 @@ def fields_of(question: type) -> tuple[Asked, ...]:
     return tuple(field.metadata[_KEY]._replace(name=field.name) for field in dataclasses.fields(question))
 
 
+class Question:
+    """What questions have in common: given by keyword, never changed, equal where the same is asked.
+
+    (A frozen dataclass has five functions written for it. For all questions together that takes longer than to answer
+    one of them, and every command would pay for it. For the same reason they have no slots: what is not given is read
+    from the class.)
+    """
+
+    fields: ClassVar[Set[str]] = frozenset()
+    needed: ClassVar[Set[str]] = frozenset()
+
+    def __init__(self, **given: Any) -> None:
+        if not (given.keys() <= self.fields and self.needed <= given.keys()):
+            raise TypeError(
+                f"{type(self).__name__}: needs {', '.join(sorted(self.needed)) or 'nothing'}, and takes "
+                f"{', '.join(sorted(self.fields))}; {', '.join(given) or 'nothing'} is given"
+            )
+        self.__dict__.update(given)
+
+    def __setattr__(self, name: str, value: object) -> None:
+        raise dataclasses.FrozenInstanceError(f"{type(self).__name__}.{name} cannot be changed")
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and self._told() == other._told()
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({', '.join(f'{name}={one!r}' for name, one in vars(self).items())})"
+
+    def _told(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in self.fields}
+
+
 @dataclass_transform(kw_only_default=True, frozen_default=True)
 def group(cls: type[Q]) -> type[Q]:
-    """Fields that several questions share: a question inherits them. It has no slots and no objects of its own."""
+    """Fields that several questions share: a question inherits them. It has no objects of its own."""
     return cls
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True)
 def question(cls: type[Q]) -> type[Q]:
-    """Make a question of a class and the groups it inherits: a frozen dataclass with slots, given by keyword.
+    """Make a question of a class and the groups it inherits: a dataclass that does what a `Question` does.
 
     Its positional fields come first, those of groups before its own; then its own; then those of the groups, in order.
     """
     own = inspect.get_annotations(cls)
     shared: dict[str, Any] = {}
     for base in cls.__mro__[1:]:
-        if not dataclasses.is_dataclass(base):
+        if base is not Question and not dataclasses.is_dataclass(base):
             for name, kind in inspect.get_annotations(base).items():
                 if name not in own and name not in shared:
                     shared[name] = kind
@@ -118,4 +153,8 @@ def question(cls: type[Q]) -> type[Q]:
         return (0 if name in shared else 1) if positional else 2
 
     cls.__annotations__ = {name: (own | shared)[name] for name in sorted([*own, *shared], key=place)}
-    return dataclasses.dataclass(frozen=True, slots=True, kw_only=True)(cls)
+    made: Any = dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=True)(cls)
+    told = dataclasses.fields(made)
+    made.fields = frozenset(field.name for field in told)
+    made.needed = frozenset(field.name for field in told if field.default is dataclasses.MISSING)
+    return cls

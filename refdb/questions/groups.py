@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from refdb.questions.declare import asked, group
+from refdb.questions.declare import Question, asked, group
 from refdb.units.sizes import Given
 from refdb.vocabulary import STRENGTHS
 
@@ -27,10 +27,8 @@ def at_most(usual: int, *, paging: bool = False) -> Any:
 
 
 @group
-class Subject:
+class Subject(Question):
     """A subject by its name."""
-
-    __slots__ = ()
 
     subject: str = asked(
         "A material or liquid by any exact name or designation.",
@@ -43,10 +41,8 @@ class Subject:
 
 
 @group
-class Properties:
+class Properties(Question):
     """Some properties of it."""
-
-    __slots__ = ()
 
     property: Sequence[str] = asked(
         "A property of the subject; every one that is known when none is named.",
@@ -57,10 +53,8 @@ class Properties:
 
 
 @group
-class State:
+class State(Question):
     """The state it is in."""
-
-    __slots__ = ()
 
     temperature: Given | None = asked(
         "Temperature of the subject; a liquid needs one.", "20 degC", dimension="temperature"
@@ -79,19 +73,15 @@ class State:
 
 
 @group
-class Condition:
+class Condition(Question):
     """The condition of a material."""
-
-    __slots__ = ()
 
     condition: str | None = asked("A condition of the material, where readings tell conditions apart.", "annealed")
 
 
 @group
-class Unit:
+class Unit(Question):
     """Units of single properties."""
-
-    __slots__ = ()
 
     unit: Sequence[str] = asked(
         "The unit to answer a property in.", "density:lb/ft3", repeatable=True, pairs=True, metavar="PROPERTY:UNIT"
@@ -99,19 +89,15 @@ class Unit:
 
 
 @group
-class Units:
+class Units(Question):
     """The system of units."""
-
-    __slots__ = ()
 
     units: str | None = asked("The system of units to answer in; SI when not given.", "us", choices=SYSTEMS)
 
 
 @group
-class Accept:
+class Accept(Question):
     """Whether estimates will do."""
-
-    __slots__ = ()
 
     accept: str | None = asked(
         "Also answer with what nobody published, such as estimates and pipes that are only recalled; each is marked.",
@@ -121,10 +107,8 @@ class Accept:
 
 
 @group
-class Layers:
+class Layers(Question):
     """Whether house values will do."""
-
-    __slots__ = ()
 
     layers: str | None = asked(
         "Where values may come from: with house,release the reviewed values of your organisation come first, and over "
@@ -138,14 +122,10 @@ class Layers:
 class Choices(Unit, Units, Accept, Layers):
     """How an answer is wanted."""
 
-    __slots__ = ()
-
 
 @group
-class Release:
+class Release(Question):
     """Which release answers."""
-
-    __slots__ = ()
 
     release: str | None = asked("Answer from this release; the newest when not given.", "2026r1", metavar="LABEL")
     as_of: str | None = asked(
@@ -154,19 +134,15 @@ class Release:
 
 
 @group
-class Limit:
+class Limit(Question):
     """How much of a list that is sorted, the best first."""
-
-    __slots__ = ()
 
     limit: int = at_most(SHORT_LIST)
 
 
 @group
-class Page:
+class Page(Question):
     """Which part of a long list."""
-
-    __slots__ = ()
 
     limit: int = at_most(PAGE, paging=True)
     next: str | None = asked("The opaque mark that the page before gave as its next.", "MjAyNnIxOjEwMA", paging=True)

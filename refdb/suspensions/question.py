@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from refdb.questions import asked, question
+from refdb.questions import Question, asked, question
 from refdb.questions.groups import Accept, Release
 from refdb.units.sizes import Given
 from refdb.vocabulary import STRENGTHS
 
 
 @question
-class SuspensionQuestion:
+class SuspensionQuestion(Question):
     """A continuous liquid, what is dispersed in it, and how much, or the speed that was measured."""
 
     continuous: str = asked(

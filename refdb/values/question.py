@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from refdb.questions import asked, group, question
+from refdb.questions import Question, asked, group, question
 from refdb.questions.groups import (
     Accept,
     Choices,
@@ -52,10 +52,8 @@ class BatchQuestion(Subject, State, Condition, Choices, Release):
 
 
 @group
-class Ranges:
+class Ranges(Question):
     """The states that a table spans."""
-
-    __slots__ = ()
 
     temperature: str | None = asked(
         "A range of temperatures, or a single one.", "0..100 step 5 degC", dimension="temperature", metavar="RANGE"
@@ -126,12 +124,12 @@ class FindQuestion(Limit, Release):
 
 
 @question
-class UnitsQuestion:
+class UnitsQuestion(Question):
     """The units, and the spellings that are refused."""
 
     dimension: str | None = asked("Only units of this dimension.", "pressure", positional=True)
 
 
 @question
-class NoQuestion:
+class NoQuestion(Question):
     """What takes no parameter."""

@@ -11,25 +11,25 @@ from refdb.evidence import question as about_evidence
 from refdb.liquids.question import LiquidQuestion, MatchLiquidQuestion, StrengthQuestion
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import Found, find
-from refdb.lookup.state import State, read_state
+from refdb.lookup.state import State
 from refdb.onsite.ask import liquid_speed
 from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.onsite.travel_time import MeasuredLiquidSpeed
 from refdb.pipes import question as about_pipes
 from refdb.pipes.lining import LiningAnswer, linings_of
-from refdb.pipes.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_anywhere, pipes_of
+from refdb.pipes.pipe import PipeAnswer, one_pipe, pipe_with_id, pipes_of
 from refdb.pipes.roughness import RoughnessAnswer, roughness_of
 from refdb.questions.groups import SHORT_LIST
 from refdb.questions.methods import asks
 from refdb.suspensions.question import SuspensionQuestion
 from refdb.units import Quantity
-from refdb.values.ask import batch_at, values_at
+from refdb.values.ask import batch_at, value_of, values_at
 from refdb.values.batch import Batch
 from refdb.values.layers import HouseLayer
-from refdb.values.options import SI, Options, read_options, require_release_only
+from refdb.values.options import SI, Options, require_release_only
 from refdb.values.question import FindQuestion, ValueQuestion
 from refdb.values.reader import Reader
-from refdb.values.subjects import subject_document, subjects
+from refdb.values.subjects import subjects
 from refdb.values.value import Answer, Values
 
 if TYPE_CHECKING:
@@ -81,16 +81,7 @@ class Database:
         Raises:
             Problem: the question cannot be answered as asked; its sentence says why, and the way out.
         """
-        asked = ValueQuestion(subject=subject, property=property_id, **given)
-        units = {property_id: asked.unit} if asked.unit else None
-        return self.values(
-            subject,
-            [property_id],
-            state=read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength),
-            condition=asked.condition,
-            options=read_options(None, units, asked.accept, asked.layers),
-            release=self.release(asked.release, asked.as_of),
-        ).values[0]
+        return value_of(self.reader, ValueQuestion(subject=subject, property=property_id, **given))
 
     def values(
         self,
@@ -104,16 +95,7 @@ class Database:
         kind: str | None = None,
     ) -> Values:
         """Several properties of a subject at a state; see `refdb.values.ask.values_at`."""
-        return values_at(
-            self.reader,
-            subject,
-            property_ids,
-            state=state,
-            condition=condition,
-            options=options,
-            release=release,
-            kind=kind,
-        )
+        return values_at(self.reader, subject, property_ids, state, condition, options, release, kind)
 
     def batch(
         self,
@@ -126,9 +108,7 @@ class Database:
         release: ReleaseInfo | None = None,
     ) -> Batch:
         """Properties of a subject at many states at once; see `refdb.values.ask.batch_at`."""
-        return batch_at(
-            self.reader, subject, property_ids, state=state, condition=condition, options=options, release=release
-        )
+        return batch_at(self.reader, subject, property_ids, state, condition, options, release)
 
     def subject(self, name: str, release: ReleaseInfo | None = None, kind: str | None = None) -> StoredRecord:
         """The subject with this exact name or designation."""
@@ -137,10 +117,6 @@ class Database:
     def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
         """Every material or liquid with its names and the properties a release advises for it."""
         return subjects(self.store, kind, release or self.release())
-
-    def subject_document(self, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
-        """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
-        return subject_document(self.store, record, release)
 
     @asks(about_evidence.ReadingsQuestion)
     def readings(
@@ -184,10 +160,7 @@ class Database:
         release: ReleaseInfo | None = None,
     ) -> list[PipeAnswer]:
         """The pipes of a system (of all, without one), of a size, with a designation."""
-        release = release or self.release()
-        if system is None:
-            return pipes_anywhere(self.store, size, designation, release, options)
-        return pipes_of(self.store, system, size, designation, release, options)
+        return pipes_of(self.store, system, size, designation, release or self.release(), options)
 
     @asks(about_pipes.PipeRowQuestion)
     def pipe_row(self, pipe_id: str, options: Options = SI, release: ReleaseInfo | None = None) -> PipeAnswer:
@@ -220,11 +193,7 @@ class Database:
         limit: int = SHORT_LIST,
         **measured: Any,
     ) -> LiquidMatch | StateMatch:
-        """The way back from a sound speed: `match_liquid(sound_speed="1482 m/s", temperature="20 degC")`.
-
-        Without `liquid` and `solution`, which liquids agree. With `liquid="water"` and no temperature, at which
-        temperatures; with `solution="seawater"`, at which salinity or strength: every one of them, with uncertainty.
-        """
+        """The way back from a sound speed: `match_liquid(sound_speed="1482 m/s", temperature="20 degC")`."""
         from refdb.liquids.ask import matched
 
         question = asked if asked is not None else LiquidQuestion(**measured)
@@ -281,10 +250,7 @@ class Database:
         """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`."""
         from refdb.liquids.strength_answer import strength_answer
 
-        release = release or self.release()
-        record = self.subject(subject, release, "liquid")
-        state = read_state(temperature, strength=strength)
-        return strength_answer(record, state, strength, to, self.reader.published(release), release)
+        return strength_answer(self.reader, subject, strength, temperature, to, release or self.release())
 
     @asks(SuspensionQuestion)
     def suspension(

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from refdb.lookup import ReleaseInfo, StoredRecord
-from refdb.lookup.state import State, parse_part
+from refdb.lookup import ReleaseInfo
+from refdb.lookup.state import parse_part, read_state
 from refdb.problems import Problem
 from refdb.units import Quantity, Unit, significant, units
-from refdb.values.strength import MEANINGS, Conversion, Rows, Strength
+from refdb.values.reader import Reader
+from refdb.values.strength import MEANINGS, Conversion, Strength
+from refdb.values.subjects import subject_reference
 
 BASES = ("% mass", "% vol", "% ABV", "% mol", "mol/kg", "mol/L", "g/L", "kg/m3")
 
@@ -47,14 +49,22 @@ class StrengthAnswer:
 
 
 def strength_answer(
-    record: StoredRecord, state: State, given: str | Quantity, to: str | None, rows: Rows, release: ReleaseInfo
+    reader: Reader,
+    subject: str,
+    given: str | Quantity,
+    temperature: str | Quantity | None,
+    to: str | None,
+    release: ReleaseInfo,
 ) -> StrengthAnswer:
     """A strength on the basis asked for, or on every one that can be told.
 
     Raises:
+        UnknownName, AmbiguousName: no one liquid is called so.
         Problem: it cannot be told as a mass fraction, or not on the basis asked for.
     """
-    conversion = Conversion(record.body, rows, state.celsius)
+    record = reader.subject(subject, release, "liquid")
+    state = read_state(temperature, strength=given)
+    conversion = Conversion(record.body, reader.published(release), state.celsius)
     quantity = given if isinstance(given, Quantity) else parse_part(given, "strength")
     found = conversion.to_mass_fraction(quantity)
     told, refused = [], []
@@ -71,9 +81,8 @@ def strength_answer(
             if to is not None:
                 raise
             refused.append((spelling, problem.detail))
-    body = record.body
-    subject = {"id": record.id, "kind": body["subject_kind"], "name": body["name"]}
-    return StrengthAnswer(subject, quantity, state.celsius, found, tuple(told), tuple(refused), release.label)
+    of = subject_reference(record.body)
+    return StrengthAnswer(of, quantity, state.celsius, found, tuple(told), tuple(refused), release.label)
 
 
 def _unit(spelling: str) -> Unit:

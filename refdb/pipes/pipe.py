@@ -239,19 +239,21 @@ def pipe_with_id(store: ReleaseStore, pipe_id: str, release: ReleaseInfo, option
 
 def pipes_of(
     store: ReleaseStore,
-    system: str,
+    system: str | None,
     size: str | None,
     designation: str | None,
     release: ReleaseInfo,
     options: Options = SI,
 ) -> list[PipeAnswer]:
-    """The pipes of a system that have a size and a designation, in the trade's words.
+    """The pipes of a system, or of any, that have a size and a designation, in the trade's words.
 
     Raises:
         UnknownName: no system, size or designation is called so; those there are, are listed.
         BadParameter: the size is not a size word.
         NotAvailable: what fits is only recalled, and estimates were not asked for.
     """
+    if system is None:
+        return _pipes_anywhere(store, size, designation, release, options)
     system_id = system_named(system)
     members = store.of_system("recommended-pipe", system_id, release)
     if not members:
@@ -282,8 +284,8 @@ def _only_recalled(asked: str) -> NotAvailable:
     )
 
 
-def pipes_anywhere(
-    store: ReleaseStore, size: str | None, designation: str | None, release: ReleaseInfo, options: Options = SI
+def _pipes_anywhere(
+    store: ReleaseStore, size: str | None, designation: str | None, release: ReleaseInfo, options: Options
 ) -> list[PipeAnswer]:
     """The pipes of every system that has the size and the designation.
 

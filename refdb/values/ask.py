@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
 from refdb.lookup import ReleaseInfo, StoredRecord
-from refdb.lookup.state import State
+from refdb.lookup.state import State, read_state
 from refdb.problems import Problem
 from refdb.values.batch import Batch, BatchPart, read_batch_state
 from refdb.values.layers import layered_answer
-from refdb.values.options import SI, Options, require_release_only
+from refdb.values.options import SI, Options, read_options, require_release_only
+from refdb.values.question import ValueQuestion
 from refdb.values.reader import Reader
 from refdb.values.refusals import advised, check_property, most_telling, nothing_advised, told
 from refdb.values.subjects import subject_reference
@@ -20,11 +21,23 @@ from refdb.vocabulary import properties
 Found = TypeVar("Found")
 
 
+def value_of(reader: Reader, asked: ValueQuestion) -> Answer:
+    """One property of a subject at a state.
+
+    Raises:
+        Problem: the question cannot be answered as asked.
+    """
+    state = read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength)
+    units = {asked.property: asked.unit} if asked.unit else None
+    options = read_options(None, units, asked.accept, asked.layers)
+    release = reader.release(asked.release, asked.as_of)
+    return values_at(reader, asked.subject, [asked.property], state, asked.condition, options, release).values[0]
+
+
 def values_at(
     reader: Reader,
     subject: str,
-    property_ids: Iterable[str] = (),
-    *,
+    property_ids: Iterable[str],
     state: State,
     condition: str | None = None,
     options: Options = SI,
@@ -57,8 +70,7 @@ def values_at(
 def batch_at(
     reader: Reader,
     subject: str,
-    property_ids: Iterable[str] = (),
-    *,
+    property_ids: Iterable[str],
     state: Mapping[str, Any],
     condition: str | None = None,
     options: Options = SI,

@@ -13,6 +13,7 @@ from refdb.lookup.state import read_state
 from refdb.values.documents import BatchDocument, SubjectDocument, ValuesDocument
 from refdb.values.options import Options, options_of
 from refdb.values.question import BatchQuestion, FindQuestion, ListQuestion, SubjectQuestion, ValuesQuestion
+from refdb.values.subjects import subject_document
 from refdb_api.bodies import BatchBody
 from refdb_api.describe import Routes
 from refdb_api.documents import FoundList, ReadingList, SubjectList
@@ -71,7 +72,7 @@ def _add_others(plural: str, kind: str) -> None:
     async def one_subject(request: Request, asked: SubjectQuestion) -> Response:
         release = release_of(request, asked)
         served = database(request)
-        return document(request, served.subject_document(served.subject(asked.subject, release, kind), release))
+        return document(request, subject_document(served.store, served.subject(asked.subject, release, kind), release))
 
     @routes.get(
         f"/{plural}/{{name}}/readings",

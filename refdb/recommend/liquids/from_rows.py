@@ -8,9 +8,9 @@ from typing import Any
 
 from refdb.exact.functions import EXACT
 from refdb.exact.sums import root_sum_square
-from refdb.forms import make_form
 from refdb.forms.base import FormSpec
 from refdb.forms.inner import PARTS
+from refdb.forms.states import ATTRIBUTES, StatePoint
 from refdb.recommend.evidence import FROM_SEEN, weakest_basis, weakest_seen
 from refdb.recommend.policy import ExpansionPolicy
 from refdb.records import digest, number_text, printed_number
@@ -32,6 +32,7 @@ from refdb.records.rules import (
     SOLUTION_GRID_EXACT,
     SURFACE_FIT_EXACT,
 )
+from refdb.records.state_functions import function_of_form, held_unit
 from refdb.units import UnitTable
 from refdb.vocabulary import STATE
 
@@ -309,20 +310,15 @@ def _relative(row: RecommendedValue, domain: Domain, table: UnitTable) -> float:
     number = float(row.uncertainty.number)
     if row.uncertainty.unit == "%":
         return number
-    form = make_form(row.form, EXACT)
-    axes = _axes(row.form)
-    ends = [_ends(domain[name], name, axes[name], table) for name in _names(form.variables)]
-    values = [abs(float(form.value(*corner))) for corner in product(*ends)]
+    function, names = function_of_form(row.form, table, EXACT), list(_axes(row.form))
+    corners = product(*(_ends(domain[name], name, table) for name in names))
+    points = (StatePoint(**{ATTRIBUTES[name]: end for name, end in zip(names, c, strict=True)}) for c in corners)
+    values = [abs(float(function.value(point))) for point in points]
     return 100.0 * number / min(values)
 
 
-def _names(variables: tuple[str, ...]) -> list[StateVariable]:
-    return [name for name in ORDER if name in variables]
-
-
-def _ends(interval: AnyInterval, name: StateVariable, unit: str, table: UnitTable) -> tuple[float, ...]:
-    """Both ends of an interval in a unit; the upper one alone where the lower one moves."""
-    dimension = STATE[name].dimension
+def _ends(interval: AnyInterval, name: StateVariable, table: UnitTable) -> tuple[float, ...]:
+    """Both ends of an interval in the unit of states; the upper one alone where the lower one moves."""
     texts = (interval.low, interval.high) if isinstance(interval, PrintedInterval) else (interval.high,)
-    own, target = table.find(interval.unit, dimension), table.find(unit, dimension)
-    return tuple(float(own.to(printed_number(text), target)) for text in texts)
+    own = table.find(interval.unit, STATE[name].dimension)
+    return tuple(float(own.to(printed_number(text), held_unit(name, table))) for text in texts)

@@ -270,21 +270,16 @@ class Database:
 
     @asks(StrengthQuestion)
     def strength(
-        self,
-        subject: str,
-        strength: str | Quantity,
-        *,
-        temperature: str | Quantity | None = None,
-        to: str | None = None,
-        release: ReleaseInfo | None = None,
+        self, subject: str, strength: str | Quantity, *, release: ReleaseInfo | None = None, **given: Any
     ) -> StrengthAnswer:
         """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`."""
         from refdb.liquids.strength_answer import strength_answer
 
+        asked = StrengthQuestion(subject=subject, strength=strength, **given)
         release = release or self.release()
-        record = self.subject(subject, release, "liquid")
-        state = read_state(temperature, strength=strength)
-        return strength_answer(record, state, strength, to, self.reader.published(release), release)
+        state = read_state(asked.temperature, strength=strength)
+        solution = self.subject(subject, release, "liquid")
+        return strength_answer(solution, state, strength, asked.to, self.reader.published(release), release)
 
     @asks(SuspensionQuestion)
     def suspension(

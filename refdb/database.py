@@ -239,18 +239,13 @@ class Database:
 
     @asks(StrengthQuestion)
     def strength(
-        self,
-        subject: str,
-        strength: str | Quantity,
-        *,
-        temperature: str | Quantity | None = None,
-        to: str | None = None,
-        release: ReleaseInfo | None = None,
+        self, subject: str, strength: str | Quantity, *, release: ReleaseInfo | None = None, **given: Any
     ) -> StrengthAnswer:
         """The strength of a solution on other bases: `strength("ethanol-water", "40 % ABV", to="% mass")`."""
         from refdb.liquids.strength_answer import strength_answer
 
-        return strength_answer(self.reader, subject, strength, temperature, to, release or self.release())
+        asked = StrengthQuestion(subject=subject, strength=strength, **given)
+        return strength_answer(self.reader, asked, release or self.release())
 
     @asks(SuspensionQuestion)
     def suspension(

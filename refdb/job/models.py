@@ -12,7 +12,9 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter
+from refdb.questions import fields_of
 
 Text = Annotated[str, Field(max_length=200)]
 Quantity = Annotated[str, Field(max_length=64)]
@@ -77,23 +79,28 @@ class Lining(Section):
     bonded: YesNo = "unknown"
 
 
+def _measured(name: str) -> Any:
+    """A member that a measured pipe is asked with, in the words of its declaration."""
+    return Field(None, description=next(field.words for field in fields_of(PipeQuestion) if field.name == name))
+
+
 class Pipe(Section):
     """The pipe as found: measured, or by its designation, or both."""
 
     system: Text | None = None
     size: Text | None = None
     designation: Text | None = None
-    circumference: Quantity | None = None
-    outside_diameter: Quantity | None = None
-    circumference_uncertainty: Quantity | None = None
-    outside_diameter_uncertainty: Quantity | None = None
-    wall: Quantity | None = None
-    wall_uncertainty: Quantity | None = None
-    wall_points: Annotated[int, Field(ge=1, le=100)] | None = None
-    gauge_speed: Quantity | None = None
-    gauge_reads_coating: Literal["yes", "no"] | None = None
-    tape_thickness: Quantity | None = None
-    coating: Quantity | None = None
+    circumference: Quantity | None = _measured("circumference")
+    outside_diameter: Quantity | None = _measured("outside_diameter")
+    circumference_uncertainty: Quantity | None = _measured("circumference_uncertainty")
+    outside_diameter_uncertainty: Quantity | None = _measured("outside_diameter_uncertainty")
+    wall: Quantity | None = _measured("wall")
+    wall_uncertainty: Quantity | None = _measured("wall_uncertainty")
+    wall_points: Annotated[int, Field(ge=1, le=100)] | None = _measured("wall_points")
+    gauge_speed: Quantity | None = _measured("gauge_speed")
+    gauge_reads_coating: Literal["yes", "no"] | None = _measured("gauge_reads_coating")
+    tape_thickness: Quantity | None = _measured("tape_thickness")
+    coating: Quantity | None = _measured("coating")
     coating_speed: Quantity | None = Field(
         None, description="Of the wave that crosses it where the sensors stand on it; not given: taken off there."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from refdb.liquids.question import StrengthQuestion
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import parse_part, read_state
 from refdb.problems import Problem
@@ -48,22 +49,16 @@ class StrengthAnswer:
         }
 
 
-def strength_answer(
-    reader: Reader,
-    subject: str,
-    given: str | Quantity,
-    temperature: str | Quantity | None,
-    to: str | None,
-    release: ReleaseInfo,
-) -> StrengthAnswer:
+def strength_answer(reader: Reader, asked: StrengthQuestion, release: ReleaseInfo) -> StrengthAnswer:
     """A strength on the basis asked for, or on every one that can be told.
 
     Raises:
         UnknownName, AmbiguousName: no one liquid is called so.
         Problem: it cannot be told as a mass fraction, or not on the basis asked for.
     """
-    record = reader.subject(subject, release, "liquid")
-    state = read_state(temperature, strength=given)
+    record = reader.subject(asked.subject, release, "liquid")
+    given, to = asked.strength, asked.to
+    state = read_state(asked.temperature, strength=given)
     conversion = Conversion(record.body, reader.published(release), state.celsius)
     quantity = given if isinstance(given, Quantity) else parse_part(given, "strength")
     found = conversion.to_mass_fraction(quantity)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import inspect
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,15 @@ from fastapi import Request
 
 from refdb.cli.asking import asks as command_asks
 from refdb.cli.main import refdb as command_group
-from refdb.pipes.question import MatchPipeQuestion
+from refdb.database import Database
+from refdb.liquids.question import LiquidQuestion
+from refdb.onsite.question import LiquidSpeedQuestion
+from refdb.pipes.question import MatchPipeQuestion, PipeQuestion
 from refdb.problems import BadParameter
-from refdb.questions import asked, question
+from refdb.questions import asked, fields_of, question
 from refdb.questions.methods import asks as method_asks
+from refdb.suspensions.question import SuspensionQuestion
+from refdb.values.question import ValueQuestion
 from refdb_api.app import app
 from refdb_api.bodies import body_of
 from refdb_api.parameters import Parameters
@@ -104,6 +109,28 @@ def test_a_new_field_is_in_the_help_of_the_method() -> None:
 
     assert "flange (length): Of the flange beside it. Such as '25 mm'." in (match.__doc__ or "")
     assert "flange" in inspect.signature(match).parameters
+
+
+@pytest.mark.parametrize(
+    ("method", "asks"),
+    [
+        (Database.value, ValueQuestion),
+        (Database.match_pipe, PipeQuestion),
+        (Database.match_liquid, LiquidQuestion),
+        (Database.measure_liquid_speed, LiquidSpeedQuestion),
+        (Database.suspension, SuspensionQuestion),
+    ],
+    ids=lambda one: one.__name__,
+)
+def test_the_help_of_a_method_tells_every_field(method: Callable[..., Any], asks: type) -> None:
+    for field in fields_of(asks):
+        name = field.parameter or field.name
+        assert name in inspect.signature(method).parameters
+        line = next(
+            line for line in (method.__doc__ or "").splitlines() if line.strip().startswith((f"{name} (", f"{name}:"))
+        )
+        assert field.words in line
+        assert repr(field.example) in line
 
 
 def _sources() -> Iterator[tuple[Path, ast.Module]]:

@@ -5,28 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from refdb.questions import Question, asked, group, question
-from refdb.questions.groups import Page, Release, Subject
+from refdb.questions.groups import AskedPage, AskedRelease, AskedSubject
 
 
 @group
-class Row(Question):
+class AskedRow(Question):
     """A row."""
 
     row: str = asked("The id of a row.", "water.sound_speed", required=True, positional=True, part="row_id")
 
 
 @question
-class RowQuestion(Row, Release):
+class RowQuestion(AskedRow, AskedRelease):
     """A row as it stands in a release, and what it rests on."""
 
 
 @question
-class HistoryQuestion(Row):
+class HistoryQuestion(AskedRow):
     """Every version of a row."""
 
 
 @question
-class CitationsQuestion(Release):
+class CitationsQuestion(AskedRelease):
     """The documents behind rows."""
 
     rows: Sequence[str] = asked(
@@ -35,7 +35,7 @@ class CitationsQuestion(Release):
 
 
 @question
-class ReadingsQuestion(Subject, Release, Page):
+class ReadingsQuestion(AskedSubject, AskedRelease, AskedPage):
     """What each source says about a subject."""
 
     property: str | None = asked(
@@ -45,7 +45,7 @@ class ReadingsQuestion(Subject, Release, Page):
 
 
 @question
-class SourceQuestion(Release):
+class SourceQuestion(AskedRelease):
     """One published document; on the command line, without its key, all of them."""
 
     key: str = asked("The key of a source.", "astm-e494", required=True, checked=True, positional=True)
@@ -69,7 +69,7 @@ class ChangesQuestion(Question):
 
 
 @question
-class AuditQuestion(Release):
+class AuditQuestion(AskedRelease):
     """What is suspicious in the evidence of a release."""
 
     scope: str = asked("What is audited: liquids, solids or pipes.", "liquids", required=True, positional=True)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from refdb.questions import Question, asked, group, question
-from refdb.questions.groups import STATUSES, Page
+from refdb.questions.groups import STATUSES, AskedPage
 
 
 @question
-class HouseValuesQuestion(Page):
+class HouseValuesQuestion(AskedPage):
     """House values, the newest version of each."""
 
     subject: str | None = asked("Only house values of this subject, by any exact name.", "water", positional=True)
@@ -16,7 +16,7 @@ class HouseValuesQuestion(Page):
 
 
 @group
-class HouseValue(Question):
+class AskedHouseValue(Question):
     """A house value."""
 
     value_id: str = asked(
@@ -29,12 +29,12 @@ class HouseValue(Question):
 
 
 @question
-class HouseValueQuestion(HouseValue):
+class HouseValueQuestion(AskedHouseValue):
     """One house value."""
 
 
 @question
-class HouseVersionQuestion(HouseValue):
+class HouseVersionQuestion(AskedHouseValue):
     """One version of a house value."""
 
     version: str = asked("The number of a version of a house value.", "1", required=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from refdb.questions import Question, asked, question
-from refdb.questions.groups import Accept, Limit, Release, Subject, Units
+from refdb.questions.groups import AskedEstimates, AskedLimit, AskedRelease, AskedSubject, AskedUnits
 from refdb.units.sizes import Given
 from refdb.vocabulary import STRENGTHS
 
@@ -46,12 +46,12 @@ class LiquidQuestion(Question):
 
 
 @question
-class MatchLiquidQuestion(LiquidQuestion, Limit, Units, Accept, Release):
+class MatchLiquidQuestion(LiquidQuestion, AskedLimit, AskedUnits, AskedEstimates, AskedRelease):
     """Which liquids agree with what was measured, or at which temperature or strength one does."""
 
 
 @question
-class StrengthQuestion(Subject, Release):
+class StrengthQuestion(AskedSubject, AskedRelease):
     """The strength of a solution on other bases."""
 
     strength: Given = asked(

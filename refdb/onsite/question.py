@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from refdb.questions import Question, asked, group, question
-from refdb.questions.groups import Release
+from refdb.questions.groups import AskedRelease
 from refdb.units.sizes import Given
 
 
@@ -70,5 +70,5 @@ class SpeedUnit(Question):
 
 
 @question
-class MeasureSpeedQuestion(Echo, Travel, SpeedUnit, Release):
+class MeasureSpeedQuestion(Echo, Travel, SpeedUnit, AskedRelease):
     """A speed measured on site: in a solid part from echoes, or in a liquid from its travel time."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from refdb.questions import Question, asked, question
-from refdb.questions.groups import Accept, Limit, Page, Release, Unit, Units
+from refdb.questions.groups import AskedEstimates, AskedLimit, AskedPage, AskedRelease, AskedUnit, AskedUnits
 from refdb.units.sizes import Given
 
 
 @question
-class PipesQuestion(Units, Accept, Release, Page):
+class PipesQuestion(AskedUnits, AskedEstimates, AskedRelease, AskedPage):
     """Pipes in the trade's words."""
 
     system: str | None = asked(
@@ -21,7 +21,7 @@ class PipesQuestion(Units, Accept, Release, Page):
 
 
 @question
-class PipeRowQuestion(Units, Accept, Release):
+class PipeRowQuestion(AskedUnits, AskedEstimates, AskedRelease):
     """One pipe by its row."""
 
     pipe_id: str = asked("The id of the row of a pipe.", "b36.10-nps-8-sch-40", required=True)
@@ -74,12 +74,12 @@ class PipeQuestion(Question):
 
 
 @question
-class MatchPipeQuestion(PipeQuestion, Limit, Units, Accept, Release):
+class MatchPipeQuestion(PipeQuestion, AskedLimit, AskedUnits, AskedEstimates, AskedRelease):
     """Which pipes it can be, by what was measured."""
 
 
 @question
-class LiningsQuestion(Units, Accept, Release, Page):
+class LiningsQuestion(AskedUnits, AskedEstimates, AskedRelease, AskedPage):
     """What standards line pipes with."""
 
     system: str | None = asked("Only linings of pipes of this system, by its id or name.", "en545", positional=True)
@@ -88,7 +88,7 @@ class LiningsQuestion(Units, Accept, Release, Page):
 
 
 @question
-class RoughnessQuestion(Unit, Units, Release, Page):
+class RoughnessQuestion(AskedUnit, AskedUnits, AskedRelease, AskedPage):
     """The roughness of surfaces."""
 
     material: str | None = asked(

@@ -27,7 +27,7 @@ def at_most(usual: int, *, paging: bool = False) -> Any:
 
 
 @group
-class Subject(Question):
+class AskedSubject(Question):
     """A subject by its name."""
 
     subject: str = asked(
@@ -41,7 +41,7 @@ class Subject(Question):
 
 
 @group
-class Properties(Question):
+class AskedProperties(Question):
     """Some properties of it."""
 
     property: Sequence[str] = asked(
@@ -53,7 +53,7 @@ class Properties(Question):
 
 
 @group
-class State(Question):
+class AskedState(Question):
     """The state it is in."""
 
     temperature: Given | None = asked(
@@ -73,14 +73,14 @@ class State(Question):
 
 
 @group
-class Condition(Question):
+class AskedCondition(Question):
     """The condition of a material."""
 
     condition: str | None = asked("A condition of the material, where readings tell conditions apart.", "annealed")
 
 
 @group
-class Unit(Question):
+class AskedUnit(Question):
     """Units of single properties."""
 
     unit: Sequence[str] = asked(
@@ -89,14 +89,14 @@ class Unit(Question):
 
 
 @group
-class Units(Question):
+class AskedUnits(Question):
     """The system of units."""
 
     units: str | None = asked("The system of units to answer in; SI when not given.", "us", choices=SYSTEMS)
 
 
 @group
-class Accept(Question):
+class AskedEstimates(Question):
     """Whether estimates will do."""
 
     accept: str | None = asked(
@@ -107,7 +107,7 @@ class Accept(Question):
 
 
 @group
-class Layers(Question):
+class AskedLayers(Question):
     """Whether house values will do."""
 
     layers: str | None = asked(
@@ -119,12 +119,12 @@ class Layers(Question):
 
 
 @group
-class Choices(Unit, Units, Accept, Layers):
+class AskedChoices(AskedUnit, AskedUnits, AskedEstimates, AskedLayers):
     """How an answer is wanted."""
 
 
 @group
-class Release(Question):
+class AskedRelease(Question):
     """Which release answers."""
 
     release: str | None = asked("Answer from this release; the newest when not given.", "2026r1", metavar="LABEL")
@@ -134,14 +134,14 @@ class Release(Question):
 
 
 @group
-class Limit(Question):
+class AskedLimit(Question):
     """How much of a list that is sorted, the best first."""
 
     limit: int = at_most(SHORT_LIST)
 
 
 @group
-class Page(Question):
+class AskedPage(Question):
     """Which part of a long list."""
 
     limit: int = at_most(PAGE, paging=True)

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from refdb.questions.declare import Asked, fields_of
-from refdb.questions.groups import Choices, Release
+from refdb.questions.groups import AskedChoices, AskedRelease
 
 Method = TypeVar("Method", bound=Callable[..., Any])
 
-_TOLD_AS = {"options": Choices, "release": Release}
+_TOLD_AS = {"options": AskedChoices, "release": AskedRelease}
 _ASKED = "    asked: the fields below as one question, in place of them."
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from refdb.questions import Question, asked, question
-from refdb.questions.groups import Accept, Release
+from refdb.questions.groups import AskedEstimates, AskedRelease
 from refdb.units.sizes import Given
 from refdb.vocabulary import STRENGTHS
 
@@ -73,5 +73,5 @@ class SuspensionQuestion(Question):
 
 
 @question
-class SuspensionSpeedQuestion(SuspensionQuestion, Accept, Release):
+class SuspensionSpeedQuestion(SuspensionQuestion, AskedEstimates, AskedRelease):
     """The sound speed of an emulsion or a slurry, or the fraction that has a measured one."""

@@ -7,22 +7,22 @@ from typing import Any
 
 from refdb.questions import Question, asked, group, question
 from refdb.questions.groups import (
-    Accept,
-    Choices,
-    Condition,
-    Layers,
-    Limit,
-    Page,
-    Properties,
-    Release,
-    State,
-    Subject,
+    AskedChoices,
+    AskedCondition,
+    AskedEstimates,
+    AskedLayers,
+    AskedLimit,
+    AskedPage,
+    AskedProperties,
+    AskedRelease,
+    AskedState,
+    AskedSubject,
 )
 from refdb.vocabulary import STRENGTHS
 
 
 @question
-class ValueQuestion(Subject, State, Condition, Accept, Layers, Release):
+class ValueQuestion(AskedSubject, AskedState, AskedCondition, AskedEstimates, AskedLayers, AskedRelease):
     """One property of a subject at a state."""
 
     property: str = asked(
@@ -32,12 +32,12 @@ class ValueQuestion(Subject, State, Condition, Accept, Layers, Release):
 
 
 @question
-class ValuesQuestion(Subject, Properties, State, Condition, Choices, Release):
+class ValuesQuestion(AskedSubject, AskedProperties, AskedState, AskedCondition, AskedChoices, AskedRelease):
     """Properties of a subject at a state."""
 
 
 @question
-class BatchQuestion(Subject, State, Condition, Choices, Release):
+class BatchQuestion(AskedSubject, AskedState, AskedCondition, AskedChoices, AskedRelease):
     """Properties of a subject at many states; lists of the state are of one length."""
 
     properties: Sequence[str] = asked(
@@ -79,7 +79,7 @@ class Ranges(Question):
 
 
 @question
-class TableQuestion(Subject, Properties, Ranges, Condition, Choices, Release):
+class TableQuestion(AskedSubject, AskedProperties, Ranges, AskedCondition, AskedChoices, AskedRelease):
     """A table over one or two ranges of the state."""
 
     def ranges(self) -> Mapping[str, str | None]:
@@ -89,27 +89,27 @@ class TableQuestion(Subject, Properties, Ranges, Condition, Choices, Release):
 
 
 @question
-class MaterialsQuestion(Choices, Release, Page):
+class MaterialsQuestion(AskedChoices, AskedRelease, AskedPage):
     """The list of all materials with their speeds and densities."""
 
 
 @question
-class ListQuestion(Release, Page):
+class ListQuestion(AskedRelease, AskedPage):
     """A list of a release: its subjects, its sources."""
 
 
 @question
-class ReleaseQuestion(Release):
+class ReleaseQuestion(AskedRelease):
     """Which release answers, of what is told elsewhere."""
 
 
 @question
-class SubjectQuestion(Subject, Release):
+class SubjectQuestion(AskedSubject, AskedRelease):
     """One subject."""
 
 
 @question
-class FindQuestion(Limit, Release):
+class FindQuestion(AskedLimit, AskedRelease):
     """What fits a search text."""
 
     q: str = asked(

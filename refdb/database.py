@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from copy import copy
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, overload
 
 from refdb.evidence import provenance, sources
 from refdb.liquids.measurement import LiquidQuestion
@@ -27,12 +27,23 @@ from refdb.values.subjects import subject_document, subjects
 from refdb.values.value import Answer, Values
 
 if TYPE_CHECKING:
+    from refdb.evidence.documents import (
+        AuditDocument,
+        ChangesDocument,
+        HistoryDocument,
+        PipeAuditDocument,
+        ProvenanceDocument,
+        ReadingDocument,
+        RowDocument,
+        SourceDocument,
+    )
     from refdb.liquids.match import LiquidMatch
     from refdb.liquids.match_state import StateMatch
     from refdb.liquids.strength_answer import StrengthAnswer
     from refdb.pipes.match import PipeMatch
     from refdb.suspensions.question import SuspensionQuestion
     from refdb.suspensions.suspension import SuspensionAnswer
+    from refdb.values.documents import SubjectDocument
 
 # What needs numpy, or looks at everything, is loaded by whoever asks for it, not by every command.
 
@@ -152,11 +163,11 @@ class Database:
         """The subject with this exact name or designation."""
         return self.reader.subject(name, release, kind)
 
-    def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+    def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[SubjectDocument]:
         """Every material or liquid with its names and the properties a release advises for it."""
         return subjects(self.store, kind, release or self.release())
 
-    def subject_document(self, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
+    def subject_document(self, record: StoredRecord, release: ReleaseInfo) -> SubjectDocument:
         """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
         return subject_document(self.store, record, release)
 
@@ -167,16 +178,16 @@ class Database:
         source: str | None = None,
         release: ReleaseInfo | None = None,
         kind: str | None = None,
-    ) -> list[dict[str, Any]]:
+    ) -> list[ReadingDocument]:
         """What each source says about a subject, as printed."""
         release = release or self.release()
         return sources.readings(self.store, self.subject(subject, release, kind), property_id, source, release)
 
-    def sources(self, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+    def sources(self, release: ReleaseInfo | None = None) -> list[SourceDocument]:
         """Every published document of a release."""
         return sources.sources(self.store, release or self.release())
 
-    def source(self, key: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def source(self, key: str, release: ReleaseInfo | None = None) -> SourceDocument:
         """One document, and how many rows rest on it."""
         return sources.one_source(self.store, key, release or self.release())
 
@@ -340,25 +351,34 @@ class Database:
         question = asked if asked is not None else SuspensionQuestion(**given)
         return suspension(self.reader, question, options, release or self.release())
 
-    def row(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def row(self, row: str, release: ReleaseInfo | None = None) -> RowDocument:
         """A released record with its digest."""
         return provenance.row_document(self.store, row, release or self.release())
 
-    def provenance(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def provenance(self, row: str, release: ReleaseInfo | None = None) -> ProvenanceDocument:
         """The chain from a row to its sources."""
         return provenance.provenance(self.store, row, release or self.release())
 
-    def history(self, row: str) -> dict[str, Any]:
+    def history(self, row: str) -> HistoryDocument:
         """Every version of a row, with the releases it spans."""
         return provenance.history(self.store, row)
 
-    def changes(self, label: str, since: str | None = None) -> dict[str, Any]:
+    def changes(self, label: str, since: str | None = None) -> ChangesDocument:
         """What a release changed since an older one; the one before it by default."""
         from refdb.evidence.changes import changes
 
         return changes(self.store, self.store.release(label), since)
 
-    def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    @overload
+    def audit(self, scope: Literal["solids", "liquids"], release: ReleaseInfo | None = None) -> AuditDocument: ...
+
+    @overload
+    def audit(self, scope: Literal["pipes"], release: ReleaseInfo | None = None) -> PipeAuditDocument: ...
+
+    @overload
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> AuditDocument | PipeAuditDocument: ...
+
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> AuditDocument | PipeAuditDocument:
         """What is suspicious in the evidence of a release on `solids`, `liquids` or `pipes`, the worst first."""
         from refdb.evidence.audit import audit
 

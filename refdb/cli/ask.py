@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import click
@@ -117,17 +117,19 @@ def readings_command(
         return printing.print_json({"release": info.label, "items": items})
     table = printing.grid("row", "printed", "temperature", "basis, seen", "source, locator", "flags")
     for item in items:
-        flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", []))
-        standing = f"{item['basis']}, {item['seen']}"
-        table.add_row(
-            item["row"]["id"],
-            printing.printed_words(item),
-            printing.temperature_words(item["state"]),
-            standing,
-            f"{item['source']}, {item['locator']}",
-            flags,
-        )
+        table.add_row(*_reading_cells(item))
     return printing.show(f"{len(items)} reading(s), release {info.label}", table)
+
+
+def _reading_cells(item: Mapping[str, Any]) -> tuple[str, ...]:
+    return (
+        item["row"]["id"],
+        printing.printed_words(item),
+        printing.temperature_words(item["state"]),
+        f"{item['basis']}, {item['seen']}",
+        f"{item['source']}, {item['locator']}",
+        "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", [])),
+    )
 
 
 @click.command("pipe")
@@ -377,8 +379,8 @@ def units_command(dimension: str | None, as_json: bool) -> None:
             item["assume"] or "",
         )
     ambiguous = printing.grid("not accepted", "because", title="Refused")
-    for item in refused:
-        ambiguous.add_row("  ".join(item["spellings"]), item["why"])
+    for entry in refused:
+        ambiguous.add_row("  ".join(entry["spellings"]), entry["why"])
     return printing.show(table, ambiguous)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import hashlib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -290,7 +291,7 @@ def key_add_command(
 
     key, secret = make_key(opened_house(url).store, person, role, expires, writer(by))
     if as_json:
-        return printing.print_json(key.document() | {"key": secret})
+        return printing.print_json({**key.document(), "key": secret})
     click.echo(f"{key.id}: {key.role} key of {key.person}, {_end(key)}. It is shown this once:")
     return click.echo(secret)
 
@@ -336,7 +337,7 @@ def key_revoke_command(key_id: str, by: str | None, url: str | None) -> None:
     click.echo(f"{key.id}: revoked")
 
 
-def entry_of(subject: str, property_id: str, attach: tuple[Path, ...], given: dict[str, Any]) -> dict[str, Any]:
+def entry_of(subject: str, property_id: str, attach: tuple[Path, ...], given: Mapping[str, Any]) -> dict[str, Any]:
     """The parts of an entry as they were given on the command line."""
     parts: dict[str, Any] = {name: text for name, text in given.items() if text is not None}
     parts |= {"subject": subject, "property": property_id}
@@ -366,7 +367,7 @@ def show_version(version: Version, as_json: bool) -> None:
     return click.echo(f"{version.id}: version {version.version}, {version.status}, by {version.entered_by}")
 
 
-def show_versions(items: list[dict[str, Any]]) -> None:
+def show_versions(items: Sequence[Mapping[str, Any]]) -> None:
     """Versions as a table."""
     table = printing.grid("id", "version", "status", "of", "value", "by", "at", "reason")
     for item in items:

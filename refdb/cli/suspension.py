@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,10 @@ from refdb.cli.options import json_option, release_options
 from refdb.opening import open_database
 from refdb.suspensions.question import SuspensionQuestion
 from refdb.values.options import read_options
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument
+    from refdb.suspensions.documents import SuspensionAtFraction, SuspensionAtSpeed
 
 
 @click.command("suspension")
@@ -49,7 +53,8 @@ def suspension_command(accept: str | None, release: str | None, as_of: str | Non
     if as_json:
         return printing.print_json(document)
     title = f"{found.dispersed.name} in {found.continuous.name}, release {found.release}, {document['rung']}"
-    lines = _forward(document["at_fraction"]) if document["at_fraction"] else _back(document["at_speed"])
+    forward, back = document["at_fraction"], document["at_speed"]
+    lines = [*(_forward(forward) if forward is not None else ()), *(_back(back) if back is not None else ())]
     slowest = document["slowest"]
     if slowest is not None:
         lines.append(
@@ -67,7 +72,7 @@ def suspension_command(accept: str | None, release: str | None, as_of: str | Non
     )
 
 
-def _forward(told: dict[str, Any]) -> list[Any]:
+def _forward(told: SuspensionAtFraction) -> list[Any]:
     table = printing.grid("input", "value", "standard uncertainty", "contributes")
     for entry in told["contributions"]:
         parts = (entry["value"], entry["standard_uncertainty"], entry["contribution"])
@@ -82,7 +87,7 @@ def _forward(told: dict[str, Any]) -> list[Any]:
     ]
 
 
-def _back(told: dict[str, Any]) -> list[Any]:
+def _back(told: SuspensionAtSpeed) -> list[Any]:
     lines: list[Any] = []
     for root in told["roots"]:
         doubt = root["standard_uncertainty"]
@@ -95,9 +100,9 @@ def _back(told: dict[str, Any]) -> list[Any]:
     return [*lines, *(f"Agrees within 2 standard uncertainties: {end}" for end in ends), *told["advice"]]
 
 
-def _told(quantity: dict[str, Any]) -> str:
+def _told(quantity: QuantityDocument) -> str:
     return f"{quantity['magnitude']:.5g} {quantity['unit']}"
 
 
-def _percent(quantity: dict[str, Any], digits: int = 4) -> str:
+def _percent(quantity: QuantityDocument, digits: int = 4) -> str:
     return f"{100.0 * quantity['magnitude']:.{digits}g}"

@@ -4,18 +4,28 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from refdb.cli import printing
 from refdb.cli.options import json_option, release_options, units_option
-from refdb.onsite.echo import SOLID_PARTS, MeasuredSpeed, measured_speed
-from refdb.onsite.travel_time import LiquidSpeedQuestion, MeasuredLiquidSpeed, refuse_solid_parts
+from refdb.onsite.echo import SOLID_PARTS, measured_speed
+from refdb.onsite.travel_time import LiquidSpeedQuestion, refuse_solid_parts
 from refdb.opening import open_database
 from refdb.units import significant
 from refdb.values.options import read_options, read_unit_choices
 from refdb.values.table import MATERIAL_PROPERTIES, materials_table, table_of
+
+if TYPE_CHECKING:
+    from refdb.onsite.documents import (
+        LiquidSpeedInput,
+        MeasuredInput,
+        MeasuredLiquidSpeedDocument,
+        MeasuredSpeedDocument,
+    )
+
 
 RANGE = "RANGE"
 
@@ -91,7 +101,7 @@ def materials_command(
     )
 
 
-def _cell_words(cell: dict[str, Any] | None) -> str:
+def _cell_words(cell: Mapping[str, Any] | None) -> str:
     if cell is None:
         return ""
     words = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"
@@ -100,7 +110,7 @@ def _cell_words(cell: dict[str, Any] | None) -> str:
     return f"{words}{slope}{rung}"
 
 
-def _material_lines(lines: list[dict[str, Any]]) -> list[list[Any]]:
+def _material_lines(lines: Sequence[Mapping[str, Any]]) -> list[list[Any]]:
     parts = ("value", "standard_uncertainty", "unit", "slope", "rung", "row")
     heading = ["id", "name", "family", *(f"{name} {part}" for name in MATERIAL_PROPERTIES for part in parts), "sources"]
     rows: list[list[Any]] = [heading]
@@ -113,7 +123,7 @@ def _material_lines(lines: list[dict[str, Any]]) -> list[list[Any]]:
     return rows
 
 
-def _show(document: dict[str, Any]) -> None:
+def _show(document: Mapping[str, Any]) -> None:
     down, across = document["down"], document["across"]
     subject = document["subject"]
     state = "".join(f", {name} {text}" for name, text in document["state"].items())
@@ -144,7 +154,7 @@ def _value_words(value: float | None, uncertainty: float | None, status: str, *,
     return f"{value:.7g} ± {uncertainty:.2g}" if alone else f"{significant(value, 6):g}"
 
 
-def _long(document: dict[str, Any]) -> list[list[Any]]:
+def _long(document: Mapping[str, Any]) -> list[list[Any]]:
     down, across = document["down"], document["across"]
     axes = [f"{axis['name']} ({axis['unit']})" for axis in (down, across) if axis is not None]
     lines: list[list[Any]] = [["property", *axes, "value", "standard uncertainty", "unit", "status", "row", "release"]]
@@ -235,17 +245,19 @@ def measure_speed_command(
     over a known path, or against water in the same vessel.
     """
     solid = (thickness, thickness_uncertainty, echo_time, echo_time_uncertainty)
-    found: MeasuredSpeed | MeasuredLiquidSpeed
+    document: MeasuredSpeedDocument | MeasuredLiquidSpeedDocument
     if any(text is not None for text in liquid.values()):
         refuse_solid_parts(dict(zip(SOLID_PARTS, solid, strict=True)))
-        found = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
+        in_liquid = open_database().measure_liquid_speed(LiquidSpeedQuestion(**liquid), unit=unit)
+        words, document = str(in_liquid), printing.finite(in_liquid)
     else:
-        found = measured_speed(*solid, echoes, unit)
-    document = printing.finite(found)
+        in_solid = measured_speed(*solid, echoes, unit)
+        words, document = str(in_solid), printing.finite(in_solid)
     if as_json:
         return printing.print_json(document)
     table = printing.grid("input", "value", "standard uncertainty", "contributes")
-    for entry in document["inputs"]:
-        told = (entry[name] for name in ("value", "standard_uncertainty", "contribution"))
+    inputs: Sequence[MeasuredInput | LiquidSpeedInput] = document["inputs"]
+    for entry in inputs:
+        told = (entry["value"], entry["standard_uncertainty"], entry["contribution"])
         table.add_row(entry["input"], *(f"{part['magnitude']:.4g} {part['unit']}" for part in told))
-    return printing.show(f"Speed: {found} (standard uncertainty)", table, document["method"], *document["advice"])
+    return printing.show(f"Speed: {words} (standard uncertainty)", table, document["method"], *document["advice"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.state import ROOM_CELSIUS, STANDARD_ATMOSPHERE, State
@@ -15,6 +15,10 @@ from refdb.records.readings import CURVE_KINDS, Curve, Span, single_value, state
 from refdb.units import Unit, units
 from refdb.values.states import Spans
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import UncertaintyFrom
+
 
 RECTANGULAR = math.sqrt(3.0)
 ROOM_WORDS = "room temperature"
@@ -58,7 +62,7 @@ class Read:
     printing: float
     points: Mapping[str, Sequence[float]] = field(default_factory=dict)
 
-    def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, str]:
+    def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, UncertaintyFrom]:
         """From the rule that used the reading, else from its document, else from its printed digits; and from which."""
         if "standard_uncertainty" in entry:
             return printed_number(entry["standard_uncertainty"]), "rule"

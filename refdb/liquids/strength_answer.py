@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.lookup import ReleaseInfo, StoredRecord
 from refdb.lookup.state import State, parse_part
 from refdb.problems import Problem
 from refdb.units import Quantity, Unit, significant, units
 from refdb.values.strength import MEANINGS, Conversion, Rows, Strength
+from refdb.values.subjects import subject_reference
+
+if TYPE_CHECKING:
+    from refdb.documents import SubjectReference
+    from refdb.liquids.documents import StrengthDocument
+
 
 BASES = ("% mass", "% vol", "% ABV", "% mol", "mol/kg", "mol/L", "g/L", "kg/m3")
 
@@ -23,7 +29,7 @@ class StrengthAnswer:
         refused: units in which it cannot be told, and why.
     """
 
-    subject: dict[str, Any]
+    subject: SubjectReference
     given: Quantity
     celsius: float | None
     strength: Strength
@@ -31,7 +37,7 @@ class StrengthAnswer:
     refused: tuple[tuple[str, str], ...]
     release: str
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> StrengthDocument:
         """The answer as plain JSON values."""
         kilogram = units().find("kg/kg", "mass_fraction")
         return {
@@ -71,9 +77,9 @@ def strength_answer(
             if to is not None:
                 raise
             refused.append((spelling, problem.detail))
-    body = record.body
-    subject = {"id": record.id, "kind": body["subject_kind"], "name": body["name"]}
-    return StrengthAnswer(subject, quantity, state.celsius, found, tuple(told), tuple(refused), release.label)
+    return StrengthAnswer(
+        subject_reference(record.body), quantity, state.celsius, found, tuple(told), tuple(refused), release.label
+    )
 
 
 def _unit(spelling: str) -> Unit:

@@ -5,13 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
-from typing import Any
+from typing import TYPE_CHECKING, cast
 
 from refdb.lookup.evaluate import CONTENTS, PreparedRow
 from refdb.lookup.state import STANDARD_ATMOSPHERE, State
 from refdb.records.readings import Span
 from refdb.units import significant
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.values.documents import StateDocument
+
 
 COMPARED_EVERY = 1.0
 """Kelvin between the temperatures that are compared at."""
@@ -64,13 +68,15 @@ def shared_states(
         yield State(celsius, _pressure(one, other, celsius, rows), salinity, strength)
 
 
-def state_document(state: State) -> dict[str, Any]:
+def state_document(state: State) -> StateDocument:
     """The parts of a state that are told, as plain JSON values."""
-    return {
+    told = {
         name: {"magnitude": significant(held), "unit": STATE[name].unit, "ucum": STATE[name].ucum}
         for name, held in state.parts()
         if held is not None
     }
+    # Its names are those of the parts of a state.
+    return cast("StateDocument", told)
 
 
 def _shared(one: Spans, other: Spans, name: str) -> Span:

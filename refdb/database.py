@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from copy import copy
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, overload
 
 from refdb.evidence import provenance, sources
 from refdb.evidence import question as about_evidence
@@ -33,11 +33,13 @@ from refdb.values.subjects import subjects
 from refdb.values.value import Answer, Values
 
 if TYPE_CHECKING:
+    from refdb.evidence import documents as told
     from refdb.liquids.match import LiquidMatch
     from refdb.liquids.match_state import StateMatch
     from refdb.liquids.strength_answer import StrengthAnswer
     from refdb.pipes.match import PipeMatch
     from refdb.suspensions.suspension import SuspensionAnswer
+    from refdb.values.documents import SubjectDocument
 
 # What needs numpy, or looks at everything, is loaded by whoever asks for it, not by every command.
 
@@ -45,8 +47,8 @@ if TYPE_CHECKING:
 class Database:
     """All releases, read-only, with one of them as the default. Every problem of a question is a `Problem`.
 
-    `help` of a method tells what it asks. Where a method takes `options`, `refdb.values.options.read_options` makes
-    them of units, estimates and layers; where it takes a `release`, the method `release` finds it.
+    `help` of a method tells what it asks. `refdb.values.options.read_options` makes the `options` of a method of units,
+    estimates and layers, the method `release` finds its `release`.
 
     Attributes:
         reader: finds releases, subjects and rows.
@@ -114,7 +116,7 @@ class Database:
         """The subject with this exact name or designation."""
         return self.reader.subject(name, release, kind)
 
-    def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+    def subjects(self, kind: str, release: ReleaseInfo | None = None) -> list[SubjectDocument]:
         """Every material or liquid with its names and the properties a release advises for it."""
         return subjects(self.store, kind, release or self.release())
 
@@ -126,17 +128,17 @@ class Database:
         source: str | None = None,
         release: ReleaseInfo | None = None,
         kind: str | None = None,
-    ) -> list[dict[str, Any]]:
+    ) -> list[told.ReadingDocument]:
         """What each source says about a subject, as printed."""
         release = release or self.release()
         return sources.readings(self.store, self.subject(subject, release, kind), property_id, source, release)
 
-    def sources(self, release: ReleaseInfo | None = None) -> list[dict[str, Any]]:
+    def sources(self, release: ReleaseInfo | None = None) -> list[told.SourceDocument]:
         """Every published document of a release."""
         return sources.sources(self.store, release or self.release())
 
     @asks(about_evidence.SourceQuestion)
-    def source(self, key: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def source(self, key: str, release: ReleaseInfo | None = None) -> told.SourceDocument:
         """One document, and how many rows rest on it."""
         return sources.one_source(self.store, key, release or self.release())
 
@@ -210,10 +212,7 @@ class Database:
     ) -> MeasuredLiquidSpeed:
         """A liquid's sound speed measured on site: `measure_liquid_speed(path="100 mm", path_uncertainty="0.1 mm",
         travel_time="67.5 us", travel_time_uncertainty="0.05 us")`, or with `water_time` and `temperature` against the
-        water of the release.
-
-        Args:
-            unit: to answer in.
+        water of the release; in a `unit`.
         """
         question = asked if asked is not None else LiquidSpeedQuestion(**measured)
         return liquid_speed(self.reader, question, unit, release)
@@ -266,29 +265,35 @@ class Database:
         return suspension(self.reader, question, options, release or self.release())
 
     @asks(about_evidence.RowQuestion)
-    def row(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def row(self, row: str, release: ReleaseInfo | None = None) -> told.RowDocument:
         """A released record with its digest."""
         return provenance.row_document(self.store, row, release or self.release())
 
     @asks(about_evidence.RowQuestion)
-    def provenance(self, row: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def provenance(self, row: str, release: ReleaseInfo | None = None) -> told.ProvenanceDocument:
         """The chain from a row to its sources."""
         return provenance.provenance(self.store, row, release or self.release())
 
     @asks(about_evidence.HistoryQuestion)
-    def history(self, row: str) -> dict[str, Any]:
+    def history(self, row: str) -> told.HistoryDocument:
         """Every version of a row, with the releases it spans."""
         return provenance.history(self.store, row)
 
     @asks(about_evidence.ChangesQuestion)
-    def changes(self, label: str, since: str | None = None) -> dict[str, Any]:
+    def changes(self, label: str, since: str | None = None) -> told.ChangesDocument:
         """What a release changed since an older one; the one before it by default."""
         from refdb.evidence.changes import changes
 
         return changes(self.store, self.store.release(label), since)
 
+    @overload
+    def audit(self, scope: Literal["solids", "liquids"], release: ReleaseInfo | None = None) -> told.AuditDocument: ...
+
+    @overload
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> told.AuditDocument | told.PipeAuditDocument: ...
+
     @asks(about_evidence.AuditQuestion)
-    def audit(self, scope: str, release: ReleaseInfo | None = None) -> dict[str, Any]:
+    def audit(self, scope: str, release: ReleaseInfo | None = None) -> told.AuditDocument | told.PipeAuditDocument:
         """What is suspicious in the evidence of a release on `solids`, `liquids` or `pipes`, the worst first."""
         from refdb.evidence.audit import audit
 

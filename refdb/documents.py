@@ -7,7 +7,7 @@ such a module under `if TYPE_CHECKING:` where answers are made, which then need 
 
 from typing import Annotated, Literal, NotRequired
 
-from pydantic import Field
+from pydantic import ConfigDict, Field, with_config
 from typing_extensions import TypedDict  # pydantic takes those of the standard library from Python 3.12 on
 
 Digest = Annotated[str, Field(pattern=r"^sha256:[0-9a-f]{64}$")]
@@ -17,17 +17,14 @@ Rung = Literal["published", "derived", "analogue", "family", "memory"]
 PartName = Literal["temperature", "pressure", "salinity", "strength"]
 
 
+@with_config(ConfigDict(extra="forbid"))
 class Document(TypedDict):
     """Nothing undocumented may appear in an answer."""
 
-    # Type checkers expect nothing but members here; pydantic looks for its settings.
-    __pydantic_config__ = {"extra": "forbid"}  # type: ignore[misc]  # noqa: RUF012
 
-
+@with_config(ConfigDict(extra="allow"))
 class OpenDocument(TypedDict):
     """Further members depend on what is told."""
-
-    __pydantic_config__ = {"extra": "allow"}  # type: ignore[misc]  # noqa: RUF012 - as above
 
 
 class QuantityDocument(Document):
@@ -40,6 +37,13 @@ class QuantityDocument(Document):
 
 class SlopeDocument(Document):
     """A change per kelvin or pascal; the unit is the value's, per that."""
+
+    magnitude: float
+    unit: str
+
+
+class DifferenceDocument(Document):
+    """A difference and its unit."""
 
     magnitude: float
     unit: str

@@ -7,7 +7,11 @@ sentence and exits with code 2; the service sends it as an RFC 9457 problem docu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, cast
+
+if TYPE_CHECKING:
+    from refdb.documents import ProblemDocument
+
 
 PROBLEM_URI = "urn:refdb:problem:"
 
@@ -30,15 +34,16 @@ class Problem(Exception):  # noqa: N818 - the word of RFC 9457
         self.detail = detail
         self.extensions = {key: value for key, value in extensions.items() if value is not None}
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ProblemDocument:
         """The RFC 9457 members of this problem, with its extensions."""
-        return {
+        told: ProblemDocument = {
             "type": PROBLEM_URI + self.slug,
             "title": self.title,
             "status": self.status,
             "detail": self.detail,
-            **self.extensions,
         }
+        # A problem may have extensions of its own, which no type names.
+        return cast("ProblemDocument", {**told, **self.extensions})
 
 
 class UnknownName(Problem):

@@ -123,7 +123,7 @@ def _describe_keys(app: FastAPI) -> None:
     app.openapi = openapi  # type: ignore[method-assign]
 
 
-def _health(request: Request) -> dict[str, str]:
+def _health(request: Request) -> HealthDocument:
     served: Database = request.app.state.database
     return {"status": "ok", "version": request.app.version, "release": served.release().label}
 

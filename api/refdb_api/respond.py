@@ -17,6 +17,8 @@ from refdb.values.finite import require_finite
 if TYPE_CHECKING:
     import pyarrow
 
+    from refdb.documents import ProblemDocument
+
 LOG = logging.getLogger("refdb")
 """What is for the operator's eyes alone; written to standard error where nothing else is set up."""
 
@@ -170,7 +172,7 @@ async def http_problem_response(request: Request, error: Exception) -> Response:
     """The same shape for what the framework refuses: no such route, no such method."""
     assert isinstance(error, StarletteHTTPException | HTTPException)  # noqa: S101 - registered for these alone
     slug, title, detail = _HTTP_WORDS.get(error.status_code, ("http", "The request was refused", str(error.detail)))
-    content = {
+    content: ProblemDocument = {
         "type": PROBLEM_URI + slug,
         "title": title,
         "status": error.status_code,
@@ -183,7 +185,7 @@ async def http_problem_response(request: Request, error: Exception) -> Response:
 
 async def failure_response(_request: Request, _error: Exception) -> Response:
     """The same shape for a fault of ours, without telling its inside."""
-    content = {
+    content: ProblemDocument = {
         "type": PROBLEM_URI + "failure",
         "title": "refdb failed",
         "status": 500,
@@ -202,5 +204,5 @@ _HTTP_WORDS = {
 }
 
 
-def _problem(content: dict[str, Any], status: int) -> Response:
+def _problem(content: ProblemDocument, status: int) -> Response:
     return Response(orjson.dumps(content), status_code=status, media_type=PROBLEM_JSON)

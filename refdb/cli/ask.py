@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import click
 
@@ -74,17 +75,19 @@ def readings_command(asked: ReadingsQuestion, as_json: bool) -> None:
         return printing.print_json({"release": database.release().label, "items": items})
     table = printing.grid("row", "printed", "temperature", "basis, seen", "source, locator", "flags")
     for item in items:
-        flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", []))
-        standing = f"{item['basis']}, {item['seen']}"
-        table.add_row(
-            item["row"]["id"],
-            printing.printed_words(item),
-            printing.temperature_words(item["state"]),
-            standing,
-            f"{item['source']}, {item['locator']}",
-            flags,
-        )
+        table.add_row(*_reading_cells(item))
     return printing.show(f"{len(items)} reading(s), release {database.release().label}", table)
+
+
+def _reading_cells(item: Mapping[str, Any]) -> tuple[str, ...]:
+    return (
+        item["row"]["id"],
+        printing.printed_words(item),
+        printing.temperature_words(item["state"]),
+        f"{item['basis']}, {item['seen']}",
+        f"{item['source']}, {item['locator']}",
+        "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", [])),
+    )
 
 
 @click.command("pipe")
@@ -243,8 +246,8 @@ def units_command(asked: UnitsQuestion, as_json: bool) -> None:
             item["assume"] or "",
         )
     ambiguous = printing.grid("not accepted", "because", title="Refused")
-    for item in refused:
-        ambiguous.add_row("  ".join(item["spellings"]), item["why"])
+    for entry in refused:
+        ambiguous.add_row("  ".join(entry["spellings"]), entry["why"])
     return printing.show(table, ambiguous)
 
 

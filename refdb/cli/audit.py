@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import click
@@ -49,7 +49,7 @@ def changes_command(asked: ChangesQuestion, as_json: bool) -> None:
     return printing.print_json(document) if as_json else show_changes(document)
 
 
-def show_audit(document: dict[str, Any], limit: int) -> None:
+def show_audit(document: Mapping[str, Any], limit: int) -> None:
     """A summary in one line, then each list as a table, the most suspicious first."""
     show = printing.show
     lists = _PIPE_LISTS if document["scope"] == "pipes" else _LISTS
@@ -65,7 +65,7 @@ def show_audit(document: dict[str, Any], limit: int) -> None:
         show(table, *([f"… and {hidden} more; --limit {len(entries)} prints them all"] if hidden > 0 else []))
 
 
-def _audit_summary(document: dict[str, Any]) -> str:
+def _audit_summary(document: Mapping[str, Any]) -> str:
     counts = document["counts"]
     if document["scope"] == "pipes":
         return (
@@ -80,7 +80,7 @@ def _audit_summary(document: dict[str, Any]) -> str:
     )
 
 
-def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
+def _entries(document: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
     """A list of the document; what was left out, or is suspicious, for its flag has been told with the flag."""
     entries: list[dict[str, Any]] = document.get(name, [])
     flagged = {entry["reading"]["id"] for entry in document["flagged"]}
@@ -91,7 +91,7 @@ def _entries(document: dict[str, Any], name: str) -> list[dict[str, Any]]:
     return entries
 
 
-def _deviation_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _deviation_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     unit = "" if entry["unit"] == "1" else f" {entry['unit']}"
     recommended, read = (f"{entry[which]['value']:.7g}{unit}" for which in ("recommended", "read"))
     relative = "" if entry["relative"] is None else f" ({100.0 * entry['relative']:+.2g} %)"
@@ -107,30 +107,30 @@ def _deviation_cells(entry: dict[str, Any]) -> Sequence[str]:
     )
 
 
-def _flagged_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _flagged_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in entry["flags"])
     return entry["reading"]["id"], _place(entry), flags, _measure(entry["deviation"])
 
 
-def _left_out_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _left_out_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     return entry["reading"]["id"], _place(entry), entry["reason"], _measure(entry["deviation"])
 
 
-def _suspicion_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _suspicion_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     readings = ", ".join(reading["id"] for reading in entry["readings"])
     return readings, ", ".join(entry["sources"]), entry["code"], entry["text"]
 
 
-def _single_lineage_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _single_lineage_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     told = f"{entry['basis']}, {entry['seen']}"
     return entry["row"]["id"], entry["lineage"], str(entry["readings"]), str(entry["left_out"]), told
 
 
-def _not_compared_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _not_compared_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     return entry["reading"]["id"], _place(entry), entry["reason"]
 
 
-_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequence[str]]], ...] = (
+_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[Mapping[str, Any]], Sequence[str]]], ...] = (
     (
         "deviations",
         "Readings against what is recommended, where they lie farthest apart",
@@ -155,29 +155,29 @@ _LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequen
 )
 
 
-def _flagged_pipe_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _flagged_pipe_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     flags = "; ".join(f"{flag['code']}: {flag['text']}" for flag in entry["flags"])
     return entry["about"], _place(entry), flags
 
 
-def _disagreement_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _disagreement_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     one, other = (f"{reading['printed']} {reading['unit']} ({reading['source']})" for reading in entry["readings"])
     return entry["pipe"], entry["dimension"].replace("_", " "), one, other, f"{100.0 * entry['relative']:.2g} %"
 
 
-def _left_out_pipe_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _left_out_pipe_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     return entry["reading"]["id"], _place(entry), entry["reason"]
 
 
-def _recalled_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _recalled_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     return entry["row"]["id"], ", ".join(entry["readings"])
 
 
-def _single_document_cells(entry: dict[str, Any]) -> Sequence[str]:
+def _single_document_cells(entry: Mapping[str, Any]) -> Sequence[str]:
     return entry["system"], str(entry["rows"]), str(entry["alone"])
 
 
-_PIPE_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], Sequence[str]]], ...] = (
+_PIPE_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[Mapping[str, Any]], Sequence[str]]], ...] = (
     (
         "disagreements",
         "Printed differently, beyond rounding",
@@ -196,11 +196,11 @@ _PIPE_LISTS: tuple[tuple[str, str, tuple[str, ...], Callable[[dict[str, Any]], S
 )
 
 
-def _place(entry: dict[str, Any]) -> str:
+def _place(entry: Mapping[str, Any]) -> str:
     return f"{entry['source']['key']}, {entry['source']['locator']}"
 
 
-def _measure(deviation: dict[str, Any] | None) -> str:
+def _measure(deviation: Mapping[str, Any] | None) -> str:
     if deviation is None:
         return ""
     if deviation["in_uncertainties"] is None:
@@ -208,18 +208,18 @@ def _measure(deviation: dict[str, Any] | None) -> str:
     return f"{deviation['in_uncertainties']:+.2g}"
 
 
-def state_words(state: dict[str, Any]) -> str:
+def state_words(state: Mapping[str, Any]) -> str:
     """A state of a document in words: `26 degC, 1 atm`."""
     return ", ".join(_part_words(name, part) for name, part in state.items())
 
 
-def _part_words(name: str, part: dict[str, Any]) -> str:
+def _part_words(name: str, part: Mapping[str, Any]) -> str:
     if name != "pressure":
         return f"{part['magnitude']:.4g} {part['unit']}"
     return "1 atm" if part["magnitude"] == STANDARD_ATMOSPHERE else f"{part['magnitude'] / 1000.0:.4g} kPa"
 
 
-def show_changes(document: dict[str, Any]) -> None:
+def show_changes(document: Mapping[str, Any]) -> None:
     """A summary in one line, then what moved, the largest move first, then the names of the other rows."""
     table = printing.grid("row", "where", "old", "new", "move", "uncertainties", "why")
     for name, lines in _MOVED.items():
@@ -238,7 +238,7 @@ def show_changes(document: dict[str, Any]) -> None:
     printing.show(_summary(document), *sources, *([table] if table.row_count else []), *others, *reasons)
 
 
-def change_lines(document: dict[str, Any]) -> Iterator[str]:
+def change_lines(document: Mapping[str, Any]) -> Iterator[str]:
     """The same, a line each and without a table: for thousands of rows."""
     yield _summary(document)
     for name, lines in _MOVED.items():
@@ -250,7 +250,7 @@ def change_lines(document: dict[str, Any]) -> Iterator[str]:
         yield from (f"{name}: {entry['row']}" for entry in document[name])
 
 
-def _summary(document: dict[str, Any]) -> str:
+def _summary(document: Mapping[str, Any]) -> str:
     words = {"moved": "value(s) moved", "moved_pipes": "pipe(s) moved", "moved_roughness": "roughness row(s) moved"}
     counts = ", ".join(f"{count} {words.get(name, name)}" for name, count in document["counts"].items())
     largest = next((entry for entry in document["moved"] if entry["move_in_uncertainties"]), None)
@@ -260,7 +260,7 @@ def _summary(document: dict[str, Any]) -> str:
     return f"From {document['from']} to {document['to']}: {counts}{most}"
 
 
-def _value_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+def _value_lines(entry: Mapping[str, Any]) -> Iterator[Sequence[str]]:
     if entry["move"] is None:
         yield "", "", "", "not comparable", ""
         return
@@ -268,12 +268,12 @@ def _value_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
     yield state_words(entry["state"]), old, new, f"{entry['move']:+.3g}", _measure_of_move(entry)
 
 
-def _measure_of_move(entry: dict[str, Any]) -> str:
+def _measure_of_move(entry: Mapping[str, Any]) -> str:
     measure = entry["move_in_uncertainties"]
     return "no uncertainty" if measure is None else f"{measure:+.2g}"
 
 
-def _pipe_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+def _pipe_lines(entry: Mapping[str, Any]) -> Iterator[Sequence[str]]:
     moved = [one for one in entry["dimensions"] if one["move"] != 0.0]
     for one in moved:
         move = "" if one["move"] is None else f"{one['move']:+.4g}"
@@ -285,13 +285,13 @@ def _pipe_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
         yield "", "", "", "none", ""
 
 
-def _roughness_lines(entry: dict[str, Any]) -> Iterator[Sequence[str]]:
+def _roughness_lines(entry: Mapping[str, Any]) -> Iterator[Sequence[str]]:
     old, new = (f"{entry[which]['value']:.4g} {entry['unit']}" for which in ("old", "new"))
     ratio = "" if entry["ratio"] is None else f" (× {entry['ratio']:.3g})"
     yield "", old, new, f"{entry['move']:+.3g}{ratio}", ""
 
 
-_MOVED: dict[str, Callable[[dict[str, Any]], Iterable[Sequence[str]]]] = {
+_MOVED: dict[str, Callable[[Mapping[str, Any]], Iterable[Sequence[str]]]] = {
     "moved": _value_lines,
     "moved_pipes": _pipe_lines,
     "moved_roughness": _roughness_lines,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -82,7 +83,7 @@ def _short(reason: str) -> str:
     return "; ".join(phrases[:WHY_SHOWN]) + (f"; and {hidden} more" if hidden > 0 else "")
 
 
-def _move(item: dict[str, Any]) -> str:
+def _move(item: Mapping[str, Any]) -> str:
     effect = item["effect"]
     if effect is None:
         return ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import hashlib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -259,7 +260,7 @@ def key_add_command(
 
     key, secret = make_key(opened_house(url).store, person, role, expires, writer(by))
     if as_json:
-        return printing.print_json(key.document() | {"key": secret})
+        return printing.print_json({**key.document(), "key": secret})
     click.echo(f"{key.id}: {key.role} key of {key.person}, {_end(key)}. It is shown this once:")
     return click.echo(secret)
 
@@ -335,7 +336,7 @@ def show_version(version: Version, as_json: bool) -> None:
     return click.echo(f"{version.id}: version {version.version}, {version.status}, by {version.entered_by}")
 
 
-def show_versions(items: list[dict[str, Any]]) -> None:
+def show_versions(items: Sequence[Mapping[str, Any]]) -> None:
     """Versions as a table."""
     table = printing.grid("id", "version", "status", "of", "value", "by", "at", "reason")
     for item in items:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -130,7 +131,7 @@ def read_file(file: Path) -> dict[str, Any]:
     return content
 
 
-def _against(content: dict[str, Any], database: Database, other: str, as_json: bool) -> None:
+def _against(content: Mapping[str, Any], database: Database, other: str, as_json: bool) -> None:
     from refdb.job import against
 
     told = against(content, database, other)
@@ -146,7 +147,7 @@ def _against(content: dict[str, Any], database: Database, other: str, as_json: b
     return printing.show(*parts)
 
 
-def _changes(heading: str, items: list[dict[str, Any]]) -> Any:
+def _changes(heading: str, items: Sequence[Mapping[str, Any]]) -> Any:
     table = printing.grid(heading, "before", "after", "in standard uncertainties")
     for item in items:
         moved = item["in_standard_uncertainties"]
@@ -155,19 +156,19 @@ def _changes(heading: str, items: list[dict[str, Any]]) -> Any:
     return table
 
 
-def _change(told: dict[str, Any] | None) -> str:
+def _change(told: Mapping[str, Any] | None) -> str:
     if told is None:
         return "none"
     doubt = told["standard_uncertainty"]
     return plain(told["value"]) if doubt is None else joined(told["value"], doubt)
 
 
-def _row_words(item: dict[str, Any]) -> str:
+def _row_words(item: Mapping[str, Any]) -> str:
     words = [digest if digest is not None else "not used" for digest in (item["before"], item["after"])]
     return f"Row {item['row']}: {words[0]}, then {words[1]}"
 
 
-def _show(told: dict[str, Any]) -> None:
+def _show(told: Mapping[str, Any]) -> None:
     inputs = printing.grid("input", "value", "standard uncertainty", "from")
     for item in told["inputs"]:
         row = item["row"]["id"] if item["row"] else item["text"]
@@ -188,7 +189,7 @@ def _show(told: dict[str, Any]) -> None:
     printing.show(*parts, f"Release {told['release']}, {told['release_digest']}")
 
 
-def _spacing(told: dict[str, Any]) -> list[Any]:
+def _spacing(told: Mapping[str, Any]) -> list[Any]:
     table = printing.grid("passes", "spacing", "± standard", "total time", "difference per velocity", "remark")
     for item in told["passes"]:
         figures = decided(item["spacing"], item["standard_uncertainty"])
@@ -198,7 +199,7 @@ def _spacing(told: dict[str, Any]) -> list[Any]:
     return [table] if loss is None else [table, f"Absorption: {loss['absorption_from']}"]
 
 
-def _flow(told: dict[str, Any]) -> list[Any]:
+def _flow(told: Mapping[str, Any]) -> list[Any]:
     table = printing.grid("flow", "velocity", "Reynolds number", "regime", "profile factor", "time difference")
     for item in told["points"]:
         factor = f"{item['profile_factor']:.4f} ± {item['profile_factor_uncertainty']:.4f}"
@@ -209,7 +210,7 @@ def _flow(told: dict[str, Any]) -> list[Any]:
     return [table, told["profile"]["text"], *(item["text"] for item in told["points"] if item["text"])]
 
 
-def _budget(told: dict[str, Any]) -> list[Any]:
+def _budget(told: Mapping[str, Any]) -> list[Any]:
     table = printing.grid("contribution", "of the flow", "share")
     for item in told["contributions"][:8]:
         table.add_row(item["input"], plain(item["relative"], 2), f"{100 * item['share']:.0f} %")

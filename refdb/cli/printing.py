@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, Protocol
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from refdb.pipes.pipe import PipeAnswer
     from refdb.pipes.roughness import RoughnessAnswer
     from refdb.pipes.tolerance import ToleranceAnswer
+    from refdb.values.documents import ReleaseSays
     from refdb.values.value import Answer
 
 PLAIN_WIDTH = 120
@@ -36,15 +37,18 @@ def print_json(document: Any) -> None:
     click.echo(json.dumps(document, ensure_ascii=False, indent=2))
 
 
-class Answered(Protocol):
+Told = TypeVar("Told", covariant=True)
+
+
+class Answered(Protocol[Told]):
     """What was asked for, with its document."""
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> Told:
         """The answer as plain JSON values."""
         ...
 
 
-def finite(found: Answered) -> dict[str, Any]:
+def finite(found: Answered[Told]) -> Told:
     """The document of an answer that was calculated from what people measured, to be printed.
 
     Raises:
@@ -77,7 +81,7 @@ def show(*parts: Any) -> None:
         console.print(part)
 
 
-def show_values(answers: list[Answer], refused: list[dict[str, Any]]) -> None:
+def show_values(answers: list[Answer], refused: Sequence[Mapping[str, Any]]) -> None:
     """Values of one subject: a table, then range, sources, assumptions and refusals."""
     first = answers[0]
     table = grid("property", "value ± standard uncertainty", "valid", "rung, basis, seen", "row")
@@ -111,15 +115,8 @@ def _layer_lines(answers: list[Answer]) -> Iterator[str]:
     """Which answers are house values, and what the release says beside them."""
     for item in answers:
         document = item.document()
-        if "house" in document:
-            house, says = document["house"], document["release_says"]
-            released = says["answer"]
-            words = (
-                f"{released['value']['magnitude']:g} ± {released['standard_uncertainty']['magnitude']:.2g} "
-                f"{released['value']['unit']}"
-                if released
-                else f"nothing ({says['problem']['detail']})"
-            )
+        if "house" in document and "release_says" in document:
+            house, words = document["house"], _released_words(document["release_says"])
             people = f"entered by {', '.join(house['entered_by'])}, reviewed by {house['reviewed_by']}"
             yield (
                 f"House value: {item.property_id} is version {house['version']}, {people}; release {item.release} "
@@ -128,7 +125,15 @@ def _layer_lines(answers: list[Answer]) -> Iterator[str]:
         yield from (text for text in document["warnings"] if text not in item.warnings)
 
 
-def _by_detail(refused: list[dict[str, Any]]) -> dict[str, list[str]]:
+def _released_words(says: ReleaseSays) -> str:
+    released, problem = says["answer"], says["problem"]
+    if released is not None:
+        value, doubt = released["value"], released["standard_uncertainty"]
+        return f"{value['magnitude']:g} ± {doubt['magnitude']:.2g} {value['unit']}"
+    return f"nothing ({problem['detail']})" if problem is not None else "nothing"
+
+
+def _by_detail(refused: Sequence[Mapping[str, Any]]) -> dict[str, list[str]]:
     """The properties that were refused, by the sentence that refuses them: several often share one."""
     names: dict[str, list[str]] = {}
     for entry in refused:
@@ -215,19 +220,19 @@ def _wall_words(item: PipeMatchItem) -> str:
     return str(item.pipe.printed_wall or "none printed") if item.pipe is not None else ""
 
 
-def _measured(told: dict[str, Any]) -> str:
+def _measured(told: Mapping[str, Any]) -> str:
     named = ((name.replace("_", " "), value) for name, value in told.items() if value is not None)
     return ", ".join(f"{name} {_uncertain(value)}" for name, value in named)
 
 
-def _uncertain(told: dict[str, Any]) -> str:
+def _uncertain(told: Mapping[str, Any]) -> str:
     """A quantity of a document with its standard uncertainty."""
     unit = units().find(told["value"]["unit"])
     value, doubt = (Quantity(told[key]["magnitude"], unit) for key in ("value", "standard_uncertainty"))
     return with_uncertainty(value, doubt)
 
 
-def show_liquid_match(told: dict[str, Any]) -> None:
+def show_liquid_match(told: Mapping[str, Any]) -> None:
     """What a measured sound speed says: liquids that agree, or the places where one liquid has it."""
     table = _agreeing_liquids(told) if told["sought"] == "liquid" else _places(told)
     speed = _uncertain(told["measured"]["sound_speed"])
@@ -249,7 +254,7 @@ def show_liquid_match(told: dict[str, Any]) -> None:
     )
 
 
-def _agreeing_liquids(told: dict[str, Any]) -> Table:
+def _agreeing_liquids(told: Mapping[str, Any]) -> Table:
     table = grid("liquid", "value ± standard uncertainty", "difference", "deviation", "likelihood", "rung", "row")
     for item in told["items"] + told["near_misses"]["items"]:
         fitting = item["best_fitting"]
@@ -266,7 +271,7 @@ def _agreeing_liquids(told: dict[str, Any]) -> Table:
     return table
 
 
-def _places(told: dict[str, Any]) -> Table:
+def _places(told: Mapping[str, Any]) -> Table:
     table = grid(told["sought"], "from (k = 2)", "to (k = 2)", "change of the speed", "row")
     for item in told["items"]:
         ends = (_held(item["low"]), _held(item["high"]), "", told["row"]["id"])
@@ -279,14 +284,14 @@ def _places(told: dict[str, Any]) -> Table:
     return table
 
 
-def _held(told: dict[str, Any]) -> str:
+def _held(told: Mapping[str, Any]) -> str:
     """A part of a state in few digits, a strength in percent."""
     if told["unit"] == "kg/kg":
         return f"{100.0 * told['magnitude']:.4g} % mass"
     return f"{told['magnitude']:.5g} {told['unit']}"
 
 
-def _step(told: dict[str, Any]) -> str:
+def _step(told: Mapping[str, Any]) -> str:
     """A difference between states, in two digits."""
     if told["unit"] == "kg/kg":
         return f"{100.0 * told['magnitude']:.2g} % mass"
@@ -326,7 +331,7 @@ def show_roughness(rows: list[RoughnessAnswer]) -> None:
     )
 
 
-def show_provenance(document: dict[str, Any]) -> None:
+def show_provenance(document: Mapping[str, Any]) -> None:
     """The chain as an indented tree."""
     from rich.tree import Tree
 
@@ -343,7 +348,7 @@ def show_provenance(document: dict[str, Any]) -> None:
     show(f"Release {document['release']}", tree, *tail)
 
 
-def printed_words(record: dict[str, Any]) -> str:
+def printed_words(record: Mapping[str, Any]) -> str:
     """What a reading prints, in one line."""
     unit = record.get("unit", "")
     if record.get("number") is not None and "low" not in record:
@@ -368,7 +373,7 @@ def printed_words(record: dict[str, Any]) -> str:
     return f"{record['minimum']} {unit} at least"
 
 
-def _pipe_words(record: dict[str, Any]) -> str:
+def _pipe_words(record: Mapping[str, Any]) -> str:
     """Outside diameter, wall and inside diameter as printed, each with its kind where it is not the nominal one."""
     parts = []
     for name, sign in (("outside_diameter", ""), ("wall", "× "), ("inside_diameter", "bore ")):
@@ -378,7 +383,7 @@ def _pipe_words(record: dict[str, Any]) -> str:
     return f"{' '.join(parts)} {record['unit']}"
 
 
-def temperature_words(state: dict[str, Any]) -> str:
+def temperature_words(state: Mapping[str, Any]) -> str:
     """The temperature of a reading as printed."""
     printed = state.get("temperature", "")
     if isinstance(printed, dict):
@@ -398,7 +403,7 @@ def _state_words(item: Answer) -> str:
     return ", ".join(filter(None, parts))
 
 
-def _source_lines(sources: list[dict[str, Any]]) -> list[str]:
+def _source_lines(sources: Sequence[Mapping[str, Any]]) -> list[str]:
     """One line per document, with every locator used."""
     citations = {source["key"]: source["citation"] for source in sources}
     locators: dict[str, dict[str, None]] = {key: {} for key in citations}
@@ -407,7 +412,7 @@ def _source_lines(sources: list[dict[str, Any]]) -> list[str]:
     return [f"Source {key}: {citations[key]}. At {'; '.join(places)}." for key, places in locators.items()]
 
 
-def _branch(tree: Any, step: dict[str, Any]) -> None:
+def _branch(tree: Any, step: Mapping[str, Any]) -> None:
     if "rule" in step:
         tree.add(_safe(f"rule {step['rule']['name']}: {step['rule']['method']} [{step['rule']['published']}]"))
         for key, text in step["working"].items():
@@ -418,7 +423,7 @@ def _branch(tree: Any, step: dict[str, Any]) -> None:
         tree.add(_safe(f"left out: {_entry_line(entry)}: {entry['reason']}"))
 
 
-def _step_line(step: dict[str, Any]) -> str:
+def _step_line(step: Mapping[str, Any]) -> str:
     result = step.get("result", {})
     uncertainty = result.get("uncertainty")
     doubt = f", standard uncertainty {uncertainty['number']} {uncertainty['unit']}" if uncertainty else ""
@@ -426,7 +431,7 @@ def _step_line(step: dict[str, Any]) -> str:
     return _safe(f"{step['row']['id']} ({step['kind']}{doubt}; {standing}) {step['row']['digest'][:19]}…")
 
 
-def _entry_line(entry: dict[str, Any]) -> str:
+def _entry_line(entry: Mapping[str, Any]) -> str:
     told = [entry["row"]["id"]]
     if "printed" in entry:
         converted = entry["converted"] or {"by": "as printed"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,6 +12,10 @@ from refdb.cli.options import json_option
 from refdb.opening import open_database
 from refdb.suspensions.question import SuspensionSpeedQuestion
 from refdb.values.options import options_of
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument
+    from refdb.suspensions.documents import SuspensionAtFraction, SuspensionAtSpeed
 
 
 @click.command("suspension")
@@ -29,7 +33,8 @@ def suspension_command(asked: SuspensionSpeedQuestion, as_json: bool) -> None:
     if as_json:
         return printing.print_json(document)
     title = f"{found.dispersed.name} in {found.continuous.name}, release {found.release}, {document['rung']}"
-    lines = _forward(document["at_fraction"]) if document["at_fraction"] else _back(document["at_speed"])
+    forward, back = document["at_fraction"], document["at_speed"]
+    lines = [*(_forward(forward) if forward is not None else ()), *(_back(back) if back is not None else ())]
     slowest = document["slowest"]
     if slowest is not None:
         lines.append(
@@ -47,7 +52,7 @@ def suspension_command(asked: SuspensionSpeedQuestion, as_json: bool) -> None:
     )
 
 
-def _forward(told: dict[str, Any]) -> list[Any]:
+def _forward(told: SuspensionAtFraction) -> list[Any]:
     table = printing.grid("input", "value", "standard uncertainty", "contributes")
     for entry in told["contributions"]:
         parts = (entry["value"], entry["standard_uncertainty"], entry["contribution"])
@@ -62,7 +67,7 @@ def _forward(told: dict[str, Any]) -> list[Any]:
     ]
 
 
-def _back(told: dict[str, Any]) -> list[Any]:
+def _back(told: SuspensionAtSpeed) -> list[Any]:
     lines: list[Any] = []
     for root in told["roots"]:
         doubt = root["standard_uncertainty"]
@@ -75,9 +80,9 @@ def _back(told: dict[str, Any]) -> list[Any]:
     return [*lines, *(f"Agrees within 2 standard uncertainties: {end}" for end in ends), *told["advice"]]
 
 
-def _told(quantity: dict[str, Any]) -> str:
+def _told(quantity: QuantityDocument) -> str:
     return f"{quantity['magnitude']:.5g} {quantity['unit']}"
 
 
-def _percent(quantity: dict[str, Any], digits: int = 4) -> str:
+def _percent(quantity: QuantityDocument, digits: int = 4) -> str:
     return f"{100.0 * quantity['magnitude']:.{digits}g}"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,9 +17,16 @@ from refdb.onsite.ask import speed_on_site
 from refdb.onsite.question import MeasureSpeedQuestion
 from refdb.opening import open_database
 from refdb.units import significant
+from refdb.values.finite import require_finite
 from refdb.values.options import options_of
 from refdb.values.question import MaterialsQuestion, TableQuestion
 from refdb.values.table import MATERIAL_PROPERTIES, materials_table, table_of
+
+if TYPE_CHECKING:
+    from refdb.onsite.documents import (
+        LiquidSpeedInput,
+        MeasuredInput,
+    )
 
 
 @click.command("table")
@@ -66,7 +74,7 @@ def materials_command(asked: MaterialsQuestion, as_csv: bool, as_json: bool) -> 
     )
 
 
-def _cell_words(cell: dict[str, Any] | None) -> str:
+def _cell_words(cell: Mapping[str, Any] | None) -> str:
     if cell is None:
         return ""
     words = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"
@@ -75,7 +83,7 @@ def _cell_words(cell: dict[str, Any] | None) -> str:
     return f"{words}{slope}{rung}"
 
 
-def _material_lines(lines: list[dict[str, Any]]) -> list[list[Any]]:
+def _material_lines(lines: Sequence[Mapping[str, Any]]) -> list[list[Any]]:
     parts = ("value", "standard_uncertainty", "unit", "slope", "rung", "row")
     heading = ["id", "name", "family", *(f"{name} {part}" for name in MATERIAL_PROPERTIES for part in parts), "sources"]
     rows: list[list[Any]] = [heading]
@@ -88,7 +96,7 @@ def _material_lines(lines: list[dict[str, Any]]) -> list[list[Any]]:
     return rows
 
 
-def _show(document: dict[str, Any]) -> None:
+def _show(document: Mapping[str, Any]) -> None:
     down, across = document["down"], document["across"]
     subject = document["subject"]
     state = "".join(f", {name} {text}" for name, text in document["state"].items())
@@ -119,7 +127,7 @@ def _value_words(value: float | None, uncertainty: float | None, status: str, *,
     return f"{value:.7g} ± {uncertainty:.2g}" if alone else f"{significant(value, 6):g}"
 
 
-def _long(document: dict[str, Any]) -> list[list[Any]]:
+def _long(document: Mapping[str, Any]) -> list[list[Any]]:
     down, across = document["down"], document["across"]
     axes = [f"{axis['name']} ({axis['unit']})" for axis in (down, across) if axis is not None]
     lines: list[list[Any]] = [["property", *axes, "value", "standard uncertainty", "unit", "status", "row", "release"]]
@@ -178,11 +186,13 @@ def measure_speed_command(asked: MeasureSpeedQuestion, as_json: bool) -> None:
     """
     database = open_database()
     found = speed_on_site(database.reader, asked, database.release())
-    document = printing.finite(found)
+    document = found.document()
+    require_finite(document)
     if as_json:
         return printing.print_json(document)
     table = printing.grid("input", "value", "standard uncertainty", "contributes")
-    for entry in document["inputs"]:
-        told = (entry[name] for name in ("value", "standard_uncertainty", "contribution"))
+    inputs: Sequence[MeasuredInput | LiquidSpeedInput] = document["inputs"]
+    for entry in inputs:
+        told = (entry["value"], entry["standard_uncertainty"], entry["contribution"])
         table.add_row(entry["input"], *(f"{part['magnitude']:.4g} {part['unit']}" for part in told))
     return printing.show(f"Speed: {found} (standard uncertainty)", table, document["method"], *document["advice"])

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any, Literal, overload
 
 from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.audit_pipes import audit_pipes
+from refdb.evidence.counts import counts_of
 from refdb.evidence.reading_functions import NotComparableError, ReadingFunction, grids_of, lineage_of, reading_function
 from refdb.evidence.suspicion import suspicions
 from refdb.evidence.suspicion_liquids import suspicions_of_liquids
@@ -29,15 +30,44 @@ from refdb.units import Unit, significant
 from refdb.values.citation import citation
 from refdb.values.states import Spans, shared_states, spans_of, state_document, why_not_comparable
 
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.evidence.documents import (
+        AuditDocument,
+        AuditedReading,
+        AuditParts,
+        DeviatingReading,
+        DeviationDocument,
+        FlagDocument,
+        FlaggedReading,
+        LeftOutReading,
+        NotComparedReading,
+        PipeAuditDocument,
+        Role,
+        SingleLineageRow,
+        SuspicionDocument,
+        UncertaintyFrom,
+    )
+    from refdb.values.documents import UncertainValue
+
+
 NEAR_ATMOSPHERE: Span = (STANDARD_ATMOSPHERE - 1e4, STANDARD_ATMOSPHERE + 1e4)
 """Pressures in Pa at which a reading counts as one near 1 atm, where the row says nothing of pressure."""
 
-FOLLOWED, AVERAGED, COMPARED, LEFT_OUT, NOT_USED = "followed", "averaged", "compared", "left out", "not used"
 
-Parts = dict[str, list[dict[str, Any]]]
+@overload
+def audit(store: ReleaseStore, scope: Literal["solids", "liquids"], release: ReleaseInfo) -> AuditDocument: ...
 
 
-def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, Any]:
+@overload
+def audit(store: ReleaseStore, scope: Literal["pipes"], release: ReleaseInfo) -> PipeAuditDocument: ...
+
+
+@overload
+def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> AuditDocument | PipeAuditDocument: ...
+
+
+def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> AuditDocument | PipeAuditDocument:
     """What is suspicious in the evidence of a release.
 
     Args:
@@ -63,25 +93,26 @@ def audit(store: ReleaseStore, scope: str, release: ReleaseInfo) -> dict[str, An
             given=scope,
             candidates=list(SCOPES),
         )
-    parts = examine(store, release)
-    counts = {name: len(entries) for name, entries in parts.items()}
-    return {"scope": scope, "release": release.label, "counts": counts, **parts}
+    return examine(store, release)
 
 
-def _audit_of_subjects(kind: str, store: ReleaseStore, release: ReleaseInfo) -> Parts:
+def _audit_of_subjects(
+    kind: str, store: ReleaseStore, release: ReleaseInfo, suspicions: list[SuspicionDocument]
+) -> AuditParts:
     subjects = [record.id for record in store.of_kind("subject", release) if record.body["subject_kind"] == kind]
     findings = [finding for subject in subjects for finding in _Subject(store, release, kind, subject).findings()]
     ordered = sorted(findings, key=_Finding.rank)
     sound = [finding for finding in ordered if not finding.doubts]
     rows = [row for subject in subjects for row in _advised(store, subject, release)]
     return {
-        "deviations": [finding.document() for finding in sound if finding.deviation is not None],
+        "deviations": [finding.deviating(finding.deviation) for finding in sound if finding.deviation is not None],
         "flagged": _flagged(ordered),
-        "left_out": [finding.left_out() for finding in ordered if finding.role == LEFT_OUT],
+        "left_out": [finding.left_out() for finding in ordered if finding.role == "left out"],
         "single_lineage": _single_lineage(store, release, rows),
         "not_compared": [
-            finding.not_compared() for finding in sound if finding.deviation is None and finding.role != LEFT_OUT
+            finding.not_compared() for finding in sound if finding.deviation is None and finding.role != "left out"
         ],
+        "suspicions": suspicions,
     }
 
 
@@ -91,20 +122,27 @@ def _advised(store: ReleaseStore, subject: str, release: ReleaseInfo) -> list[St
     return [row for row in rows if row.body["rung"] != "family"]
 
 
-def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
-    return _audit_of_subjects("material", store, release) | {"suspicions": suspicions(store, release)}
+def _audit_of_solids(store: ReleaseStore, release: ReleaseInfo) -> AuditDocument:
+    parts = _audit_of_subjects("material", store, release, suspicions(store, release))
+    return {"scope": "solids", "release": release.label, "counts": counts_of(parts), **parts}
 
 
-def _audit_of_liquids(store: ReleaseStore, release: ReleaseInfo) -> Parts:
-    return _audit_of_subjects("liquid", store, release) | {"suspicions": suspicions_of_liquids(store, release)}
+def _audit_of_liquids(store: ReleaseStore, release: ReleaseInfo) -> AuditDocument:
+    parts = _audit_of_subjects("liquid", store, release, suspicions_of_liquids(store, release))
+    return {"scope": "liquids", "release": release.label, "counts": counts_of(parts), **parts}
 
 
-SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], Parts]] = {
+def _audit_of_pipes(store: ReleaseStore, release: ReleaseInfo) -> PipeAuditDocument:
+    parts = audit_pipes(store, release)
+    return {"scope": "pipes", "release": release.label, "counts": counts_of(parts), **parts}
+
+
+SCOPES: Mapping[str, Callable[[ReleaseStore, ReleaseInfo], AuditDocument | PipeAuditDocument]] = {
     "liquids": _audit_of_liquids,
     "solids": _audit_of_solids,
-    "pipes": audit_pipes,
+    "pipes": _audit_of_pipes,
 }
-"""What can be audited: by name, what examines a release and gives the parts of the document."""
+"""What can be audited: by name, what examines a release."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +155,7 @@ class _Deviation:
     recommended_uncertainty: float
     read: float
     read_uncertainty: float
-    uncertainty_from: str
+    uncertainty_from: UncertaintyFrom
 
     @property
     def size(self) -> float:
@@ -132,7 +170,7 @@ class _Deviation:
         size = abs(self.size)
         return (size / self.combined if self.combined else math.inf if size else 0.0), size
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> DeviationDocument:
         # A ratio of temperatures in degC says nothing.
         has_ratio = self.recommended != 0.0 and self.unit.offset == 0.0
         return {
@@ -147,7 +185,7 @@ class _Deviation:
         }
 
 
-def _with_uncertainty(value: float, uncertainty: float) -> dict[str, float]:
+def _with_uncertainty(value: float, uncertainty: float) -> UncertainValue:
     return {"value": significant(value), "standard_uncertainty": significant(uncertainty)}
 
 
@@ -156,17 +194,17 @@ class _Finding:
     """One reading held against one row; `row` is None where the release advises no value."""
 
     reading: StoredRecord
-    source: dict[str, Any]
+    source: SourceReference
     lineage: str
     row: PreparedRow | None = None
-    role: str = NOT_USED
+    role: Role = "not used"
     entry: Mapping[str, Any] = field(default_factory=dict)
     independent: bool = True
     deviation: _Deviation | None = None
     why_not: str = ""
 
     @property
-    def doubts(self) -> list[dict[str, str]]:
+    def doubts(self) -> list[FlagDocument]:
         """Flags that keep the reading out of recommended values."""
         return [flag for flag in self.reading.body.get("flags", []) if flag["code"] != "note"]
 
@@ -175,7 +213,7 @@ class _Finding:
         measured, size = self.deviation.rank() if self.deviation is not None else (-math.inf, 0.0)
         return -measured, -size, self.reading.id, self.row.id if self.row is not None else ""
 
-    def document(self) -> dict[str, Any]:
+    def deviating(self, deviation: _Deviation) -> DeviatingReading:
         weight = self.entry.get("weight")
         return {
             **self._told(),
@@ -183,22 +221,22 @@ class _Finding:
             "independent": self.independent,
             "role": self.role,
             "weight": printed_number(weight) if weight is not None else None,
-            **(self.deviation.document() if self.deviation is not None else {}),
+            **deviation.document(),
         }
 
-    def flagged(self) -> dict[str, Any]:
+    def flagged(self) -> FlaggedReading:
         return {**self._told(), "flags": self.doubts, "deviation": self._deviation()}
 
-    def left_out(self) -> dict[str, Any]:
+    def left_out(self) -> LeftOutReading:
         return {**self._told(), "reason": self.entry["reason"], "deviation": self._deviation()}
 
-    def not_compared(self) -> dict[str, Any]:
+    def not_compared(self) -> NotComparedReading:
         return {**self._told(), "reason": self.why_not}
 
-    def _deviation(self) -> dict[str, Any] | None:
+    def _deviation(self) -> DeviationDocument | None:
         return self.deviation.document() if self.deviation is not None else None
 
-    def _told(self) -> dict[str, Any]:
+    def _told(self) -> AuditedReading:
         body = self.reading.body
         return {
             "subject": body["subject"],
@@ -232,17 +270,19 @@ class _Subject:
             ]
             if not rows:
                 yield self._finding(reading, why_not="the release advises no value of this property")
-            yield from (self._compared(reading, row) for row in rows if _role(reading, row)[0] != FOLLOWED)
+            for row in rows:
+                role, entry = _role(reading, row)
+                if role is not None:
+                    yield self._compared(reading, row, role, entry)
 
     def _finding(self, reading: StoredRecord, **more: Any) -> _Finding:
         body = reading.body
         source = self._store.record(body["source"], self._release)
         words = citation(source.body) if source is not None else body["source"]
-        told = {"key": body["source"], "citation": words, "locator": body["locator"]}
+        told: SourceReference = {"key": body["source"], "citation": words, "locator": body["locator"]}
         return _Finding(reading, told, lineage_of(self._store, self._release, reading), **more)
 
-    def _compared(self, reading: StoredRecord, row: PreparedRow) -> _Finding:
-        role, entry = _role(reading, row)
+    def _compared(self, reading: StoredRecord, row: PreparedRow, role: Role, entry: Mapping[str, Any]) -> _Finding:
         finding = self._finding(reading, row=row, role=role, entry=entry)
         finding.independent = finding.lineage not in self._lineages_of_others(reading, row)
         try:
@@ -264,16 +304,16 @@ class _Subject:
         }
 
 
-def _role(reading: StoredRecord, row: PreparedRow) -> tuple[str, Mapping[str, Any]]:
-    """What a reading is to a row, and the row's entry about it."""
+def _role(reading: StoredRecord, row: PreparedRow) -> tuple[Role | None, Mapping[str, Any]]:
+    """What a reading is to a row, None where the row repeats it; and the row's entry about it."""
     for entry in row.body["inputs"]:
         if entry["id"] == reading.id:
             weight = _weight(entry)
-            return (FOLLOWED if weight == 1.0 else AVERAGED if weight else COMPARED), entry
+            return (None if weight == 1.0 else "averaged" if weight else "compared"), entry
     for entry in row.body.get("left_out", []):
         if entry["id"] == reading.id:
-            return LEFT_OUT, entry
-    return NOT_USED, {}
+            return "left out", entry
+    return "not used", {}
 
 
 def _weight(entry: Mapping[str, Any]) -> float:
@@ -319,7 +359,7 @@ def _deviations(row: PreparedRow, read: ReadingFunction, own: Spans, entry: Mapp
         )
 
 
-def _flagged(ordered: Iterable[_Finding]) -> list[dict[str, Any]]:
+def _flagged(ordered: Iterable[_Finding]) -> list[FlaggedReading]:
     """Each doubted reading once, with its largest deviation where it speaks for several rows."""
     once: dict[str, _Finding] = {}
     for finding in ordered:
@@ -328,12 +368,12 @@ def _flagged(ordered: Iterable[_Finding]) -> list[dict[str, Any]]:
     return [finding.flagged() for finding in once.values()]
 
 
-def _single_lineage(store: ReleaseStore, release: ReleaseInfo, rows: Iterable[StoredRecord]) -> list[dict[str, Any]]:
+def _single_lineage(store: ReleaseStore, release: ReleaseInfo, rows: Iterable[StoredRecord]) -> list[SingleLineageRow]:
     """Rows whose evidence, what it was compared with included, all descends from one document or one lineage.
 
     Those from which something was left out come first: it spoke against the lone witness.
     """
-    found = []
+    found: list[SingleLineageRow] = []
     for row in rows:
         witnesses = list(_witnesses(store, release, row))
         lineages = {lineage_of(store, release, reading) for reading in witnesses}

@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.records import printed_number, rounding_half_width
 from refdb.units import significant, units
 from refdb.values.citation import citation
+
+if TYPE_CHECKING:
+    from refdb.documents import RowReference, SourceReference
+    from refdb.evidence.documents import (
+        FlagDocument,
+        FlaggedPipeReading,
+        LeftOutPipeReading,
+        PipeAuditParts,
+        PipeDisagreement,
+        PrintedAs,
+        RecalledRow,
+        SingleDocumentSystem,
+    )
+
 
 READINGS = {"pipe": "pipe", "tolerance": "tolerance", "lining": "lining", "roughness": "surface"}
 """Kinds of reading, and the field that names the row a reading speaks for."""
@@ -19,10 +33,10 @@ ROWS = ("recommended-pipe", "recommended-tolerance", "recommended-lining", "reco
 SAME_LENGTH = 1e-9
 """Metres; less than any document prints, more than conversion costs."""
 
-DIMENSIONS = ("outside_diameter", "wall", "inside_diameter")
+DIMENSIONS: tuple[PrintedAs, ...] = ("outside_diameter", "wall", "inside_diameter")
 
 
-def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, list[dict[str, Any]]]:
+def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> PipeAuditParts:
     """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness.
 
     Returns:
@@ -45,15 +59,15 @@ def audit_pipes(store: ReleaseStore, release: ReleaseInfo) -> dict[str, list[dic
     }
 
 
-def _doubts(reading: StoredRecord) -> list[dict[str, str]]:
+def _doubts(reading: StoredRecord) -> list[FlagDocument]:
     return [flag for flag in reading.body.get("flags", []) if flag["code"] != "note"]
 
 
-def _reference(record: StoredRecord) -> dict[str, str]:
+def _reference(record: StoredRecord) -> RowReference:
     return {"id": record.id, "digest": record.digest}
 
 
-def _source(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -> dict[str, Any]:
+def _source(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -> SourceReference:
     body = reading.body
     source = store.record(body["source"], release)
     words = citation(source.body) if source is not None else body["source"]
@@ -66,7 +80,7 @@ _NOT_PRINTED = {
 }  # fmt: skip
 
 
-def _flagged(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -> dict[str, Any]:
+def _flagged(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -> FlaggedPipeReading:
     body = reading.body
     return {
         "kind": body["kind"],
@@ -78,7 +92,7 @@ def _flagged(store: ReleaseStore, release: ReleaseInfo, reading: StoredRecord) -
     }
 
 
-def _left_out(store: ReleaseStore, release: ReleaseInfo, row: StoredRecord) -> Iterator[dict[str, Any]]:
+def _left_out(store: ReleaseStore, release: ReleaseInfo, row: StoredRecord) -> Iterator[LeftOutPipeReading]:
     """Readings without doubts that a row leaves out: recalled ones, and those that print other numbers."""
     for entry in row.body.get("left_out", []):
         reading = store.record(entry["id"], release)
@@ -92,12 +106,12 @@ def _left_out(store: ReleaseStore, release: ReleaseInfo, row: StoredRecord) -> I
             }
 
 
-def _recalled(row: StoredRecord) -> dict[str, Any]:
+def _recalled(row: StoredRecord) -> RecalledRow:
     body = row.body
     return {"kind": body["kind"], "row": _reference(row), "readings": [entry["id"] for entry in body["inputs"]]}
 
 
-def _disagreements(readings: list[StoredRecord]) -> list[dict[str, Any]]:
+def _disagreements(readings: list[StoredRecord]) -> list[PipeDisagreement]:
     by_pipe: dict[str, list[StoredRecord]] = defaultdict(list)
     for reading in readings:
         if not _doubts(reading) and reading.body["seen"] != "memory":
@@ -111,7 +125,7 @@ def _disagreements(readings: list[StoredRecord]) -> list[dict[str, Any]]:
     return sorted(found, key=lambda entry: (-entry["relative"], entry["pipe"]))
 
 
-def _disagreement(pipe: str, dimension: str, members: list[StoredRecord]) -> dict[str, Any] | None:
+def _disagreement(pipe: str, dimension: PrintedAs, members: list[StoredRecord]) -> PipeDisagreement | None:
     """The two readings that lie farthest apart beyond their rounding, among those of one kind of dimension."""
     kind = f"{dimension}_is"
     apart = [
@@ -159,7 +173,7 @@ def _metres(body: dict[str, Any], dimension: str) -> tuple[float, float]:
     return printed_number(text) * scale, rounding * scale
 
 
-def _single_document(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
+def _single_document(store: ReleaseStore, release: ReleaseInfo) -> list[SingleDocumentSystem]:
     alone: Counter[str] = Counter()
     rows: Counter[str] = Counter()
     for row in store.of_kind("recommended-pipe", release):

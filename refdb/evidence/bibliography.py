@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from refdb.evidence.provenance import row_record
 from refdb.lookup import ReleaseInfo, ReleaseStore
 from refdb.values.citation import cited
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import CslItem
+
 
 CSL_TYPES = {
     "standard": "standard",
@@ -34,7 +38,7 @@ _BIBTEX = (
 )  # fmt: skip
 
 
-def csl_items(store: ReleaseStore, rows: Iterable[str], release: ReleaseInfo) -> list[dict[str, Any]]:
+def csl_items(store: ReleaseStore, rows: Iterable[str], release: ReleaseInfo) -> list[CslItem]:
     """The documents that rows rest on, as items of CSL-JSON; the places used are in `note`.
 
     Raises:
@@ -42,10 +46,10 @@ def csl_items(store: ReleaseStore, rows: Iterable[str], release: ReleaseInfo) ->
     """
     places: dict[str, list[str]] = {}
     for row in rows:
-        for document in _documents(store, row, release):
-            found = places.setdefault(document["key"], [])
-            if document["locator"] and document["locator"] not in found:
-                found.append(document["locator"])
+        for key, locator in _documents(store, row, release):
+            found = places.setdefault(key, [])
+            if locator and locator not in found:
+                found.append(locator)
     items = []
     for key, locators in places.items():
         record = store.record(key, release)
@@ -59,17 +63,18 @@ def bibtex(items: Iterable[Mapping[str, Any]]) -> str:
     return "\n".join(map(_entry, items))
 
 
-def _documents(store: ReleaseStore, row: str, release: ReleaseInfo) -> Iterator[dict[str, Any]]:
+def _documents(store: ReleaseStore, row: str, release: ReleaseInfo) -> Iterator[tuple[str, str]]:
+    """The keys of the documents behind a row, each with a place in it."""
     record = row_record(store, row, release)
     if "inputs" in record.body:
-        yield from cited(store, record.body["inputs"], release)
+        yield from ((one["key"], one["locator"]) for one in cited(store, record.body["inputs"], release))
     elif record.body["kind"] == "source":
-        yield {"key": record.id, "locator": ""}
+        yield record.id, ""
     elif "source" in record.body:
-        yield {"key": record.body["source"], "locator": record.body.get("locator", "")}
+        yield record.body["source"], record.body.get("locator", "")
 
 
-def _item(key: str, body: Mapping[str, Any], locators: list[str]) -> dict[str, Any]:
+def _item(key: str, body: Mapping[str, Any], locators: list[str]) -> CslItem:
     item: dict[str, Any] = {"id": key, "type": CSL_TYPES[body["type"]], "title": body["title"]}
     if "authors" in body:
         item["author"] = [_author(name) for name in body["authors"]]
@@ -81,7 +86,8 @@ def _item(key: str, body: Mapping[str, Any], locators: list[str]) -> dict[str, A
     item["accessed"] = {"date-parts": [[int(part) for part in body["seen_on"].split("-")]]}
     if locators:
         item["note"] = "; ".join(locators)
-    return item
+    # CSL-JSON has a member for everything that a source may have.
+    return cast("CslItem", item)
 
 
 _FIELDS = (

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar, get_args
 
+from refdb.evidence.counts import counts_of
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
@@ -16,13 +18,40 @@ from refdb.units import Unit, significant, units
 from refdb.values.states import shared_states, spans_of, state_document, why_not_comparable
 from refdb.vocabulary import properties
 
-TOLD = ("kind", "subject", "property", "condition", "system", "size", "designations", "surface")
+if TYPE_CHECKING:
+    from refdb.evidence.documents import (
+        ChangedField,
+        ChangedParts,
+        ChangedRow,
+        ChangesDocument,
+        CorrectedRow,
+        Dimension,
+        MovedDimension,
+        MovedPipe,
+        MovedRoughness,
+        MovedValue,
+        RoughnessVersion,
+        WithdrawnRow,
+        WithdrawnSource,
+    )
+    from refdb.values.documents import UncertainValue
+
+
+Told = Literal["subject", "property", "condition", "system", "size", "designations", "surface"]
+TOLD: tuple[Told, ...] = get_args(Told)
+"""What is told of a row that changed, as far as its kind has it."""
+
 TOLD_AS_CHANGED = ("domain", "uncertainty", "form", "size", "designations", "basis", "seen", "rung")
-DIMENSIONS = ("outside_diameter", "wall")
+DIMENSIONS: tuple[Dimension, ...] = ("outside_diameter", "wall")
+MEASURED = ("recommended", "recommended-pipe", "recommended-roughness")
+"""Kinds of rows of which it is told how far they moved."""
+
 NO_MEASURE = "the old value has no uncertainty to measure the move by"
 
+Entry = TypeVar("Entry")
 
-def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dict[str, Any]:
+
+def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> ChangesDocument:
     """The difference from an older release to a later one.
 
     Args:
@@ -45,39 +74,34 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> dic
 
 def compared(
     old_label: str, new_label: str, old: Mapping[str, StoredRecord], new: Mapping[str, StoredRecord]
-) -> dict[str, Any]:
+) -> ChangesDocument:
     """The difference between two lists of records, by id; the parts are those of `changes`."""
     pairs = [(old[row], new[row]) for row in sorted(old.keys() & new.keys()) if old[row].digest != new[row].digest]
-    moved: dict[str, list[_Moved]] = {"recommended": [], "recommended-pipe": [], "recommended-roughness": []}
-    corrected = []
+    by_kind: dict[str, list[tuple[StoredRecord, StoredRecord]]] = defaultdict(list)
     for before, after in pairs:
         kind = after.body["kind"]
-        if kind == before.body["kind"] and kind in moved:
-            moved[kind].append(_MEASURES[kind](before, after))
-        else:
-            corrected.append(_corrected(before, after))
-    parts: dict[str, list[dict[str, Any]]] = {
+        by_kind[kind if kind == before.body["kind"] and kind in MEASURED else ""].append((before, after))
+    parts: ChangedParts = {
         "added": [_told(new[row]) for row in sorted(new.keys() - old.keys())],
         "withdrawn": [_gone(old[row], new) for row in sorted(old.keys() - new.keys())],
-        "corrected": corrected,
-        "moved": _largest_first(moved["recommended"]),
-        "moved_pipes": _largest_first(moved["recommended-pipe"]),
-        "moved_roughness": _largest_first(moved["recommended-roughness"]),
+        "corrected": [_corrected(*pair) for pair in by_kind[""]],
+        "moved": _largest_first([_moved_value(*pair) for pair in by_kind["recommended"]]),
+        "moved_pipes": _largest_first([_moved_pipe(*pair) for pair in by_kind["recommended-pipe"]]),
+        "moved_roughness": _largest_first([_moved_roughness(*pair) for pair in by_kind["recommended-roughness"]]),
     }
-    counts = {name: len(entries) for name, entries in parts.items()}
     return {
         "from": old_label,
         "to": new_label,
-        "counts": counts,
+        "counts": counts_of(parts),
         "withdrawn_sources": _withdrawn_sources(pairs),
         **parts,
     }
 
 
-def _withdrawn_sources(pairs: Iterable[tuple[StoredRecord, StoredRecord]]) -> list[dict[str, str]]:
+def _withdrawn_sources(pairs: Iterable[tuple[StoredRecord, StoredRecord]]) -> list[WithdrawnSource]:
     """The documents that were withdrawn since the older release, and why."""
     return [
-        {"key": after.id, **after.body["withdrawn"]}
+        {"key": after.id, "on": after.body["withdrawn"]["on"], "reason": after.body["withdrawn"]["reason"]}
         for before, after in pairs
         if after.body["kind"] == "source" and "withdrawn" in after.body and "withdrawn" not in before.body
     ]
@@ -107,13 +131,17 @@ def _older(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> Rele
     return labels[since]
 
 
-def _told(record: StoredRecord) -> dict[str, Any]:
-    return {"row": record.id, **{key: record.body[key] for key in TOLD if key in record.body}}
+def _told(record: StoredRecord) -> ChangedRow:
+    told: ChangedRow = {"row": record.id, "kind": record.body["kind"]}
+    for key in TOLD:
+        if key in record.body:
+            told[key] = record.body[key]
+    return told
 
 
-def _gone(old: StoredRecord, new: Mapping[str, StoredRecord]) -> dict[str, Any]:
+def _gone(old: StoredRecord, new: Mapping[str, StoredRecord]) -> WithdrawnRow:
     """A row that is withdrawn, and what became of what it rested on."""
-    why = []
+    why: list[str] = []
     for entry in old.body.get("inputs", []):
         record = new.get(entry["id"])
         if record is None:
@@ -123,11 +151,11 @@ def _gone(old: StoredRecord, new: Mapping[str, StoredRecord]) -> dict[str, Any]:
             for flag in (record.body.get("flags", []) if record is not None else [])
             if flag["code"] != "note"
         ]
-    return _told(old) | {"why": why}
+    return {**_told(old), "why": why}
 
 
-def _corrected(old: StoredRecord, new: StoredRecord) -> dict[str, Any]:
-    fields = [
+def _corrected(old: StoredRecord, new: StoredRecord) -> CorrectedRow:
+    fields: list[ChangedField] = [
         {"field": key, "old": old.body.get(key), "new": new.body.get(key)}
         for key in sorted(old.body.keys() | new.body.keys())
         if old.body.get(key) != new.body.get(key)
@@ -136,14 +164,14 @@ def _corrected(old: StoredRecord, new: StoredRecord) -> dict[str, Any]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Moved:
+class _Moved(Generic[Entry]):
     """A recommended row that changed, and how far it moved; None where its versions cannot be compared."""
 
-    entry: dict[str, Any]
+    entry: Entry
     size: float | None
 
 
-def _largest_first(moved: list[_Moved]) -> list[dict[str, Any]]:
+def _largest_first(moved: list[_Moved[Entry]]) -> list[Entry]:
     ordered = sorted(moved, key=lambda one: math.inf if one.size is None else -one.size)
     return [one.entry for one in ordered]
 
@@ -170,10 +198,9 @@ class _Pair:
         return math.inf if self.move else 0.0
 
 
-def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved:
+def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved[MovedValue]:
     """The largest move over the states that both versions answer at: at 1 atm, or at saturation where that boils."""
     why = list(why_changed(old.body, new.body))
-    entry = {**_told(new), "unit": new.body["unit"], "why": why}
     pairs: list[_Pair] = []
     try:
         before, after = PreparedRow(old), PreparedRow(new)
@@ -183,19 +210,32 @@ def _moved_value(old: StoredRecord, new: StoredRecord) -> _Moved:
         fault = problem.detail
     if not pairs:
         why.append(f"not comparable: {fault or 'the two versions have no state in common'}")
-        return _Moved(entry | dict.fromkeys(("state", "old", "new", "move", "move_in_uncertainties")), None)
+        unmoved: MovedValue = {
+            **_told(new),
+            "unit": new.body["unit"],
+            "why": why,
+            "state": None,
+            "old": None,
+            "new": None,
+            "move": None,
+            "move_in_uncertainties": None,
+        }
+        return _Moved(unmoved, None)
     largest = max(pairs, key=lambda pair: (pair.in_uncertainties, abs(pair.move)))
     measured = largest.old_uncertainty > 0.0
     if not measured:
         why.append(NO_MEASURE)
-    told = {
+    entry: MovedValue = {
+        **_told(new),
+        "unit": new.body["unit"],
+        "why": why,
         "state": state_document(largest.state),
         "old": _with_uncertainty(largest.old, largest.old_uncertainty),
         "new": _with_uncertainty(largest.new, largest.new_uncertainty),
         "move": significant(largest.move),
         "move_in_uncertainties": significant(largest.move / largest.old_uncertainty, 4) if measured else None,
     }
-    return _Moved(entry | told, largest.in_uncertainties)
+    return _Moved(entry, largest.in_uncertainties)
 
 
 def _pairs(old: PreparedRow, new: PreparedRow) -> Iterator[_Pair]:
@@ -214,11 +254,11 @@ def _pairs(old: PreparedRow, new: PreparedRow) -> Iterator[_Pair]:
         )
 
 
-def _with_uncertainty(value: float, uncertainty: float) -> dict[str, float]:
+def _with_uncertainty(value: float, uncertainty: float) -> UncertainValue:
     return {"value": significant(value), "standard_uncertainty": significant(uncertainty)}
 
 
-def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved:
+def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved[MovedPipe]:
     """Both dimensions in every unit that either version prints, as printed; the nominal wall before a least one."""
     printed = [{entry["unit"]: entry for entry in reversed(record.body["dimensions"])} for record in (old, new)]
     dimensions = [
@@ -226,17 +266,21 @@ def _moved_pipe(old: StoredRecord, new: StoredRecord) -> _Moved:
         for unit in sorted(printed[0].keys() | printed[1].keys())
         for name in DIMENSIONS
     ]
-    entry = {**_told(new), "dimensions": dimensions, "why": list(why_changed(old.body, new.body))}
-    relative = [abs(one["move"]) / printed_number(one["old"]) for one in dimensions if one["move"] is not None]
+    entry: MovedPipe = {**_told(new), "dimensions": dimensions, "why": list(why_changed(old.body, new.body))}
+    relative = [
+        abs(one["move"]) / printed_number(one["old"])
+        for one in dimensions
+        if one["move"] is not None and one["old"] is not None
+    ]
     return _Moved(entry, max(relative, default=None))
 
 
-def _dimension(unit: str, name: str, old: str | None, new: str | None) -> dict[str, Any]:
+def _dimension(unit: str, name: Dimension, old: str | None, new: str | None) -> MovedDimension:
     move = None if old is None or new is None else significant(printed_number(new) - printed_number(old))
     return {"dimension": name, "unit": unit, "old": old, "new": new, "move": move}
 
 
-def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved:
+def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved[MovedRoughness]:
     """The central values and printed ranges, in the newer version's unit, and the ratio of the central values."""
     own, unit = (units().find(record.body["unit"], properties()["roughness"]["dimension"]) for record in (old, new))
     before, after = _roughness(old, own, unit), _roughness(new, unit, unit)
@@ -244,7 +288,7 @@ def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved:
     ratio = after["value"] / before["value"] if before["value"] else None
     if ratio is None:
         why.append("the old roughness is zero, so there is no ratio")
-    entry = {
+    entry: MovedRoughness = {
         **_told(new),
         "unit": unit.symbol,
         "old": before,
@@ -256,17 +300,10 @@ def _moved_roughness(old: StoredRecord, new: StoredRecord) -> _Moved:
     return _Moved(entry, abs(math.log(ratio)) if ratio else math.inf)
 
 
-def _roughness(record: StoredRecord, own: Unit, unit: Unit) -> dict[str, Any]:
+def _roughness(record: StoredRecord, own: Unit, unit: Unit) -> RoughnessVersion:
     body = record.body
     ends = [significant(own.to(printed_number(body[key]), unit)) for key in ("low", "high") if key in body]
     return {"value": significant(own.to(printed_number(body["number"]), unit)), "range": ends or None}
-
-
-_MEASURES = {
-    "recommended": _moved_value,
-    "recommended-pipe": _moved_pipe,
-    "recommended-roughness": _moved_roughness,
-}
 
 
 def why_changed(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:

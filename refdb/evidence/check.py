@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from refdb.evidence.changes import why_changed
 from refdb.lookup import EarlierCutInfo, ReleaseInfo, StoredRecord
@@ -27,9 +27,18 @@ from refdb.values.ask import values_at
 from refdb.values.layers import LAYER, HouseRow, house_answer
 from refdb.values.options import Options
 from refdb.values.reader import Reader
+from refdb.values.subjects import subject_reference
 from refdb.vocabulary import STATE, properties
 
-CURRENT, SUPERSEDED, NOT_OURS = "current", "superseded", "not ours"
+if TYPE_CHECKING:
+    from refdb.documents import DifferenceDocument
+    from refdb.evidence.documents import AnswerEffect, CheckedAnswer, Verdict
+    from refdb.lookup.documents import ReleaseCorrectionDocument
+
+
+CURRENT: Final = "current"
+SUPERSEDED: Final = "superseded"
+NOT_OURS: Final = "not ours"
 MOST_ANSWERS = 10_000
 DEEPEST = 60
 
@@ -43,7 +52,7 @@ IDENTITIES = ("subject", "property", "id", "system", "size", "designations", "st
 """Members that say what an answer is about."""
 
 
-def check_answers(reader: Reader, saved: Any) -> list[dict[str, Any]]:
+def check_answers(reader: Reader, saved: Any) -> list[CheckedAnswer]:
     """What is to be said of every answer in a saved document, wherever in it they stand.
 
     Args:
@@ -101,7 +110,7 @@ def _is_answer(part: Mapping[str, Any]) -> bool:
     return named and any(isinstance(part.get(name), dict) for name in QUANTITIES)
 
 
-Verdict = tuple[str, str, dict[str, Any] | None, dict[str, Any] | None]
+Judged = tuple["Verdict", str, dict[str, Any] | None, "AnswerEffect | None"]
 """The verdict and its reason; what is advised now, and the effect of that."""
 
 
@@ -115,9 +124,9 @@ class _Check:
         self.saved = saved
         self.row: str = saved.answer["row"]["id"]
         self.digest: str = saved.answer["row"]["digest"]
-        self.corrections: list[dict[str, Any]] = []
+        self.corrections: list[ReleaseCorrectionDocument] = []
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> CheckedAnswer:
         """The verdict as plain JSON values."""
         now = effect = None
         try:
@@ -138,7 +147,7 @@ class _Check:
             "effect": effect,
         }
 
-    def _of_release(self) -> Verdict:
+    def _of_release(self) -> Judged:
         """The verdict on an answer from a release, or from an earlier cut under a release's label."""
         self._require_numbers()
         release = self._release()
@@ -149,7 +158,7 @@ class _Check:
         self.corrections = [one.document() for one in release.corrected_by]
         return verdict
 
-    def _of_earlier_cut(self, release: ReleaseInfo, cuts: list[EarlierCutInfo]) -> Verdict:
+    def _of_earlier_cut(self, release: ReleaseInfo, cuts: list[EarlierCutInfo]) -> Judged:
         """The verdict on an answer from a cut that bears its label no more; only a version that is held is proved."""
         which = " or ".join(cut.digest for cut in cuts)
         told = (
@@ -202,7 +211,7 @@ class _Check:
                     f"the numbers do not fit the row: {name} is {_words(again.get(name))}, not {_words(given)}"
                 )
 
-    def _of_house(self) -> Verdict:
+    def _of_house(self) -> Judged:
         """The verdict on a house value, by the store that keeps its versions."""
         self._require_numbers()
         if self.reader.house is None:
@@ -228,10 +237,10 @@ class _Check:
         told |= {name: again[name] for name, _ in _quantities(self.saved.answer) if again.get(name) is not None}
         return SUPERSEDED, why, told, self._effect(again)
 
-    def _house_answer(self, row: HouseRow) -> dict[str, Any]:
+    def _house_answer(self, row: HouseRow) -> Mapping[str, Any]:
         body = row.record.body
         record = self.reader.subject(body["subject"])
-        subject = {"id": record.id, "kind": record.body["subject_kind"], "name": record.body["name"]}
+        subject = subject_reference(record.body)
         state = self.reader.with_mass_fraction(record, self._state(), self.reader.release())
         options = Options(units={body["property"]: _unit(self.saved.answer.get("value"))})
         return house_answer(row, subject, state, options, "").document()
@@ -244,7 +253,7 @@ class _Check:
         except Problem as problem:
             raise _Refuted(problem.detail) from None
 
-    def _against_newest(self, old: StoredRecord | None) -> Verdict:
+    def _against_newest(self, old: StoredRecord | None) -> Judged:
         """The verdict on a version of the row; None where its record is not kept."""
         newest = self.reader.store.releases[-1]
         record = self.reader.store.record(self.row, newest)
@@ -262,9 +271,9 @@ class _Check:
         now |= {name: again[name] for name, _ in _quantities(self.saved.answer) if again.get(name) is not None}
         return SUPERSEDED, why, now, self._effect(again)
 
-    def _effect(self, again: Mapping[str, Any]) -> dict[str, Any]:
+    def _effect(self, again: Mapping[str, Any]) -> AnswerEffect:
         """The moves, in the units of the saved answer, and that of a value in its standard uncertainties."""
-        moves: dict[str, Any] = {}
+        moves: dict[str, DifferenceDocument] = {}
         for name, given in _quantities(self.saved.answer):
             new = again.get(name)
             if isinstance(new, dict) and new.get("unit") == given["unit"]:
@@ -274,7 +283,7 @@ class _Check:
         in_doubts = significant(moves["value"]["magnitude"] / doubt, 4) if "value" in moves and doubt else None
         return {"moves": moves, "in_uncertainties": in_doubts}
 
-    def _asked(self, release: ReleaseInfo) -> dict[str, Any]:
+    def _asked(self, release: ReleaseInfo) -> Mapping[str, Any]:
         """The same question, put to a release again."""
         record = self.reader.store.record(self.row, release)
         kind = record.body["kind"] if record is not None else ""
@@ -288,7 +297,7 @@ class _Check:
             raise BadParameter(f"row: {self.row} is no row that is answered.")
         return ask(release)
 
-    def _value(self, release: ReleaseInfo) -> dict[str, Any]:
+    def _value(self, release: ReleaseInfo) -> Mapping[str, Any]:
         record = self.reader.store.record(self.row, release)
         body = record.body if record is not None else {}
         unit = _unit(self.saved.answer.get("value"))
@@ -314,15 +323,15 @@ class _Check:
             return None
         return Quantity(_magnitude(held), units().find(_unit(held), STATE[name].dimension, name))
 
-    def _pipe(self, release: ReleaseInfo) -> dict[str, Any]:
+    def _pipe(self, release: ReleaseInfo) -> Mapping[str, Any]:
         return pipe_with_id(self.reader.store, self.row, release, self._length_options("outside_diameter")).document()
 
-    def _roughness(self, release: ReleaseInfo) -> dict[str, Any]:
+    def _roughness(self, release: ReleaseInfo) -> Mapping[str, Any]:
         unit = _unit(self.saved.answer.get("value"))
         answers = roughness_of(self.reader.store, None, release, Options(units={"roughness": unit}))
         return next(one.document() for one in answers if one.id == self.row)
 
-    def _lining(self, release: ReleaseInfo) -> dict[str, Any]:
+    def _lining(self, release: ReleaseInfo) -> Mapping[str, Any]:
         named = next(name for name, _ in _quantities(self.saved.answer))
         answers = linings_of(self.reader.store, None, None, None, release, self._length_options(named))
         return next(one.document() for one in answers if one.id == self.row)

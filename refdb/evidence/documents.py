@@ -4,7 +4,7 @@ from typing import Any, Literal, NotRequired
 
 from typing_extensions import TypedDict
 
-from refdb.documents import Document, OpenDocument, RowReference, SourceReference
+from refdb.documents import DifferenceDocument, Document, OpenDocument, RowReference, SourceReference
 from refdb.lookup.documents import ReleaseCorrectionDocument
 from refdb.values.documents import StateDocument, UncertainValue
 
@@ -35,6 +35,8 @@ class SourceDocument(OpenDocument):
     seen_on: str
     rights: str
     row: RowReference
+    release: NotRequired[str]
+    rows_resting_on_it: NotRequired[int]
 
 
 class RowDocument(Document):
@@ -44,6 +46,33 @@ class RowDocument(Document):
     release: str
     record: dict[str, Any]
 
+
+Role = Literal["averaged", "compared", "left out", "not used"]
+UncertaintyFrom = Literal["rule", "stated", "printing", "none"]
+Dimension = Literal["outside_diameter", "wall"]
+PrintedAs = Literal["outside_diameter", "wall", "inside_diameter"]
+SuspicionCode = Literal[
+    "inconsistent-pair",
+    "inconsistent-moduli",
+    "far-from-peers",
+    "decimal-slip",
+    "unit-slip",
+    "thin-rod",
+    "far-below-family",
+    "travelling-figure",
+    "no-liquid-there",
+    "impossible",
+    "far-from-advised",
+    "documents-disagree",
+    "two-values",
+    "against-check-value",
+    "digits-differ",
+    "turns",
+    "out-of-line",
+    "anothers-value",
+    "unlike-its-density",
+]
+Verdict = Literal["current", "superseded", "not ours"]
 
 # Words of Python cannot be members of a class.
 _As = TypedDict("_As", {"as": str})
@@ -151,7 +180,7 @@ class MovedValue(ChangedRow):
 class MovedDimension(Document):
     """A dimension of a pipe as printed before and after; null where a release prints none in that unit."""
 
-    dimension: Literal["outside_diameter", "wall"]
+    dimension: Dimension
     unit: str
     old: str | None
     new: str | None
@@ -183,18 +212,23 @@ class MovedRoughness(ChangedRow):
     why: list[str]
 
 
-class ChangesDocument(Document, _From):
-    """What a release changed: rows that came and went, records corrected; values, pipes and roughness moved."""
+class ChangedParts(Document):
+    """Rows that came and went, records corrected; values, pipes and roughness moved."""
 
-    to: str
-    counts: dict[str, int]
     added: list[ChangedRow]
-    withdrawn_sources: list[WithdrawnSource]
     withdrawn: list[WithdrawnRow]
     corrected: list[CorrectedRow]
     moved: list[MovedValue]
     moved_pipes: list[MovedPipe]
     moved_roughness: list[MovedRoughness]
+
+
+class ChangesDocument(ChangedParts, _From):
+    """What a release changed: rows that came and went, records corrected; values, pipes and roughness moved."""
+
+    to: str
+    counts: dict[str, int]
+    withdrawn_sources: list[WithdrawnSource]
 
 
 class DeviationDocument(Document):
@@ -208,7 +242,7 @@ class DeviationDocument(Document):
     unit: str
     recommended: UncertainValue
     read: UncertainValue
-    uncertainty_from: Literal["rule", "stated", "printing", "none"]
+    uncertainty_from: UncertaintyFrom
     deviation: float
     relative: float | None
     in_uncertainties: float | None
@@ -233,7 +267,7 @@ class DeviatingReading(AuditedReading, DeviationDocument):
 
     lineage: str
     independent: bool
-    role: Literal["averaged", "compared", "left out", "not used"]
+    role: Role
     weight: float | None
 
 
@@ -281,27 +315,7 @@ class SingleLineageRow(Document):
 class SuspicionDocument(Document):
     """What a law or independent documents say against readings; `size` is relative, or a count."""
 
-    code: Literal[
-        "inconsistent-pair",
-        "inconsistent-moduli",
-        "far-from-peers",
-        "decimal-slip",
-        "unit-slip",
-        "thin-rod",
-        "far-below-family",
-        "travelling-figure",
-        "no-liquid-there",
-        "impossible",
-        "far-from-advised",
-        "documents-disagree",
-        "two-values",
-        "against-check-value",
-        "digits-differ",
-        "turns",
-        "out-of-line",
-        "anothers-value",
-        "unlike-its-density",
-    ]
+    code: SuspicionCode
     subject: str
     properties: list[str]
     readings: list[RowReference]
@@ -310,18 +324,23 @@ class SuspicionDocument(Document):
     size: float | None
 
 
-class AuditDocument(Document):
-    """What is suspicious in the evidence of a release on solids or liquids; the most suspicious come first."""
+class AuditParts(Document):
+    """What is suspicious in readings of solids or liquids; each list has the most suspicious entry first."""
 
-    scope: str
-    release: str
-    counts: dict[str, int]
     deviations: list[DeviatingReading]
     flagged: list[FlaggedReading]
     left_out: list[LeftOutReading]
     single_lineage: list[SingleLineageRow]
     not_compared: list[NotComparedReading]
-    suspicions: NotRequired[list[SuspicionDocument]]
+    suspicions: list[SuspicionDocument]
+
+
+class AuditDocument(AuditParts):
+    """What is suspicious in the evidence of a release on solids or liquids; the most suspicious come first."""
+
+    scope: str
+    release: str
+    counts: dict[str, int]
 
 
 class FlaggedPipeReading(Document):
@@ -348,7 +367,7 @@ class PipeDisagreement(Document):
     """A dimension of one pipe that two documents print differently, beyond what rounding explains."""
 
     pipe: str
-    dimension: Literal["outside_diameter", "wall", "inside_diameter"]
+    dimension: PrintedAs
     readings: list[PrintedDimension]
     relative: float
 
@@ -379,12 +398,9 @@ class SingleDocumentSystem(Document):
     alone: int
 
 
-class PipeAuditDocument(Document):
-    """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness."""
+class PipeAuditParts(Document):
+    """What is suspicious in readings of pipes, tolerances, linings and roughness."""
 
-    scope: Literal["pipes"]
-    release: str
-    counts: dict[str, int]
     flagged: list[FlaggedPipeReading]
     disagreements: list[PipeDisagreement]
     left_out: list[LeftOutPipeReading]
@@ -392,10 +408,18 @@ class PipeAuditDocument(Document):
     single_document: list[SingleDocumentSystem]
 
 
+class PipeAuditDocument(PipeAuditParts):
+    """What is suspicious in the evidence of a release about pipes, tolerances, linings and roughness."""
+
+    scope: Literal["pipes"]
+    release: str
+    counts: dict[str, int]
+
+
 class AnswerEffect(Document):
     """What the newest release changes: the moves by member, and that of a value in its standard uncertainties."""
 
-    moves: dict[str, dict[str, Any]]
+    moves: dict[str, DifferenceDocument]
     in_uncertainties: float | None
 
 
@@ -405,7 +429,7 @@ class CheckedAnswer(Document):
     place: str
     row: dict[str, str]
     release: str | None
-    verdict: Literal["current", "superseded", "not ours"]
+    verdict: Verdict
     reason: str
     corrections: list[ReleaseCorrectionDocument]
     now: dict[str, Any] | None

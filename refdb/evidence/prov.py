@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import quote
 
 from refdb.evidence.provenance import provenance
 from refdb.lookup import ReleaseInfo, ReleaseStore
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import ProvDocument
+
 
 PREFIXES = {"refdb": "urn:refdb:", "dcterms": "http://purl.org/dc/terms/"}
 RELATIONS = (
@@ -20,7 +24,7 @@ RELATIONS = (
 )  # fmt: skip
 
 
-def prov_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> dict[str, Any]:
+def prov_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> ProvDocument:
     """The chain from a row to its sources as a PROV-JSON document.
 
     Raises:
@@ -41,9 +45,11 @@ class _Writer:
         self._things: dict[str, dict[str, Any]] = {"entity": {}, "activity": {}, "agent": {}}
         self._relations: dict[str, dict[str, Any]] = {}
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ProvDocument:
         """The PROV-JSON document."""
-        return {"prefix": PREFIXES, **{k: v for k, v in self._things.items() if v}, **self._relations}
+        told = {"prefix": PREFIXES, **{k: v for k, v in self._things.items() if v}, **self._relations}
+        # PROV-JSON has a member for every kind of thing and of relation that occurs; entities always do.
+        return cast("ProvDocument", told)
 
     def entity(self, name: str, attributes: Mapping[str, Any]) -> str:
         """Write an entity; its name is given back."""

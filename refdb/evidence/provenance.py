@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import UnknownName
@@ -13,10 +13,14 @@ from refdb.units import significant, units
 from refdb.values.citation import citation
 from refdb.vocabulary import properties
 
+if TYPE_CHECKING:
+    from refdb.evidence.documents import HistoryDocument, ProvenanceDocument, RowDocument, SourceUse
+
+
 RESTING_SHOWN = 50
 
 
-def row_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> dict[str, Any]:
+def row_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> RowDocument:
     """A released record as it stands, with its digest and the release it is read from.
 
     Raises:
@@ -43,7 +47,7 @@ def row_record(store: ReleaseStore, row: str, release: ReleaseInfo) -> StoredRec
     return record
 
 
-def provenance(store: ReleaseStore, row: str, release: ReleaseInfo) -> dict[str, Any]:
+def provenance(store: ReleaseStore, row: str, release: ReleaseInfo) -> ProvenanceDocument:
     """The chain from a row to its sources: rule, readings as printed, weights, what was left out and why.
 
     Raises:
@@ -69,7 +73,7 @@ def _source_keys(step: dict[str, Any]) -> Iterator[str]:
         yield from _source_keys(entry)
 
 
-def _also_resting(store: ReleaseStore, key: str, row: str, release: ReleaseInfo) -> dict[str, Any]:
+def _also_resting(store: ReleaseStore, key: str, row: str, release: ReleaseInfo) -> SourceUse:
     """Which advice rests on the readings of a document, beside the row that was asked about."""
     readings = {name for name, _ in store.resting_on(key, release)}
     resting = {name for reading in readings for name, role in store.resting_on(reading, release) if role == "input"}
@@ -77,7 +81,7 @@ def _also_resting(store: ReleaseStore, key: str, row: str, release: ReleaseInfo)
     return {"key": key, "readings": len(readings), "also_rest_on_it": others[:RESTING_SHOWN], "total": len(others)}
 
 
-def history(store: ReleaseStore, row: str) -> dict[str, Any]:
+def history(store: ReleaseStore, row: str) -> HistoryDocument:
     """Every version of a row with the releases it spans.
 
     Raises:

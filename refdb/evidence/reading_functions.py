@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.constants import ROOM_CELSIUS
 from refdb.forms.state_function import StateFunction
@@ -18,6 +18,10 @@ from refdb.records.state_functions import function_of_form
 from refdb.units import Unit, units
 from refdb.values.states import Spans
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import UncertaintyFrom
+
 
 RECTANGULAR = math.sqrt(3.0)
 ROOM_WORDS = "room temperature"
@@ -70,7 +74,7 @@ class ReadingFunction:
         """The value at a state, in the row's unit: without a pressure at 1 atm, and at saturation below it."""
         return float(self.printed.to(self.function.value(self.function.liquid_at(state)), self.unit))
 
-    def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, str]:
+    def uncertainty(self, value: float, entry: Mapping[str, Any]) -> tuple[float, UncertaintyFrom]:
         """From the rule that used the reading, else from its document, else from its printed digits; and from which."""
         if "standard_uncertainty" in entry:
             return printed_number(entry["standard_uncertainty"]), "rule"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, cast
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import likeliest
@@ -11,10 +11,13 @@ from refdb.records.readings import PROPERTY_READING_KINDS, as_printed
 from refdb.values.citation import citation
 from refdb.values.refusals import check_property
 
+if TYPE_CHECKING:
+    from refdb.evidence.documents import ReadingDocument, SourceDocument
+
 
 def readings(
     store: ReleaseStore, subject: StoredRecord, property_id: str | None, source: str | None, release: ReleaseInfo
-) -> list[dict[str, Any]]:
+) -> list[ReadingDocument]:
     """What each source says about a subject, as printed.
 
     Args:
@@ -35,12 +38,12 @@ def readings(
     ]
 
 
-def sources(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
+def sources(store: ReleaseStore, release: ReleaseInfo) -> list[SourceDocument]:
     """Every published document of a release."""
     return [_source_document(record) for record in store.of_kind("source", release)]
 
 
-def one_source(store: ReleaseStore, key: str, release: ReleaseInfo) -> dict[str, Any]:
+def one_source(store: ReleaseStore, key: str, release: ReleaseInfo) -> SourceDocument:
     """One document, and how many rows rest on it.
 
     Raises:
@@ -57,22 +60,26 @@ def one_source(store: ReleaseStore, key: str, release: ReleaseInfo) -> dict[str,
             candidates=near or known,
         )
     resting = store.resting_on(key, release)
-    return _source_document(record) | {"release": release.label, "rows_resting_on_it": len(resting)}
+    return {**_source_document(record), "release": release.label, "rows_resting_on_it": len(resting)}
 
 
-def _reading_document(store: ReleaseStore, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
+def _reading_document(store: ReleaseStore, record: StoredRecord, release: ReleaseInfo) -> ReadingDocument:
     source = store.record(record.body["source"], release)
-    return {
+    told = {
         "row": {"id": record.id, "digest": record.digest},
         **{key: value for key, value in as_printed(record.body).items() if key not in {"format", "id"}},
         "citation": citation(source.body) if source is not None else record.body["source"],
     }
+    # The record format says which further members each kind of reading has.
+    return cast("ReadingDocument", told)
 
 
-def _source_document(record: StoredRecord) -> dict[str, Any]:
-    return {
+def _source_document(record: StoredRecord) -> SourceDocument:
+    told = {
         "key": record.id,
         "citation": citation(record.body),
         **{key: value for key, value in record.body.items() if key not in {"format", "id", "kind"}},
         "row": {"id": record.id, "digest": record.digest},
     }
+    # The record format says which further members a source has.
+    return cast("SourceDocument", told)

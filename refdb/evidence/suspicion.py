@@ -13,7 +13,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.forms.elasticity import poisson_ratio_of_speeds, rod_speed
 from refdb.laws import Held, hold_bulk_speed, hold_moduli, hold_youngs_modulus, means_of_lineages
@@ -22,6 +22,10 @@ from refdb.records import printed_number
 from refdb.records.readings import single_value
 from refdb.units import significant, units
 from refdb.vocabulary import properties
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import SuspicionCode, SuspicionDocument
+
 
 SPEEDS = ("longitudinal_speed", "shear_speed")
 MODULI = ("youngs_modulus", "shear_modulus", "poisson_ratio")
@@ -45,7 +49,9 @@ FAR = 0.5
 """A density or a speed below half of what the family has is a foam's, or not of the solid at all."""
 
 
-def suspicion_document(code: str, readings: Sequence[StoredRecord], text: str, size: float) -> dict[str, Any]:
+def suspicion_document(
+    code: SuspicionCode, readings: Sequence[StoredRecord], text: str, size: float
+) -> SuspicionDocument:
     """A suspicion as plain JSON values; a size that is no number is absent."""
     return {
         "code": code,
@@ -85,19 +91,19 @@ class _Said:
 class _Suspicion:
     """What is suspicious about one or more readings of a material; `size` is relative, for the order."""
 
-    code: str
+    code: SuspicionCode
     readings: tuple[_Said, ...]
     text: str
     size: float
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> SuspicionDocument:
         return suspicion_document(self.code, [said.record for said in self.readings], self.text, self.size)
 
 
 Said = Mapping[str, list[_Said]]
 
 
-def suspicions(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
+def suspicions(store: ReleaseStore, release: ReleaseInfo) -> list[SuspicionDocument]:
     """Every suspicion about the materials of a release, the largest of its kind first."""
     materials = [s for s in store.of_kind("subject", release) if s.body["subject_kind"] == "material"]
     said = {subject.id: _said(store, release, subject.id) for subject in materials}
@@ -198,7 +204,7 @@ def _moduli(said: Said) -> Iterator[_Suspicion]:
         yield from _broken("inconsistent-moduli", (young, shear, nu), held, words)
 
 
-def _broken(code: str, items: tuple[_Said, ...], held: Held, words: str) -> Iterator[_Suspicion]:
+def _broken(code: SuspicionCode, items: tuple[_Said, ...], held: Held, words: str) -> Iterator[_Suspicion]:
     if held.broken:
         yield _Suspicion(code, items, f"{words} ({held.off:+.1%})" if "%" not in words else words, abs(held.off))
 

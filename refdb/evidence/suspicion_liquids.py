@@ -13,7 +13,7 @@ import statistics
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.constants import ROOM_CELSIUS
 from refdb.evidence.liquid_readings import NEAR, LiquidReading, independent_readings, liquid_readings
@@ -26,6 +26,10 @@ from refdb.records import printed_number
 from refdb.records.readings import axes_of
 from refdb.units import units
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import SuspicionCode, SuspicionDocument
+
 
 AGREEMENT: Mapping[str, float] = {
     "sound_speed": 0.01,
@@ -72,7 +76,7 @@ OUT_OF_LINE = 8.0
 class _Suspicion:
     """What is suspicious about one or more readings of a liquid; `size` is relative, for the order."""
 
-    code: str
+    code: SuspicionCode
     readings: tuple[LiquidReading, ...]
     text: str
     size: float
@@ -117,7 +121,7 @@ class _Liquid:
 
 def suspicions_of_liquids(
     store: ReleaseStore, release: ReleaseInfo, families: Collection[str] | None = None
-) -> list[dict[str, Any]]:
+) -> list[SuspicionDocument]:
     """Every suspicion about the liquids of a release, the largest of its kind first.
 
     Args:
@@ -224,7 +228,7 @@ def _far_from_others(liquid: _Liquid) -> Iterator[_Suspicion]:
 class _Difference:
     """How far a reading is from something at a state."""
 
-    code: str
+    code: SuspicionCode
     state: State
     value: float
     off: float

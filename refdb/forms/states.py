@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from refdb.forms.scales import to_scale
 
@@ -13,7 +13,7 @@ ROUNDING = 1e-9
 JUST_LIQUID = 1.0 + ROUNDING
 """Factor on the pressure of a state at saturation, so that rounding does not make it boil."""
 
-CONTENTS = ("salinity", "strength")
+CONTENTS: tuple[Literal["salinity", "strength"], ...] = ("salinity", "strength")
 """The parts of a state that tell what is in a liquid."""
 
 ATTRIBUTES = {"temperature": "celsius", "pressure": "pascals", "salinity": "salinity", "strength": "strength"}

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.database import Database
 from refdb.house.entry import checked_entry, domains_overlap, row_body
@@ -15,6 +14,12 @@ from refdb.questions.groups import STATUSES
 from refdb.store.house import default_url
 from refdb.store.values import HouseStore, Standing, Version, Writer
 from refdb.values.layers import HouseRow
+
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.house.documents import HouseValueDocument
+    from refdb.values.documents import HouseTold
+
 
 LONGEST_REASON = 4000
 
@@ -76,7 +81,7 @@ class House:
 
     def listed(
         self, database: Database, subject: str | None = None, property_id: str | None = None, status: str | None = None
-    ) -> list[dict[str, Any]]:
+    ) -> list[HouseValueDocument]:
         """The current versions, on request only those of a subject, a property or a status.
 
         Raises:
@@ -117,19 +122,28 @@ class House:
         return None
 
 
-def version_document(version: Version) -> dict[str, Any]:
+def version_document(version: Version) -> HouseValueDocument:
     """A version as plain JSON values.
 
     If the form of the entry is unknown, as in house values from before entries had one, `entry` is null and `body` is
     the entry as stored.
     """
-    told = dataclasses.asdict(version)
-    told["property"] = told.pop("property_id")
-    body = told.pop("body")
     entry = version.entry
+    told: HouseValueDocument = {
+        "id": version.id,
+        "subject": version.subject,
+        "version": version.version,
+        "status": version.status,
+        "entered_by": version.entered_by,
+        "entered_at": version.entered_at,
+        "digest": version.digest,
+        "reason": version.reason,
+        "property": version.property_id,
+        "entry": None if entry is None else {name: text for name, text in entry.items() if name != "format"},
+    }
     if entry is None:
-        return told | {"entry": None, "body": body}
-    return told | {"entry": {name: text for name, text in entry.items() if name != "format"}}
+        told["body"] = version.body
+    return told
 
 
 @lru_cache(maxsize=4096)
@@ -141,7 +155,7 @@ def _row(standing: Standing) -> HouseRow:
     words = (
         f"House value {version.id}, version {version.version}, reviewed by {version.entered_by}: {entry['evidence']}"
     )
-    told = {
+    told: HouseTold = {
         "id": version.id,
         "version": version.version,
         "entered_by": list(standing.entered_by),
@@ -150,7 +164,7 @@ def _row(standing: Standing) -> HouseRow:
         "evidence": entry["evidence"],
         "attachments": entry.get("attachments", []),
     }
-    source = {"key": "house", "citation": words, "locator": entry["locator"]}
+    source: SourceReference = {"key": "house", "citation": words, "locator": entry["locator"]}
     return HouseRow(StoredRecord(row, version.digest or "", 0, None, body), told, source)
 
 

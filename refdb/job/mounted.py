@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.job.acoustics.ray import Ray
 from refdb.job.acoustics.spacing import path_velocity, time_in_liquid
@@ -17,6 +17,10 @@ from refdb.job.quantities import difference, number, positive
 from refdb.job.uncertainty import normalised_error
 from refdb.liquids.question import LiquidQuestion
 from refdb.problems import MissingState, Problem
+
+if TYPE_CHECKING:
+    from refdb.liquids.documents import RootDocument
+
 
 MEASURED_SPEED = 0.005
 """Of a sound speed that an instrument shows, where no uncertainty is given (judgement)."""
@@ -226,6 +230,7 @@ def _state(inputs: Inputs, name: str, asked: LiquidQuestion, entered: float, unc
         told = inputs.database.match_liquid(asked, options=inputs.options, release=inputs.release).document()
     except Problem as problem:
         return Cause(name, STATE_UNITS[name], (), entered, None, problem.detail)
+    assert told["sought"] != "liquid"  # noqa: S101 - the question names one
     roots = tuple(root["at"]["magnitude"] for stretch in told["items"] for root in stretch["roots"])
     spreads = [_spread(root, uncertainty) for stretch in told["items"] for root in stretch["roots"]]
     deviations = [abs(root - entered) / spread for root, spread in zip(roots, spreads, strict=True) if spread]
@@ -253,7 +258,7 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     }
 
 
-def _spread(root: dict[str, Any], uncertainty: float | None) -> float | None:
+def _spread(root: RootDocument, uncertainty: float | None) -> float | None:
     """The uncertainty of a root together with that of what was entered; None where nobody told the latter."""
     if uncertainty is None:
         return None

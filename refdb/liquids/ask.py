@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from refdb.liquids.match import LiquidMatch, match_liquid
 from refdb.liquids.match_state import StateMatch, match_state, sought_of_solution
 from refdb.liquids.measurement import read_liquid
-from refdb.liquids.outcomes import Reason
 from refdb.liquids.question import LiquidQuestion
 from refdb.lookup import ReleaseInfo
 from refdb.values.options import ESTIMATE_RUNGS, Options
 from refdb.values.reader import Reader
 from refdb.values.value import RowText
+
+if TYPE_CHECKING:
+    from refdb.liquids.documents import Reason
 
 
 def matched(

@@ -14,6 +14,10 @@ from refdb.documents import (
 )
 from refdb.values.documents import MeaningQuantity, StateDocument
 
+Content = Literal["salinity", "strength"]
+Reason = Literal["no_speed", "estimate", "outside_range", "not_liquid"]
+Sought = Literal["temperature", "salinity", "strength"]
+
 
 class MeasuredLiquid(Document):
     """What was measured of a liquid; null what was not given."""
@@ -41,7 +45,7 @@ class LiquidMatchItemDocument(Document):
     deviation: float
     likelihood: Likelihood
     agrees: bool
-    best_fitting: Literal["salinity", "strength"] | None
+    best_fitting: Content | None
     rung: str
     row: RowReference
     sources: list[SourceReference]
@@ -60,7 +64,7 @@ class NearMisses(Document):
 class LeftOutLiquids(Document):
     """Liquids that could not be compared, by reason."""
 
-    reason: Literal["no_speed", "estimate", "outside_range", "not_liquid"]
+    reason: Reason
     text: str
     count: int
     subjects: list[str]
@@ -126,7 +130,7 @@ class StateMatchDocument(Document):
     """
 
     release: str
-    sought: Literal["temperature", "salinity", "strength"]
+    sought: Sought
     subject: SubjectReference
     measured: MeasuredLiquid
     model: str

@@ -12,13 +12,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.forms.states import JUST_LIQUID
 from refdb.lookup.evaluate import Evaluated, PreparedRow
 from refdb.lookup.state import State
 from refdb.problems import Problem
+
+if TYPE_CHECKING:
+    from refdb.liquids.documents import Content
+
 
 COVERAGE = 2.0
 """k: values that differ by less than this many standard uncertainties of both agree."""
@@ -30,6 +34,7 @@ SYMMETRY = 1.5
 HALF_STEP = 0.01
 """K: over which the slope of the saturation pressure is taken."""
 
+CONTENTS: tuple[Content, ...] = ("salinity", "strength")
 PARTS = {"temperature": "celsius", "salinity": "salinity", "strength": "strength"}
 """Parts of the state along which a row can be inverted, and where a state holds them."""
 

@@ -10,19 +10,23 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.forms.states import CONTENTS
 from refdb.liquids.inversion import PARTS, along, pressed, root_between, warming
 from refdb.liquids.match_words import advice
 from refdb.liquids.measurement import CAUTION, LiquidMeasurement
-from refdb.liquids.outcomes import LiquidMatchItem, LiquidOutcomes, Reason, Row
+from refdb.liquids.outcomes import LiquidMatchItem, LiquidOutcomes, Row
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
 from refdb.problems import MissingState, OutsideRange, Problem
-from refdb.units import Quantity, significant, units
+from refdb.units import Quantity, Unit, significant, units
 from refdb.values.options import Options
 from refdb.values.value import Answer, RowText, answer
+
+if TYPE_CHECKING:
+    from refdb.liquids.documents import Content, LiquidMatchDocument, LiquidMatchItemDocument, Reason
+
 
 NEAR = 4.0
 """Standard uncertainties: liquids that miss by no more are told as near misses."""
@@ -57,7 +61,7 @@ class LiquidMatch(LiquidOutcomes):
         shown = (text for item in self.items[: self.limit] for text in item.answer.assumptions)
         return list(dict.fromkeys([*self.measured.assumptions, *shown]))
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> LiquidMatchDocument:
         """The match as plain JSON values."""
         unit = self.options.unit_for("sound_speed", units().find("m/s", "speed"))
         return {
@@ -81,11 +85,18 @@ class LiquidMatch(LiquidOutcomes):
             "warnings": [CAUTION],
         }
 
-    def _item(self, item: LiquidMatchItem, unit: Any) -> dict[str, Any]:
+    def _item(self, item: LiquidMatchItem, unit: Unit) -> LiquidMatchItemDocument:
         told = item.answer.document()
-        kept = ("subject", "state", "value", "standard_uncertainty", "rung", "row", "sources", "permalink")
         own = units().find("m/s", "speed")
-        return {key: told[key] for key in kept} | {
+        return {
+            "subject": told["subject"],
+            "state": told["state"],
+            "value": told["value"],
+            "standard_uncertainty": told["standard_uncertainty"],
+            "rung": told["rung"],
+            "row": told["row"],
+            "sources": told["sources"],
+            "permalink": told["permalink"],
             "difference": Quantity(own.difference_to(item.difference, unit), unit).document(),
             "combined_uncertainty": Quantity(own.difference_to(item.spread, unit), unit).document(),
             "deviation": round(item.deviation, 3) + 0.0,
@@ -147,7 +158,9 @@ def _compared(text: RowText, measured: LiquidMeasurement, options: Options) -> L
     speed = float(units().find("m/s", "speed").to(measured.speed, row.unit))
     try:
         state, saturated = pressed(row, _own_state(row, measured.state))
-        content = next((name for name in CONTENTS if name in row.intervals and _missing(state, name)), None)
+        content: Content | None = next(
+            (name for name in CONTENTS if name in row.intervals and _missing(state, name)), None
+        )
         if content is not None:
             state = _best_fitting(row, content, state, speed)
         evaluated = row.evaluate(state, needs_temperature=True)
@@ -165,7 +178,7 @@ def _compared(text: RowText, measured: LiquidMeasurement, options: Options) -> L
 
 
 def _item(
-    found: Answer, speed: float, measured: LiquidMeasurement, content: str | None, saturated: bool
+    found: Answer, speed: float, measured: LiquidMeasurement, content: Content | None, saturated: bool
 ) -> LiquidMatchItem:
     evaluated, own = found.evaluated, units().find("m/s", "speed")
     to_metres = float(found.text.row.unit.difference_to(1.0, own))

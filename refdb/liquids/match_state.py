@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.forms.states import CONTENTS
 from refdb.liquids.inversion import Inversion, Root, Stretch, invert
@@ -15,6 +15,11 @@ from refdb.units import Quantity, Unit, significant, units
 from refdb.values.options import Options
 from refdb.values.value import RowText
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument
+    from refdb.liquids.documents import Content, RootDocument, Sought, StateMatchDocument, StretchDocument
+
 
 MODEL = (
     "Every place of the row's range where measured and recommended speed differ by at most 2 standard uncertainties of "
@@ -39,7 +44,7 @@ class StateMatch:
     text: RowText
     options: Options
     measured: LiquidMeasurement
-    sought: str
+    sought: Sought
     found: Inversion
 
     @property
@@ -74,7 +79,7 @@ class StateMatch:
             )
         return notes
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> StateMatchDocument:
         """The match as plain JSON values."""
         unit = self.options.unit_for("sound_speed", self.text.row.unit)
         fixed = self.text.fixed
@@ -99,7 +104,7 @@ class StateMatch:
             "warnings": [CAUTION],
         }
 
-    def _stretch(self, stretch: Stretch, unit: Unit) -> dict[str, Any]:
+    def _stretch(self, stretch: Stretch, unit: Unit) -> StretchDocument:
         return {
             "low": self._place(stretch.low),
             "high": self._place(stretch.high),
@@ -109,7 +114,7 @@ class StateMatch:
             "text": self._stretch_words(stretch),
         }
 
-    def _root(self, root: Root, unit: Unit) -> dict[str, Any]:
+    def _root(self, root: Root, unit: Unit) -> RootDocument:
         dimension, symbol, per = _DIFFERENCE[self.sought]
         slope = float(self.text.row.unit.difference_to(root.slope, unit))
         doubt = None
@@ -124,11 +129,11 @@ class StateMatch:
             ),
         }
 
-    def _place(self, at: float) -> dict[str, Any]:
+    def _place(self, at: float) -> QuantityDocument:
         part = STATE[self.sought]
         return Quantity(at, units().find(part.unit, part.dimension)).document()
 
-    def _speed(self, speed: float, unit: Unit) -> dict[str, Any]:
+    def _speed(self, speed: float, unit: Unit) -> QuantityDocument:
         return Quantity(self.text.row.unit.to(speed, unit), unit).document()
 
     def _stretch_words(self, stretch: Stretch) -> str:
@@ -185,7 +190,7 @@ class StateMatch:
         return f"{step:.2g} {'K' if self.sought == 'temperature' else STATE[self.sought].unit}"
 
 
-def match_state(text: RowText, measured: LiquidMeasurement, sought: str, options: Options) -> StateMatch:
+def match_state(text: RowText, measured: LiquidMeasurement, sought: Sought, options: Options) -> StateMatch:
     """Where one liquid has a measured speed, along one part of the state.
 
     Args:
@@ -212,7 +217,7 @@ def match_state(text: RowText, measured: LiquidMeasurement, sought: str, options
     return StateMatch(text, options, measured, sought, found)
 
 
-def sought_of_solution(row: PreparedRow) -> str:
+def sought_of_solution(row: PreparedRow) -> Content:
     """Whether a solution is asked for its strength or its salinity.
 
     Raises:

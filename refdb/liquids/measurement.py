@@ -6,13 +6,18 @@ Where no uncertainty is told, one is taken and said: common practice, no source,
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.liquids.question import LiquidQuestion
 from refdb.lookup.state import State, read_state
 from refdb.problems import BadParameter, MissingState
-from refdb.units import Quantity, units
+from refdb.units import Quantity, Unit, units
 from refdb.units.sizes import NO_SOURCE, positive_number
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument, UncertainQuantity
+    from refdb.liquids.documents import MeasuredLiquid
+
 
 UNTOLD_SPEED = 0.005
 """Of a measured sound speed: the bore by which a path is known is hardly known better through a pipe wall."""
@@ -38,7 +43,7 @@ class LiquidMeasurement:
     kelvin: float
     assumptions: tuple[str, ...]
 
-    def document(self, speed_unit: Any) -> dict[str, Any]:
+    def document(self, speed_unit: Unit) -> MeasuredLiquid:
         """The measurement as plain JSON values, speeds in a unit."""
         return {
             "sound_speed": uncertain(self.speed, self.uncertainty, "m/s", speed_unit),
@@ -48,16 +53,16 @@ class LiquidMeasurement:
             "strength": _part(self.state.strength, "kg/kg", "mass_fraction"),
         }
 
-    def _temperature(self) -> dict[str, Any] | None:
+    def _temperature(self) -> UncertainQuantity | None:
         if self.state.celsius is None:
             return None
         return {
-            "value": _part(self.state.celsius, "degC", "temperature"),
-            "standard_uncertainty": _part(self.kelvin, "delta_K", "temperature_difference"),
+            "value": _quantity(self.state.celsius, "degC", "temperature"),
+            "standard_uncertainty": _quantity(self.kelvin, "delta_K", "temperature_difference"),
         }
 
 
-def uncertain(value: float, uncertainty: float, own: str, shown: Any) -> dict[str, Any]:
+def uncertain(value: float, uncertainty: float, own: str, shown: Unit) -> UncertainQuantity:
     """A value and its standard uncertainty, both in the spelling `own`, as a document in the unit `shown`."""
     unit = units().find(own, shown.dimension)
     return {
@@ -136,5 +141,9 @@ def _check_parts(asked: LiquidQuestion) -> None:
             )
 
 
-def _part(number: float | None, symbol: str, dimension: str) -> dict[str, Any] | None:
-    return Quantity(number, units().find(symbol, dimension)).document() if number is not None else None
+def _part(number: float | None, symbol: str, dimension: str) -> QuantityDocument | None:
+    return _quantity(number, symbol, dimension) if number is not None else None
+
+
+def _quantity(number: float, symbol: str, dimension: str) -> QuantityDocument:
+    return Quantity(number, units().find(symbol, dimension)).document()

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING
 
 from refdb.liquids.inversion import COVERAGE
 from refdb.liquids.measurement import LiquidMeasurement
 from refdb.values.options import Options
 from refdb.values.value import Answer, RowText
 
-Reason = Literal["no_speed", "estimate", "outside_range", "not_liquid"]
+if TYPE_CHECKING:
+    from refdb.liquids.documents import Content, Reason
+
+
 Row = Callable[[str], RowText]
 """A subject's id to its row of one property; a problem where it has none."""
 
@@ -32,7 +35,7 @@ class LiquidMatchItem:
     difference: float
     spread: float
     likelihood: float
-    content: str | None
+    content: Content | None
 
     @property
     def deviation(self) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.liquids.question import StrengthQuestion
 from refdb.lookup import ReleaseInfo
@@ -13,6 +13,11 @@ from refdb.units import Quantity, Unit, significant, units
 from refdb.values.reader import Reader
 from refdb.values.strength import MEANINGS, Conversion, Strength
 from refdb.values.subjects import subject_reference
+
+if TYPE_CHECKING:
+    from refdb.documents import SubjectReference
+    from refdb.liquids.documents import StrengthDocument
+
 
 BASES = ("% mass", "% vol", "% ABV", "% mol", "mol/kg", "mol/L", "g/L", "kg/m3")
 
@@ -26,7 +31,7 @@ class StrengthAnswer:
         refused: units in which it cannot be told, and why.
     """
 
-    subject: dict[str, Any]
+    subject: SubjectReference
     given: Quantity
     celsius: float | None
     strength: Strength
@@ -34,7 +39,7 @@ class StrengthAnswer:
     refused: tuple[tuple[str, str], ...]
     release: str
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> StrengthDocument:
         """The answer as plain JSON values."""
         kilogram = units().find("kg/kg", "mass_fraction")
         return {

@@ -4,11 +4,13 @@ from typing import Literal
 
 from refdb.documents import Digest, Document
 
+FoundKind = Literal["material", "liquid", "pipe", "lining", "source"]
+
 
 class FoundDocument(Document):
     """Something that fits a search text."""
 
-    kind: Literal["material", "liquid", "pipe", "lining", "source"]
+    kind: FoundKind
     id: str
     name: str
     matched: str

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from refdb.lookup.find_pipes import PipeNames
 from refdb.lookup.store import ReleaseInfo, ReleaseStore, StoredName, StoredRecord
 from refdb.problems import AmbiguousName, BadParameter, UnknownName
 from refdb.records.names import normal_name
+
+if TYPE_CHECKING:
+    from refdb.lookup.documents import FoundDocument, FoundKind
+
 
 LONGEST_NAME = 120
 CANDIDATES = 5
@@ -23,14 +27,14 @@ _DIGITS = re.compile(r"\d+")
 class Found:
     """Something that fits a search text."""
 
-    kind: str
+    kind: FoundKind
     id: str
     name: str
     matched: str
     exact: bool
     designation_kind: str
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> FoundDocument:
         """The item as plain JSON values."""
         return {
             "kind": self.kind,
@@ -184,7 +188,8 @@ def _numbers(text: str) -> frozenset[str]:
 def _found(store: ReleaseStore, name: StoredName, release: ReleaseInfo, exact: bool) -> Found:
     record = store.record(name.target, release)
     body: dict[str, Any] = record.body if record is not None else {}
-    kind = body["subject_kind"] if body.get("kind") == "subject" else name.target_kind
+    # Whatever is no subject is found as what its name leads to.
+    kind = body["subject_kind"] if body.get("kind") == "subject" else cast("FoundKind", name.target_kind)
     title = body.get("name") or body.get("title") or name.text
     return Found(kind, name.target, title, name.text, exact, name.designation_kind)
 

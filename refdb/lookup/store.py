@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import orjson
 
@@ -15,6 +15,10 @@ from refdb.data import WAY_OUT
 from refdb.problems import BadParameter, IntegrityError, UnknownName
 from refdb.records.blocks import unpack
 from refdb.records.manifests import ReleaseLine, chain_faults, text_digest
+
+if TYPE_CHECKING:
+    from refdb.lookup.documents import EarlierCutDocument, ReleaseCorrectionDocument, ReleaseDocument
+
 
 T = TypeVar("T")
 HEADER_BYTES = 100
@@ -30,7 +34,7 @@ class CorrectionInfo:
     release: str
     what: str
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ReleaseCorrectionDocument:
         """The correction as plain JSON values."""
         return {"release": self.release, "what": self.what}
 
@@ -44,7 +48,7 @@ class EarlierCutInfo:
     superseded_on: str
     why: str
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> EarlierCutDocument:
         """The cut as plain JSON values."""
         return {
             "digest": self.digest,
@@ -68,7 +72,7 @@ class ReleaseInfo:
     corrected_by: tuple[CorrectionInfo, ...] = ()
     earlier_cuts: tuple[EarlierCutInfo, ...] = ()
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ReleaseDocument:
         """The release as plain JSON values."""
         return {
             "label": self.label,

@@ -5,11 +5,14 @@ from typing import Literal
 from refdb.documents import Document, QuantityDocument
 from refdb.values.documents import ValueDocument
 
+SolidInput = Literal["thickness", "echo_time"]
+LiquidInput = Literal["path", "travel_time", "water_time", "water_speed", "temperature"]
+
 
 class MeasuredInput(Document):
     """What one input contributes to the standard uncertainty of a measured speed."""
 
-    input: Literal["thickness", "echo_time"]
+    input: SolidInput
     value: QuantityDocument
     standard_uncertainty: QuantityDocument
     contribution: QuantityDocument
@@ -29,7 +32,7 @@ class MeasuredSpeedDocument(Document):
 class LiquidSpeedInput(Document):
     """What one input contributes to the standard uncertainty of a liquid's measured speed."""
 
-    input: Literal["path", "travel_time", "water_time", "water_speed", "temperature"]
+    input: LiquidInput
     value: QuantityDocument
     standard_uncertainty: QuantityDocument
     contribution: QuantityDocument

@@ -9,12 +9,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.problems import BadParameter
-from refdb.units import Quantity, units
+from refdb.units import Quantity, Unit, units
 from refdb.units.quantity import with_uncertainty
 from refdb.units.sizes import read_size, relative
+
+if TYPE_CHECKING:
+    from refdb.onsite.documents import MeasuredInput, MeasuredSpeedDocument, SolidInput
+
 
 MOST_ECHOES = 100
 SOLID_PARTS = ("thickness", "thickness_uncertainty", "echo_time", "echo_time_uncertainty")
@@ -44,7 +48,7 @@ class MeasuredSpeed:
     echo_time: tuple[Quantity, Quantity]
     echoes: int
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> MeasuredSpeedDocument:
         """The result as plain JSON values."""
         return {
             "speed": self.speed.document(),
@@ -55,7 +59,7 @@ class MeasuredSpeed:
             "advice": list(ADVICE),
         }
 
-    def _input(self, name: str, value: Quantity, uncertainty: Quantity) -> dict[str, Any]:
+    def _input(self, name: SolidInput, value: Quantity, uncertainty: Quantity) -> MeasuredInput:
         contribution = Quantity(relative(value, uncertainty) * self.speed.magnitude, self.speed.unit)
         return {
             "input": name,
@@ -113,5 +117,5 @@ def measured_speed(
     )
 
 
-def _second() -> Any:
+def _second() -> Unit:
     return units().find("s", "time")

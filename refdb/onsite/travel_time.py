@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter
@@ -19,6 +19,9 @@ from refdb.questions import fields_of
 from refdb.units import Quantity, units, with_uncertainty
 from refdb.units.sizes import read_size, relative
 from refdb.values.value import Answer
+
+if TYPE_CHECKING:
+    from refdb.onsite.documents import LiquidInput, MeasuredLiquidSpeedDocument
 
 PATH_METHOD = (
     "c = d / t: d is by how much two paths through the liquid differ, t by how much the travel times over them differ, "
@@ -43,17 +46,21 @@ ADVICE = (
 )
 
 
+Inputs = tuple[tuple["LiquidInput", Quantity, Quantity, float], ...]
+"""Each input's name, value, standard uncertainty, and part of the relative uncertainty of the speed."""
+
+
 @dataclass(frozen=True, slots=True)
 class MeasuredLiquidSpeed:
     """A liquid's speed found on site, with what each input contributes to its standard uncertainty."""
 
     speed: Quantity
     standard_uncertainty: Quantity
-    inputs: tuple[tuple[str, Quantity, Quantity, float], ...]
+    inputs: Inputs
     method: str
     water: Answer | None = None
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> MeasuredLiquidSpeedDocument:
         """The result as plain JSON values."""
         return {
             "speed": self.speed.document(),
@@ -134,7 +141,7 @@ def speed_over_path(asked: LiquidSpeedQuestion, unit: str = "m/s") -> MeasuredLi
     path, path_doubt = _pair(asked, "path", "length")
     time, time_doubt = _pair(asked, "travel_time", "time")
     metres = float(path.unit.to(path.magnitude, units().si("length")))
-    parts = (
+    parts: Inputs = (
         ("path", path, path_doubt, relative(path, path_doubt)),
         ("travel_time", time, time_doubt, relative(time, time_doubt)),
     )
@@ -159,7 +166,7 @@ def speed_against_water(asked: LiquidSpeedQuestion, water: Answer, unit: str = "
     warm = float(kelvin.unit.difference_to(kelvin.magnitude, units().find("delta_K", "temperature_difference")))
     of_temperature = abs(float(water.slopes["temperature"])) * warm / float(water.magnitude)
     temperature = Quantity(water.celsius, units().find("degC", "temperature"))
-    parts = (
+    parts: Inputs = (
         ("travel_time", time, time_doubt, relative(time, time_doubt)),
         ("water_time", reference, reference_doubt, relative(reference, reference_doubt)),
         ("water_speed", water.value, water.standard_uncertainty, relative(water.value, water.standard_uncertainty)),
@@ -170,7 +177,7 @@ def speed_against_water(asked: LiquidSpeedQuestion, water: Answer, unit: str = "
 
 def _measured(
     speed: float,
-    parts: tuple[tuple[str, Quantity, Quantity, float], ...],
+    parts: Inputs,
     method: str,
     unit: str,
     water: Answer | None = None,

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.vocabulary import systems
 
+if TYPE_CHECKING:
+    from refdb.pipes.documents import CoverageDocument
 
-def coverage(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
+
+def coverage(store: ReleaseStore, release: ReleaseInfo) -> list[CoverageDocument]:
     """For each system: rows and sizes somebody saw printed, rows that are only recalled, standard, part, rights.
 
     What is only recalled counts neither as a row nor as a size.
@@ -21,7 +24,7 @@ def coverage(store: ReleaseStore, release: ReleaseInfo) -> list[dict[str, Any]]:
 
 def _of_system(
     store: ReleaseStore, release: ReleaseInfo, system_id: str, members: list[StoredRecord]
-) -> dict[str, Any]:
+) -> CoverageDocument:
     definition = systems()[system_id]
     seen = [record for record in members if record.body["rung"] != "memory"]
     sources = {entry["id"]: None for record in seen for entry in record.body["inputs"]}

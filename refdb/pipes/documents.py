@@ -5,6 +5,10 @@ from typing import Literal, NotRequired
 from refdb.documents import Document, Probability, QuantityDocument, RowReference, UncertainQuantity
 from refdb.values.documents import AnswerDocument
 
+DiameterKind = Literal["nominal", "minimum", "maximum", "approximate"]
+WallKind = Literal["nominal", "minimum", "average"]
+Outcome = Literal["pipe", "size", "worn", "none"]
+
 
 class SystemReference(Document):
     """The pipe system of a pipe."""
@@ -52,9 +56,9 @@ class PipeDocument(AnswerDocument):
     size: dict[str, str]
     designations: list[str]
     outside_diameter: QuantityDocument
-    outside_diameter_is: Literal["nominal", "minimum", "maximum", "approximate"]
+    outside_diameter_is: DiameterKind
     wall: QuantityDocument | None
-    wall_is: Literal["nominal", "minimum", "average"] | None
+    wall_is: WallKind | None
     bore: QuantityDocument | None
     tolerance: PipeTolerance
     printed: list[PrintedDimensionsDocument]
@@ -75,7 +79,7 @@ class MatchedSize(Document):
     system: SystemReference
     size: dict[str, str]
     outside_diameter: QuantityDocument
-    outside_diameter_is: Literal["nominal", "minimum", "maximum", "approximate"]
+    outside_diameter_is: DiameterKind
     wall: None
     bore: None
     release: str
@@ -121,7 +125,7 @@ class MatchDeviations(Document):
 class PipeMatchItemDocument(Document):
     """One outcome: a pipe, a size (no wall measured), a size with another wall than standard, or none of these."""
 
-    outcome: Literal["pipe", "size", "worn", "none"]
+    outcome: Outcome
     pipe: PipeDocument | MatchedSize | None
     probability: Probability
     names: list[MatchedName]
@@ -176,6 +180,20 @@ class LiningDocument(AnswerDocument):
     thickness: QuantityDocument | None
     range: list[QuantityDocument] | None
     minimum: QuantityDocument | None
+
+
+class CoverageDocument(Document):
+    """How much of a pipe system a release holds; what is only recalled counts as `recalled` alone."""
+
+    system: str
+    name: str
+    standard: str
+    edition: str
+    rows: int
+    sizes: int
+    recalled: int
+    complete: str
+    rights: list[str]
 
 
 class SurfaceReference(Document):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -15,6 +15,10 @@ from refdb.records.names import normal_name
 from refdb.units import Quantity, Unit, units
 from refdb.values.citation import cited, standing
 from refdb.values.options import SI, Options
+
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.pipes.documents import LiningDocument
 
 
 @dataclass(slots=True)
@@ -28,7 +32,7 @@ class LiningAnswer:
     """
 
     record: StoredRecord
-    sources: list[dict[str, Any]]
+    sources: list[SourceReference]
     release: str
     thickness: Quantity | None
     printed_range: tuple[Quantity, Quantity] | None
@@ -39,7 +43,7 @@ class LiningAnswer:
         """The row's id."""
         return self.record.id
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> LiningDocument:
         """The lining as plain JSON values."""
         body = self.record.body
         return {

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,13 +19,26 @@ from refdb.pipes.candidates import PRIOR, PRIOR_TEXT, Candidates, Floats, Intege
 from refdb.pipes.match_words import advice, item_words
 from refdb.pipes.materials import material_named
 from refdb.pipes.measurement import Measured, PipeMeasurement, Speed, read_measurement
-from refdb.pipes.outcomes import EqualRow, Outcome, PipeMatchItem, PipeOutcomes, PipeSize
+from refdb.pipes.outcomes import EqualRow, PipeMatchItem, PipeOutcomes, PipeSize
 from refdb.pipes.pipe import CAUTION, pipe_answer, system_named
 from refdb.pipes.posterior import MODEL_TEXT, NONE, WORN, Posterior, posterior, spread
 from refdb.pipes.question import PipeQuestion
 from refdb.problems import NotAvailable
 from refdb.values.options import Options
 from refdb.vocabulary import systems
+
+if TYPE_CHECKING:
+    from refdb.documents import UncertainQuantity
+    from refdb.pipes.documents import (
+        MatchedName,
+        MatchedSize,
+        MatchedSizeProbability,
+        Outcome,
+        PipeDocument,
+        PipeMatchDocument,
+        PipeMatchItemDocument,
+    )
+
 
 LEAST_PROBABILITY = 0.001
 """Outcomes less probable than this are not listed."""
@@ -39,16 +52,16 @@ class PipeMatch(PipeOutcomes):
         """Plain words: what cannot be told apart, and which measurement would tell."""
         return advice(self)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> PipeMatchDocument:
         """The match as plain JSON values."""
         measured = self.measured
         return {
             "release": self.release,
             "measured": {
                 "outside_diameter": self._uncertain(measured.outside_diameter),
-                "wall": self._uncertain(measured.wall),
-                "lining": self._uncertain(measured.lining),
-                "bore": self._uncertain(measured.bore),
+                "wall": self._if_known(measured.wall),
+                "lining": self._if_known(measured.lining),
+                "bore": self._if_known(measured.bore),
             },
             "material": self.material,
             "system": self.system,
@@ -61,15 +74,16 @@ class PipeMatch(PipeOutcomes):
             "warnings": [CAUTION],
         }
 
-    def _uncertain(self, value: Measured | None) -> dict[str, Any] | None:
-        if value is None:
-            return None
+    def _uncertain(self, value: Measured) -> UncertainQuantity:
         return {
             "value": self.shown(value.value).document(),
             "standard_uncertainty": self.shown(value.uncertainty).document(),
         }
 
-    def _item(self, item: PipeMatchItem) -> dict[str, Any]:
+    def _if_known(self, value: Measured | None) -> UncertainQuantity | None:
+        return self._uncertain(value) if value is not None else None
+
+    def _item(self, item: PipeMatchItem) -> PipeMatchItemDocument:
         outside, wall = item.deviations
         return {
             "outcome": item.outcome,
@@ -77,36 +91,44 @@ class PipeMatch(PipeOutcomes):
             "probability": _rounded(item.probability),
             "names": self._names(item),
             "bore": {
-                "nominal": self._uncertain(item.bore),
-                "measured": self._uncertain(self.measured.bore) if item.pipe is not None else None,
+                "nominal": self._if_known(item.bore),
+                "measured": self._if_known(self.measured.bore) if item.pipe is not None else None,
             },
             "deviations": {"outside_diameter": _deviation(outside), "wall": _deviation(wall)},
             "text": item_words(self, item),
         }
 
-    def _pipe(self, item: PipeMatchItem) -> dict[str, Any] | None:
+    def _pipe(self, item: PipeMatchItem) -> PipeDocument | MatchedSize | None:
         """The row as its standard prints it; a size alone has no wall, hence no row either."""
         if item.pipe is None:
             return None
         told = item.pipe.document()
         if item.outcome == "pipe":
             return told
-        kept = ("system", "size", "outside_diameter", "outside_diameter_is", "release")
-        return {key: told[key] for key in kept} | {"wall": None, "bore": None}
+        return {
+            "system": told["system"],
+            "size": told["size"],
+            "outside_diameter": told["outside_diameter"],
+            "outside_diameter_is": told["outside_diameter_is"],
+            "release": told["release"],
+            "wall": None,
+            "bore": None,
+        }
 
-    def _names(self, item: PipeMatchItem) -> list[dict[str, Any]]:
+    def _names(self, item: PipeMatchItem) -> list[MatchedName]:
         """The rows of an outcome; of a size alone, its systems and their sizes."""
         if item.outcome == "pipe":
             return [self._name(name) for name in item.names]
-        merged: dict[str, dict[str, Any]] = {}
+        merged: dict[str, MatchedName] = {}
         for name in item.names:
             told = self._name(name)
-            first = merged.setdefault(self.known.words(name.row), told | {"id": None, "designations": [], "wall": None})
+            alone: MatchedName = {**told, "id": None, "designations": [], "wall": None}
+            first = merged.setdefault(self.known.words(name.row), alone)
             if first["system"] is not told["system"]:
                 first["probability"] = _rounded(first["probability"] + told["probability"])
         return list(merged.values())
 
-    def _name(self, name: EqualRow) -> dict[str, Any]:
+    def _name(self, name: EqualRow) -> MatchedName:
         record = self.known.records[name.row]
         definition = systems()[record.body["system"]]
         wall = float(self.known.printed_wall[name.row])
@@ -120,7 +142,7 @@ class PipeMatch(PipeOutcomes):
             "probability": _rounded(name.probability),
         }
 
-    def _size(self, size: PipeSize) -> dict[str, Any]:
+    def _size(self, size: PipeSize) -> MatchedSizeProbability:
         names = dict.fromkeys(self.known.words(row) for row in size.rows)
         return {
             "outside_diameter": self.shown(size.diameter).document(),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING
 
 from refdb.pipes.candidates import Candidates
 from refdb.pipes.measurement import Measured, PipeMeasurement
@@ -11,7 +11,8 @@ from refdb.pipes.pipe import PipeAnswer
 from refdb.units import Quantity, units
 from refdb.values.options import Options
 
-Outcome = Literal["pipe", "size", "worn", "none"]
+if TYPE_CHECKING:
+    from refdb.pipes.documents import Outcome
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import quote
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -16,6 +16,11 @@ from refdb.units import Quantity, Unit, units
 from refdb.values.citation import cited, standing
 from refdb.values.options import ESTIMATE_RUNGS, SI, Options
 from refdb.vocabulary import systems
+
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.pipes.documents import DiameterKind, PipeDocument, PrintedDimensionsDocument, ToleranceDocument, WallKind
+
 
 CAUTION = (
     "Nominal dimensions, for measuring flow and not for pressure design; measure the wall before trusting the bore."
@@ -44,12 +49,12 @@ class PipeAnswer:
     """
 
     record: StoredRecord
-    sources: list[dict[str, Any]]
+    sources: list[SourceReference]
     release: str
     outside_diameter: Quantity
-    outside_diameter_is: str
+    outside_diameter_is: DiameterKind
     printed_wall: Quantity | None
-    wall_is: str | None
+    wall_is: WallKind | None
     tolerance: dict[str, ToleranceAnswer | None]
     assumptions: tuple[str, ...]
 
@@ -90,7 +95,7 @@ class PipeAnswer:
         recalled = "&accept=estimates" if self.record.body["rung"] in ESTIMATE_RUNGS else ""
         return f"/v1/pipes/{quote(self.id)}?release={self.release}{units_asked}{recalled}"
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> PipeDocument:
         """The pipe as plain JSON values."""
         body = self.record.body
         system = systems()[body["system"]]
@@ -111,18 +116,25 @@ class PipeAnswer:
             "wall_is": self.wall_is,
             "bore": self.bore.document() if walled else None,
             "tolerance": {
-                quantity: limits.document() if limits is not None else None
-                for quantity, limits in self.tolerance.items()
+                "outside_diameter": _limits(self.tolerance["outside_diameter"]),
+                "wall": _limits(self.tolerance["wall"]),
             },
-            "printed": [
-                {key: text for key, text in entry.items() if key != "readings"} for entry in body["dimensions"]
-            ],
+            "printed": [_printed(entry) for entry in body["dimensions"]],
             **standing(body, self.id, self.record.digest, self.sources),
             "release": self.release,
             "permalink": self.permalink,
             "assumptions": list(self.assumptions),
             "warnings": [CAUTION, RECALLED] if body["rung"] == "memory" else [CAUTION],
         }
+
+
+def _limits(answer: ToleranceAnswer | None) -> ToleranceDocument | None:
+    return answer.document() if answer is not None else None
+
+
+def _printed(entry: dict[str, Any]) -> PrintedDimensionsDocument:
+    # The record format says which members a print has.
+    return cast("PrintedDimensionsDocument", {key: text for key, text in entry.items() if key != "readings"})
 
 
 def pipe_answer(
@@ -155,9 +167,9 @@ class LikeliestPrint:
     """The print of a pipe that is answered, in the unit it is printed in, and what choosing it took for granted."""
 
     outside_diameter: float
-    outside_diameter_is: str
+    outside_diameter_is: DiameterKind
     wall: float | None
-    wall_is: str | None
+    wall_is: WallKind | None
     unit: Unit
     notes: tuple[str, ...]
 
@@ -207,8 +219,8 @@ def _likeliest(dimensions: list[dict[str, Any]], symbol: str) -> dict[str, Any]:
     )
 
 
-def _kind_of_wall(entry: dict[str, Any]) -> str | None:
-    return str(entry.get("wall_is", "nominal")) if "wall" in entry else None
+def _kind_of_wall(entry: dict[str, Any]) -> WallKind | None:
+    return entry.get("wall_is", "nominal") if "wall" in entry else None
 
 
 def tolerances(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
@@ -15,13 +15,17 @@ from refdb.values.citation import cited, standing
 from refdb.values.options import Options
 from refdb.vocabulary import surfaces
 
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.pipes.documents import RoughnessDocument
+
 
 @dataclass(slots=True)
 class RoughnessAnswer:
     """The roughness of one surface: a central value, and the range of what documents print, if they differ."""
 
     record: StoredRecord
-    sources: list[dict[str, Any]]
+    sources: list[SourceReference]
     release: str
     value: Quantity
     printed_range: tuple[Quantity, Quantity] | None
@@ -31,12 +35,17 @@ class RoughnessAnswer:
         """The row's id."""
         return self.record.id
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> RoughnessDocument:
         """The roughness as plain JSON values."""
         body = self.record.body
         surface = surfaces()[body["surface"]]
         return {
-            "surface": {"id": body["surface"], **surface},
+            "surface": {
+                "id": body["surface"],
+                "name": surface["name"],
+                "materials": surface["materials"],
+                "condition": surface["condition"],
+            },
             "property": "roughness",
             "value": self.value.document(),
             "range": [end.document() for end in self.printed_range] if self.printed_range else None,

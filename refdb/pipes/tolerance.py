@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.records import printed_number
 from refdb.units import Quantity, Unit, units
+
+if TYPE_CHECKING:
+    from refdb.pipes.documents import ToleranceDocument
+
 
 _COMPARED: dict[str, Callable[[Any, Any], bool]] = {
     "=": operator.eq,
@@ -49,7 +53,7 @@ class ToleranceAnswer:
     plus: Quantity | None
     plus_unlimited: bool
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ToleranceDocument:
         """The limits as plain JSON values."""
         body = self.record.body
         return {
@@ -159,7 +163,7 @@ def _grown(term: dict[str, Any], pipe: NominalPipe) -> float:
     return printed_number(term["slope"]) * metres
 
 
-def tolerance_words(body: dict[str, Any]) -> str:
+def tolerance_words(body: Mapping[str, Any]) -> str:
     """The rule in a line: `wall: minus 12.5 %; no upper limit`."""
     parts = [_limit_words(side, body[side]) for side in ("minus", "plus") if side in body]
     where = f" where {scope_words(body)}" if "where" in body or "designations" in body else ""
@@ -180,12 +184,12 @@ def _term_words(term: dict[str, Any]) -> str:
     return f"{term['number']} {term['unit']}{grown}"
 
 
-def scope_words(body: dict[str, Any]) -> str:
+def scope_words(body: Mapping[str, Any]) -> str:
     """Which pipes a row is for, in a line."""
     return ", ".join(_scope_parts(body))
 
 
-def _scope_parts(body: dict[str, Any]) -> Iterator[str]:
+def _scope_parts(body: Mapping[str, Any]) -> Iterator[str]:
     if "designations" in body:
         yield " or ".join(body["designations"])
     for condition in body.get("where", []):

@@ -1,5 +1,7 @@
 """The documents of the house store: its log of writes, its keys and its status."""
 
+from typing import Literal
+
 from refdb.documents import Document
 
 
@@ -13,3 +15,28 @@ class HouseWriteDocument(Document):
     action: str
     target: str
     version: int | None
+
+
+class KeyDocument(Document):
+    """A key without its secret."""
+
+    id: str
+    person: str
+    role: Literal["reader", "editor", "reviewer", "administrator"]
+    created_at: str
+    created_by: str
+    expires_at: str | None
+    revoked_at: str | None
+    state: Literal["valid", "expired", "revoked"]
+
+
+class StatusDocument(Document):
+    """The status of a house store; `revision` is null for a store that is empty or has not been made."""
+
+    url: str
+    engine: str
+    state: Literal["empty", "newest", "older", "unknown"]
+    revision: str | None
+    head: str
+    values: int
+    versions: int

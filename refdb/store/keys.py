@@ -11,13 +11,17 @@ import hashlib
 import secrets
 import uuid
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from sqlalchemy import Connection, insert, select, update
 
 from refdb.problems import BadParameter, KeyNeeded, NotAllowed, UnknownName
 from refdb.store.models import HouseKey
 from refdb.store.values import HouseStore, Writer, log, now
+
+if TYPE_CHECKING:
+    from refdb.store.documents import KeyDocument
+
 
 Role = Literal["reader", "editor", "reviewer", "administrator"]
 ROLES: tuple[Role, ...] = ("reader", "editor", "reviewer", "administrator")
@@ -52,9 +56,18 @@ class Key:
         """The holder of the key, for the log of writes."""
         return Writer(self.person, self.id)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> KeyDocument:
         """The key as plain JSON values."""
-        return {name: getattr(self, name) for name in self.__slots__} | {"state": self.state}
+        return {
+            "id": self.id,
+            "person": self.person,
+            "role": self.role,
+            "created_at": self.created_at,
+            "created_by": self.created_by,
+            "expires_at": self.expires_at,
+            "revoked_at": self.revoked_at,
+            "state": self.state,
+        }
 
 
 def make_key(store: HouseStore, person: str, role: str, expires: str | None, by: Writer) -> tuple[Key, str]:

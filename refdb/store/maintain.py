@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from sqlalchemy import Connection, func, inspect, select
 from sqlalchemy.exc import SQLAlchemyError
@@ -16,6 +16,10 @@ from refdb.store import backup, house
 from refdb.store.backup import Backup
 from refdb.store.migrate import head_revision, known_revisions, take_down, upgrade
 from refdb.store.models import HouseValue, HouseValueVersion
+
+if TYPE_CHECKING:
+    from refdb.store.documents import StatusDocument
+
 
 State = Literal["empty", "newest", "older", "unknown"]
 """The state of a store's revision; `unknown` is a revision that this version of refdb does not know."""
@@ -33,9 +37,17 @@ class Status:
     values: int
     versions: int
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> StatusDocument:
         """The status as a JSON document."""
-        return dict(vars(self))
+        return {
+            "url": self.url,
+            "engine": self.engine,
+            "state": self.state,
+            "revision": self.revision,
+            "head": self.head,
+            "values": self.values,
+            "versions": self.versions,
+        }
 
 
 @dataclass(frozen=True)

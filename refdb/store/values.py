@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import takewhile
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from sqlalchemy import Connection, func, insert, select, text, update
 from sqlalchemy.exc import DataError, OperationalError, ProgrammingError, SQLAlchemyError
@@ -23,6 +23,10 @@ from refdb.records import digest
 from refdb.store import house
 from refdb.store.migrate import head_revision
 from refdb.store.models import HouseValue, HouseValueVersion, HouseWrite
+
+if TYPE_CHECKING:
+    from refdb.store.documents import HouseWriteDocument
+
 
 Status = Literal["draft", "reviewed", "withdrawn"]
 FORMAT = "refdb-house/1"
@@ -268,12 +272,23 @@ class HouseStore:
         with self.opened(writing=False) as connection:
             return _in_force(connection, subject, property_id)
 
-    def writes(self, target: str | None = None) -> list[dict[str, Any]]:
+    def writes(self, target: str | None = None) -> list[HouseWriteDocument]:
         """The log of writes, oldest first."""
         asked = select(HouseWrite.__table__).order_by(HouseWrite.number)
         with self.opened(writing=False) as connection:
             rows = connection.execute(asked if target is None else asked.where(HouseWrite.target == target))
-            return [dict(row) for row in rows.mappings()]
+            return [
+                {
+                    "number": row["number"],
+                    "at": row["at"],
+                    "person": row["person"],
+                    "key": row["key"],
+                    "action": row["action"],
+                    "target": row["target"],
+                    "version": row["version"],
+                }
+                for row in rows.mappings()
+            ]
 
     def verify(self) -> list[str]:
         """The faults of all histories, one line each: missing versions, and digests that do not fit what is stored."""

@@ -5,11 +5,13 @@ from typing import Literal
 from refdb.documents import Document, QuantityDocument, RowReference, SlopeDocument, SourceReference, SubjectReference
 from refdb.values.documents import MeaningQuantity
 
+PhaseKind = Literal["liquid", "solid"]
+
 
 class SuspensionPhase(Document):
     """One part of a suspension: liquid or solid, by its subject or (subject null) by numbers that were given."""
 
-    kind: Literal["liquid", "solid"]
+    kind: PhaseKind
     subject: SubjectReference | None
     density: QuantityDocument
     compressibility: QuantityDocument

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.constants import KELVIN_AT_0_CELSIUS
 from refdb.lookup import ReleaseInfo, StoredRecord
@@ -37,7 +37,23 @@ from refdb.units.sizes import read_size
 from refdb.values.ask import values_at
 from refdb.values.options import ESTIMATE_RUNGS, Options
 from refdb.values.reader import Reader
+from refdb.values.subjects import subject_reference
 from refdb.values.value import Answer
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument, Rung, SubjectReference
+    from refdb.suspensions.documents import (
+        PhaseKind,
+        SuspensionAtFraction,
+        SuspensionAtSpeed,
+        SuspensionDocument,
+        SuspensionFraction,
+        SuspensionPhase,
+        SuspensionRoot,
+        SuspensionSlowest,
+        SuspensionSource,
+    )
+
 
 EQUATION = (
     "Wood's equation (Wood, A Textbook of Sound, 1930; Urick, J. Appl. Phys. 18, 983, 1947): c = 1 / sqrt(rho kappa), "
@@ -66,8 +82,8 @@ class PhaseAnswer:
     """One part of the mixture: its subject, None for a solid given by numbers, and the answers it rests on."""
 
     phase: Phase
-    kind: str
-    subject: dict[str, Any] | None
+    kind: PhaseKind
+    subject: SubjectReference | None
     answers: tuple[Answer, ...] = ()
 
     @property
@@ -75,7 +91,7 @@ class PhaseAnswer:
         """For people."""
         return str(self.subject["name"]) if self.subject is not None else "the solid as given"
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> SuspensionPhase:
         """The part as plain JSON values."""
         return {
             "kind": self.kind,
@@ -134,23 +150,26 @@ class SuspensionAnswer:
         return [] if self.measured is None else self.mixture.roots(self.measured[0])
 
     @property
-    def rung(self) -> str:
+    def rung(self) -> Rung:
         """`derived`, or the rung of an estimate that it rests on."""
-        rungs = [str(found.text.row.body["rung"]) for found in self.answers]
-        return next((rung for rung in rungs if rung in ESTIMATE_RUNGS), "derived")
+        for found in self.answers:
+            rung: Rung = found.text.row.body["rung"]
+            if rung in ESTIMATE_RUNGS:
+                return rung
+        return "derived"
 
     @property
     def answers(self) -> tuple[Answer, ...]:
         """Every row that was used."""
         return (*self.continuous.answers, *self.dispersed.answers, *self.named)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> SuspensionDocument:
         """The answer as plain JSON values."""
         return {
             "continuous": self.continuous.document(),
             "dispersed": self.dispersed.document(),
             "temperature": _held(self.state.celsius, "degC", "temperature"),
-            "pressure": _held(self.state.pascals, "Pa", "pressure"),
+            "pressure": None if self.state.pascals is None else _held(self.state.pascals, "Pa", "pressure"),
             "at_fraction": None if self.share is None else self._forward(self.share),
             "at_speed": None if self.measured is None else self._back(*self.measured),
             "slowest": self._slowest(),
@@ -167,7 +186,7 @@ class SuspensionAnswer:
             "release": self.release,
         }
 
-    def _forward(self, share: Share) -> dict[str, Any]:
+    def _forward(self, share: Share) -> SuspensionAtFraction:
         mixture, volume = self.mixture, share.volume
         budget = self._budget(share)
         dimension, meaning = BASES[share.basis]
@@ -220,9 +239,9 @@ class SuspensionAnswer:
         slip, heat = self.mixture.model_spread(share.volume)
         return [*lines, ("model.slipping", None, None, slip, 0.0), ("model.heat", None, None, heat, 0.0)]
 
-    def _back(self, speed: float, spread: float) -> dict[str, Any]:
+    def _back(self, speed: float, spread: float) -> SuspensionAtSpeed:
         mixture = self.mixture
-        found = []
+        found: list[SuspensionRoot] = []
         for volume in self.roots:
             slope = mixture.slope(volume)
             both = math.hypot(spread, mixture.spread(volume))
@@ -265,7 +284,7 @@ class SuspensionAnswer:
             lines.append("The speed hardly depends on the fraction; measure the density instead.")
         return lines
 
-    def _slowest(self) -> dict[str, Any] | None:
+    def _slowest(self) -> SuspensionSlowest | None:
         turn = self.mixture.turn
         if turn is None:
             return None
@@ -284,9 +303,9 @@ class SuspensionAnswer:
             notes.append(f"Beyond a volume fraction of {limit:g} {what} (judgement).")
         return notes
 
-    def _sources(self) -> list[dict[str, Any]]:
+    def _sources(self) -> list[SuspensionSource]:
         return [
-            {"row": found.row, **{part: source[part] for part in ("key", "citation", "locator")}}
+            {"row": found.row, "key": source["key"], "citation": source["citation"], "locator": source["locator"]}
             for found in self.answers
             for source in found.sources
         ]
@@ -402,7 +421,7 @@ class _Asking:
         """A liquid at the state; its strength and salinity are those given where it is the one that has them."""
         density, speed = found = self.values(record, ("density", "sound_speed"), self.of(contents=contents))
         phase = liquid_phase(density.value, _spread(density), speed.value, _spread(speed))
-        return PhaseAnswer(phase, "liquid", _reference(record), found)
+        return PhaseAnswer(phase, "liquid", subject_reference(record.body), found)
 
     def of(self, *, contents: bool) -> State:
         return self.state if contents else State(self.state.celsius, self.state.pascals)
@@ -419,7 +438,7 @@ class _Asking:
                 f"dispersed: the speeds of {record.id} fit no solid; give the solid by its own numbers.",
                 parameter="dispersed",
             )
-        return PhaseAnswer(phase, "solid", _reference(record), found)
+        return PhaseAnswer(phase, "solid", subject_reference(record.body), found)
 
     def warmth(self, record: StoredRecord, found: PhaseAnswer) -> tuple[Warmth, tuple[Answer, ...]]:
         """How a part takes warmth, with the row of its specific heat where the release has one."""
@@ -459,10 +478,6 @@ _UNITS = {
 
 def _spread(found: Answer) -> float:
     return float(found.standard_uncertainty.magnitude)
-
-
-def _reference(record: StoredRecord) -> dict[str, Any]:
-    return {"id": record.id, "kind": record.body["subject_kind"], "name": record.body["name"]}
 
 
 def _solid(asked: SuspensionQuestion) -> PhaseAnswer:
@@ -581,7 +596,7 @@ def _validity(asked: SuspensionQuestion, phase: Phase) -> tuple[str, ...]:
     )
 
 
-def _fractions(mixture: Mixture, volume: float) -> dict[str, Any]:
+def _fractions(mixture: Mixture, volume: float) -> SuspensionFraction:
     return {
         "volume_fraction": _si(volume, "volume_fraction").document(),
         "mass_fraction": _si(mixture.mass_fraction(volume), "mass_fraction").document(),
@@ -592,5 +607,5 @@ def _si(value: float, dimension: str) -> Quantity:
     return Quantity(value, units().si(dimension))
 
 
-def _held(value: Any, unit: str, dimension: str) -> dict[str, Any] | None:
-    return None if value is None else Quantity(float(value), units().find(unit, dimension)).document()
+def _held(value: float, unit: str, dimension: str) -> QuantityDocument:
+    return Quantity(float(value), units().find(unit, dimension)).document()

@@ -6,10 +6,14 @@ import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.problems import BadQuantity, UnknownUnit
 from refdb.units.table import SHOWN_CHARACTERS, Unit, printable, units
+
+if TYPE_CHECKING:
+    from refdb.documents import QuantityDocument
+
 
 LONGEST_QUANTITY = SHOWN_CHARACTERS
 LONGEST_COUNT = 9
@@ -49,7 +53,7 @@ class Quantity:
         target = units().find(spelling, self.unit.dimension)
         return Quantity(self.unit.to(self.magnitude, target), target)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> QuantityDocument:
         """`magnitude`, `unit` and `ucum`, the magnitude to 12 significant digits."""
         return {"magnitude": significant(self.magnitude), "unit": self.unit.symbol, "ucum": self.unit.ucum}
 

@@ -17,6 +17,9 @@ from refdb.vocabulary import STATE
 if TYPE_CHECKING:
     import pyarrow
 
+    from refdb.documents import SubjectReference
+    from refdb.values.documents import BatchDocument, BatchProperty, BatchRefusal, RefusedDocument
+
 OK = "ok"
 MOST_STATES = 1_000_000
 COLUMNS = ("value", "standard_uncertainty", "status", "row")
@@ -65,7 +68,7 @@ class BatchPart:
             codes[where] = words.index(problem.slug)
         return codes
 
-    def refused(self) -> list[dict[str, Any]]:
+    def refused(self) -> list[BatchRefusal]:
         """Every kind of refusal: how many states it met, the first of them, and its problem."""
         return [
             {
@@ -87,9 +90,9 @@ class Batch:
     """
 
     release: str
-    subject: dict[str, Any]
+    subject: SubjectReference
     parts: list[BatchPart]
-    refused: list[dict[str, Any]]
+    refused: list[RefusedDocument]
 
     def __len__(self) -> int:
         return len(self.parts[0].each.value)
@@ -99,9 +102,9 @@ class Batch:
         alone = len(self.parts) == 1
         return [("" if alone else f"{part.property_id}.", part) for part in self.parts]
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> BatchDocument:
         """The columns as plain JSON values; null where a state was refused."""
-        columns: dict[str, list[Any]] = {}
+        columns: dict[str, Sequence[float | str | None]] = {}
         for prefix, part in self.columns():
             words = part.statuses
             codes = part.status_codes.tolist()
@@ -153,7 +156,7 @@ def _require_finite(name: str, numbers: Any, missing: Any) -> None:
         raise NotFinite(f"{name}: becomes no finite number at one of the states; ask state by state.", parameter=name)
 
 
-def _part_document(part: BatchPart) -> dict[str, Any]:
+def _part_document(part: BatchPart) -> BatchProperty:
     return {
         "property": part.property_id,
         "unit": part.unit.symbol,

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore
+
+if TYPE_CHECKING:
+    from refdb.documents import SourceReference
+    from refdb.values.documents import AnswerStanding
 
 
 def citation(source: dict[str, Any]) -> str:
@@ -24,7 +28,7 @@ def citation(source: dict[str, Any]) -> str:
     return ". ".join(part.rstrip(".") for part in parts if part)
 
 
-def standing(body: dict[str, Any], row: str, digest: str, sources: list[dict[str, Any]]) -> dict[str, Any]:
+def standing(body: dict[str, Any], row: str, digest: str, sources: list[SourceReference]) -> AnswerStanding:
     """The part of every answer that says how far it can be trusted and where it comes from."""
     return {
         "basis": body["basis"],
@@ -41,14 +45,14 @@ def _joined(*parts: str | None) -> str:
     return " ".join(part for part in parts if part)
 
 
-def cited(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[dict[str, Any]]:
+def cited(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[SourceReference]:
     """The documents behind a row's inputs, each with the locators that were used; derived rows are followed down."""
     locators: dict[str, list[str]] = {}
     for reading in _readings(store, inputs, release):
         places = locators.setdefault(reading["source"], [])
         if reading["locator"] not in places:
             places.append(reading["locator"])
-    documents = []
+    documents: list[SourceReference] = []
     for key, places in locators.items():
         record = store.record(key, release)
         if record is not None:

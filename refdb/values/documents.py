@@ -1,8 +1,10 @@
 """The documents of values, of subjects, of tables and of the closed vocabularies."""
 
+from collections.abc import Sequence
 from typing import Literal, NotRequired
 
 from refdb.documents import (
+    DifferenceDocument,
     Document,
     PartName,
     ProblemDocument,
@@ -41,14 +43,14 @@ class Evidenced(Document):
     sources: list[SourceReference]
 
 
-class Standing(Evidenced):
+class AnswerStanding(Evidenced):
     """How far an answer of a release can be trusted."""
 
     rung: Rung
     layer: Literal["release"]
 
 
-class AnswerDocument(Standing):
+class AnswerDocument(AnswerStanding):
     """How far an answer can be trusted, and where it comes from."""
 
     release: str
@@ -74,24 +76,24 @@ class ReleaseSays(Document):
 
     answer: "ValueDocument | None"
     problem: ProblemDocument | None
-    difference: SlopeDocument | None
+    difference: DifferenceDocument | None
 
 
 class StatelessParts(Evidenced):
-    """The parts of a value that do not depend on the state."""
+    """The parts of a value that do not depend on the state; the last two are added to those of house values."""
 
     uncertainty_basis: UncertaintyBasis
     valid_range: dict[str, list[str]]
     bound: Literal["lower"] | None
     rung: Literal[Rung, "house"]
     layer: Literal["release", "house"]
+    house: NotRequired[HouseTold]
+    release_says: NotRequired[ReleaseSays]
 
 
 class ValueDocument(StatelessParts):
     """One property at one state, with everything needed to trust it; `house` and `release_says` of house values."""
 
-    house: NotRequired[HouseTold]
-    release_says: NotRequired[ReleaseSays]
     subject: SubjectReference
     property: str
     state: StateDocument
@@ -149,7 +151,7 @@ class BatchDocument(Document):
     release: str
     subject: SubjectReference
     count: int
-    columns: dict[str, list[float | str | None]]
+    columns: dict[str, Sequence[float | str | None]]
     properties: list[BatchProperty]
     refused: list[RefusedDocument]
 
@@ -263,6 +265,9 @@ class TableDocument(Document):
     state: dict[str, str]
     tables: list[TablePart]
     refused: list[RefusedDocument]
+
+
+MaterialProperty = Literal["longitudinal_speed", "shear_speed", "density"]
 
 
 class MaterialCell(Document):

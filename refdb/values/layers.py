@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
@@ -17,7 +17,12 @@ from refdb.units import significant
 from refdb.values.options import Options
 from refdb.values.value import Answer, RowText, answer
 
-LAYER = "house"
+if TYPE_CHECKING:
+    from refdb.documents import DifferenceDocument, SourceReference, SubjectReference
+    from refdb.values.documents import HouseTold, ReleaseSays, ValueDocument
+
+
+LAYER: Final = "house"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +36,8 @@ class HouseRow:
     """
 
     record: StoredRecord
-    told: dict[str, Any]
-    source: dict[str, Any]
+    told: HouseTold
+    source: SourceReference
 
 
 class HouseLayer(Protocol):
@@ -61,7 +66,7 @@ class LayeredAnswer(Answer):
         passed_over: beside an answer of the release, why house values that are in force did not answer.
     """
 
-    house: dict[str, Any] | None
+    house: HouseTold | None
     release_says: Answer | Problem | None
     passed_over: tuple[str, ...]
 
@@ -78,26 +83,26 @@ class LayeredAnswer(Answer):
         says = self.release_says.to(unit) if isinstance(self.release_says, Answer) else self.release_says
         return _layered(other, self.house, says, self.passed_over)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ValueDocument:
         """The answer as plain JSON values, with the layer that it comes from."""
         document = Answer.document(self)
         document["warnings"] = [*document["warnings"], *self.passed_over]
         if self.house is None:
             return document
-        return document | {"layer": LAYER, "house": self.house, "release_says": self._release_says()}
+        return {**document, "layer": LAYER, "house": self.house, "release_says": self._release_says()}
 
-    def _release_says(self) -> dict[str, Any]:
+    def _release_says(self) -> ReleaseSays:
         says = self.release_says
         if not isinstance(says, Answer):
             return {"answer": None, "problem": says.document() if says is not None else None, "difference": None}
         gap = self.value.magnitude - says.value.unit.to(says.value.magnitude, self.value.unit)
-        difference = {"magnitude": significant(gap), "unit": self.value.unit.symbol}
+        difference: DifferenceDocument = {"magnitude": significant(gap), "unit": self.value.unit.symbol}
         return {"answer": says.document(), "problem": None, "difference": difference}
 
 
 def layered_answer(
     rows: Sequence[HouseRow],
-    subject: dict[str, Any],
+    subject: SubjectReference,
     state: State,
     options: Options,
     release: str,
@@ -144,7 +149,7 @@ def layered_answer(
     return _layered(says, None, None, tuple(passed_over))
 
 
-def house_answer(row: HouseRow, subject: dict[str, Any], state: State, options: Options, release: str) -> Answer:
+def house_answer(row: HouseRow, subject: SubjectReference, state: State, options: Options, release: str) -> Answer:
     """The answer of one house value at a state.
 
     Raises:
@@ -157,6 +162,6 @@ def house_answer(row: HouseRow, subject: dict[str, Any], state: State, options: 
 
 
 def _layered(
-    given: Answer, house: dict[str, Any] | None, says: Answer | Problem | None, passed_over: tuple[str, ...]
+    given: Answer, house: HouseTold | None, says: Answer | Problem | None, passed_over: tuple[str, ...]
 ) -> LayeredAnswer:
     return LayeredAnswer(given.text, given.value, given.standard_uncertainty, given.evaluated, house, says, passed_over)

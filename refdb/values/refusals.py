@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import likeliest
@@ -11,6 +11,10 @@ from refdb.problems import BadParameter, NotAvailable, Problem, UnknownName
 from refdb.records.readings import PROPERTY_READING_KINDS
 from refdb.values.options import ESTIMATE_RUNGS
 from refdb.vocabulary import conditions, properties
+
+if TYPE_CHECKING:
+    from refdb.values.documents import RefusedDocument
+
 
 _SOLID_SPEED = (
     "Measure it on site from an echo through a known thickness (`refdb measure-speed`, after ASTM E494; a common gauge "
@@ -133,7 +137,7 @@ def nothing_advised(store: ReleaseStore, subject: StoredRecord, release: Release
     )
 
 
-def told(problems: Sequence[tuple[str, Problem]]) -> list[dict[str, Any]]:
+def told(problems: Sequence[tuple[str, Problem]]) -> list[RefusedDocument]:
     """The properties that could not be answered, each with its problem, as plain JSON values."""
     return [{"property": property_id, "problem": problem.document()} for property_id, problem in problems]
 

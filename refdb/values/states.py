@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
-from typing import Any
+from typing import TYPE_CHECKING, cast
 
 from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.forms.states import CONTENTS, JUST_LIQUID
@@ -14,6 +14,10 @@ from refdb.lookup.state import State
 from refdb.records.readings import Span
 from refdb.units import significant
 from refdb.vocabulary import STATE
+
+if TYPE_CHECKING:
+    from refdb.values.documents import StateDocument
+
 
 COMPARED_EVERY = 1.0
 """Kelvin between the temperatures that are compared at."""
@@ -35,10 +39,10 @@ def why_not_comparable(one: Spans, other: Spans) -> str | None:
     for name in CONTENTS:
         if (name in one) != (name in other):
             return f"only one of the two depends on the {name}"
-    for name in one.keys() & other.keys():
-        low, high = _shared(one, other, name)
+    for shared in one.keys() & other.keys():
+        low, high = _shared(one, other, shared)
         if low > high:
-            return f"no {name} in common"
+            return f"no {shared} in common"
     return None
 
 
@@ -63,13 +67,15 @@ def shared_states(
         yield State(celsius, _pressure(one, other, celsius, rows), salinity, strength)
 
 
-def state_document(state: State) -> dict[str, Any]:
+def state_document(state: State) -> StateDocument:
     """The parts of a state that are told, as plain JSON values."""
-    return {
+    told = {
         name: {"magnitude": significant(held), "unit": STATE[name].unit, "ucum": STATE[name].ucum}
         for name, held in state.parts()
         if held is not None
     }
+    # Its names are those of the parts of a state.
+    return cast("StateDocument", told)
 
 
 def _shared(one: Spans, other: Spans, name: str) -> Span:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.records.readings import PROPERTY_READING_KINDS
 from refdb.values.options import ESTIMATE_RUNGS
 
+if TYPE_CHECKING:
+    from refdb.documents import SubjectReference
+    from refdb.values.documents import SubjectDocument
 
-def subjects(store: ReleaseStore, kind: str, release: ReleaseInfo) -> list[dict[str, Any]]:
+
+def subjects(store: ReleaseStore, kind: str, release: ReleaseInfo) -> list[SubjectDocument]:
     """Every material or liquid with its names and the properties a release advises for it.
 
     Args:
@@ -20,7 +24,7 @@ def subjects(store: ReleaseStore, kind: str, release: ReleaseInfo) -> list[dict[
     return [subject_document(store, record, release) for record in records if record.body["subject_kind"] == kind]
 
 
-def subject_document(store: ReleaseStore, record: StoredRecord, release: ReleaseInfo) -> dict[str, Any]:
+def subject_document(store: ReleaseStore, record: StoredRecord, release: ReleaseInfo) -> SubjectDocument:
     """A subject as plain JSON values: names, family, what is advised, how many readings there are."""
     body = record.body
     designations = store.about(("designation",), record.id, release)
@@ -39,6 +43,6 @@ def subject_document(store: ReleaseStore, record: StoredRecord, release: Release
     }
 
 
-def subject_reference(body: Mapping[str, Any]) -> dict[str, Any]:
+def subject_reference(body: Mapping[str, Any]) -> SubjectReference:
     """A subject in short: id, kind and name."""
     return {"id": body["id"], "kind": body["subject_kind"], "name": body["name"]}

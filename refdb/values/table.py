@@ -5,20 +5,34 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from refdb.lookup import ReleaseInfo
 from refdb.lookup.state import State, parse_part
 from refdb.problems import BadParameter, BadQuantity, NotAvailable
 from refdb.units import Quantity, significant
 from refdb.values.ask import batch_at, values_at
-from refdb.values.batch import Batch, told_where_answered
+from refdb.values.batch import Batch, BatchPart, told_where_answered
 from refdb.values.options import SI, Options
 from refdb.values.reader import Reader
+from refdb.values.value import Answer
+
+if TYPE_CHECKING:
+    from refdb.documents import PartName
+    from refdb.values.documents import (
+        AxisDocument,
+        MaterialCell,
+        MaterialLine,
+        MaterialProperty,
+        TableDocument,
+        TablePart,
+    )
+
 
 MOST_CELLS = 10_000
-AXES = ("temperature", "pressure", "salinity", "strength")
-MATERIAL_PROPERTIES = ("longitudinal_speed", "shear_speed", "density")
+AXES: tuple[PartName, ...] = ("temperature", "pressure", "salinity", "strength")
+MATERIAL_PROPERTIES: tuple[MaterialProperty, ...] = ("longitudinal_speed", "shear_speed", "density")
+Cell = TypeVar("Cell")
 
 _RANGE = re.compile(r"\s*(?P<low>[^.\s]\S*?)\s*\.\.\s*(?P<high>\S+)\s+step\s+(?P<step>\S+)\s+(?P<unit>\S.*?)\s*")
 
@@ -67,8 +81,8 @@ class StateTable:
     """Properties of one subject down one axis, and across a second where there is one."""
 
     batch: Batch
-    down: tuple[str, Quantity]
-    across: tuple[str, Quantity] | None
+    down: tuple[PartName, Quantity]
+    across: tuple[PartName, Quantity] | None
     single: Mapping[str, str]
 
     @property
@@ -76,7 +90,7 @@ class StateTable:
         """How many states stand in a line."""
         return 1 if self.across is None else len(self.across[1].magnitude)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> TableDocument:
         """The table as plain JSON values: matrices of values, down first; null where a state was refused."""
         return {
             "release": self.batch.release,
@@ -88,7 +102,7 @@ class StateTable:
             "refused": self.batch.refused,
         }
 
-    def _part(self, part: Any) -> dict[str, Any]:
+    def _part(self, part: BatchPart) -> TablePart:
         words, codes = part.statuses, part.status_codes.tolist()
         return {
             "property": part.property_id,
@@ -101,11 +115,11 @@ class StateTable:
             "refused": part.refused(),
         }
 
-    def _lines(self, cells: list[Any]) -> list[list[Any]]:
+    def _lines(self, cells: list[Cell]) -> list[list[Cell]]:
         return [cells[start : start + self.width] for start in range(0, len(cells), self.width)]
 
 
-def _axis(axis: tuple[str, Quantity]) -> dict[str, Any]:
+def _axis(axis: tuple[PartName, Quantity]) -> AxisDocument:
     name, quantity = axis
     return {"name": name, "unit": quantity.unit.symbol, "magnitudes": significant(quantity.magnitude.tolist())}
 
@@ -131,8 +145,10 @@ def table_of(
     """
     import numpy as np
 
-    read = {name: read_range(text, name) for name in AXES if (text := state.get(name)) is not None}
-    ranges = [name for name, quantity in read.items() if len(quantity.magnitude) > 1]
+    read: dict[PartName, Quantity] = {
+        name: read_range(text, name) for name in AXES if (text := state.get(name)) is not None
+    }
+    ranges: list[PartName] = [name for name, quantity in read.items() if len(quantity.magnitude) > 1]
     if not 1 <= len(ranges) <= 2:
         raise BadParameter(
             f"temperature: a table has one or two ranges, and {len(ranges)} are given; write one as in "
@@ -150,53 +166,57 @@ def table_of(
     asked: dict[str, Any] = {ranges[0]: Quantity(np.repeat(down.magnitude, width), down.unit)}
     if across is not None:
         asked[ranges[1]] = Quantity(np.tile(across.magnitude, len(down.magnitude)), across.unit)
-    single = {name: text for name, text in state.items() if name in read and name not in ranges and text is not None}
+    single: dict[str, str] = {
+        name: text for name, text in state.items() if name in read and name not in ranges and text is not None
+    }
     batch = batch_at(
         reader, subject, property_ids, state=asked | single, condition=condition, options=options, release=release
     )
     return StateTable(batch, (ranges[0], down), (ranges[1], across) if across is not None else None, single)
 
 
-def materials_table(
-    reader: Reader, *, options: Options = SI, release: ReleaseInfo | None = None
-) -> list[dict[str, Any]]:
+def materials_table(reader: Reader, *, options: Options = SI, release: ReleaseInfo | None = None) -> list[MaterialLine]:
     """Every material that has a speed or a density: both speeds, density, their uncertainties, slopes, rows, sources.
 
     A property that nobody published is null, unless estimates are accepted.
     """
     release = release or reader.release()
-    lines = []
+    lines: list[MaterialLine] = []
     for record in reader.store.of_kind("subject", release):
         if record.body["subject_kind"] != "material":
             continue
-        cells = {name: _cell(reader, record.id, name, options, release) for name in MATERIAL_PROPERTIES}
-        sources = sorted({key for cell in cells.values() if cell is not None for key in cell.pop("sources")})
-        if any(cell is not None for cell in cells.values()):
+        fast, slow, density = (_found(reader, record.id, name, options, release) for name in MATERIAL_PROPERTIES)
+        found = [answer for answer in (fast, slow, density) if answer is not None]
+        if found:
             lines.append(
                 {
                     "id": record.id,
                     "name": record.body["name"],
                     "family": record.body["family"],
-                    **cells,
-                    "sources": sources,
+                    "longitudinal_speed": _cell(fast),
+                    "shear_speed": _cell(slow),
+                    "density": _cell(density),
+                    "sources": sorted({source["key"] for answer in found for source in answer.sources}),
                 }
             )
     return lines
 
 
-def _cell(
-    reader: Reader, subject: str, property_id: str, options: Options, release: ReleaseInfo
-) -> dict[str, Any] | None:
+def _found(reader: Reader, subject: str, property_id: str, options: Options, release: ReleaseInfo) -> Answer | None:
     try:
-        (found,) = values_at(reader, subject, [property_id], state=State(), options=options, release=release)
+        return values_at(reader, subject, [property_id], state=State(), options=options, release=release)[property_id]
     except NotAvailable:
+        return None
+
+
+def _cell(found: Answer | None) -> MaterialCell | None:
+    if found is None:
         return None
     return {
         "value": significant(found.magnitude),
         "standard_uncertainty": significant(found.standard_uncertainty.magnitude, 3),
         "unit": found.unit,
         "slope": significant(found.slopes["temperature"], 4) if found.slopes.get("temperature") else None,
-        "rung": found.text.fixed["rung"],
+        "rung": found.text.row.body["rung"],
         "row": {"id": found.row, "digest": found.digest},
-        "sources": [source["key"] for source in found.sources],
     }

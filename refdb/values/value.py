@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, Literal, cast
 from urllib.parse import quote
 
 from refdb.lookup.evaluate import Evaluated, PreparedRow
@@ -12,6 +12,11 @@ from refdb.units import Quantity, Unit, significant, units, with_uncertainty
 from refdb.values.citation import standing
 from refdb.values.options import ESTIMATE_RUNGS
 from refdb.vocabulary import STATE, StatePart
+
+if TYPE_CHECKING:
+    from refdb.documents import PartName, SourceReference, SubjectReference
+    from refdb.values.documents import RefusedDocument, StateDocument, StatelessParts, ValueDocument, ValuesDocument
+
 
 _QUOTED = {part.unit: f"%20{quote(part.unit)}" for part in STATE.values()}
 _PER = {"temperature": "K", "pressure": "Pa", "salinity": "(g/kg)", "strength": "(kg/kg)"}
@@ -22,7 +27,9 @@ class RowText:
 
     __slots__ = ("fixed", "link", "release", "row", "subject")
 
-    def __init__(self, row: PreparedRow, subject: dict[str, Any], sources: list[dict[str, Any]], release: str) -> None:
+    def __init__(
+        self, row: PreparedRow, subject: SubjectReference, sources: list[SourceReference], release: str
+    ) -> None:
         body = row.body
         uncertainty = body["uncertainty"]
         self.row = row
@@ -33,11 +40,18 @@ class RowText:
         )
         if body["rung"] in ESTIMATE_RUNGS:
             self.link += "&accept=estimates"
-        self.fixed: dict[str, Any] = {
+        known = standing(body, row.id, row.digest, sources)
+        self.fixed: StatelessParts = {
             "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
             "valid_range": row.valid_range,
             "bound": body.get("bound"),
-            **standing(body, row.id, row.digest, sources),
+            "basis": known["basis"],
+            "seen": known["seen"],
+            "rung": known["rung"],
+            "rule": known["rule"],
+            "layer": known["layer"],
+            "row": known["row"],
+            "sources": known["sources"],
         }
 
 
@@ -77,16 +91,18 @@ class Answer:
         return tuple(self.text.row.body.get("notes", ()))
 
     @property
-    def bound(self) -> str | None:
+    def bound(self) -> Literal["lower"] | None:
         """`lower` where the property is only known to be at least this; None where the value is the property's."""
-        return self.text.row.body.get("bound")
+        return self.text.fixed["bound"]
 
     @property
-    def slopes(self) -> dict[str, Any]:
+    def slopes(self) -> dict[PartName, Any]:
         """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
         pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
         own, unit = self.text.row.unit, self.value.unit
-        return {name: own.difference_to(slope, unit) for name, slope in self.evaluated.slopes().items()}
+        # What a row depends on is a part of the state.
+        found = cast("dict[PartName, Any]", self.evaluated.slopes())
+        return {name: own.difference_to(slope, unit) for name, slope in found.items()}
 
     @property
     def subject(self) -> str:
@@ -124,7 +140,7 @@ class Answer:
         return self.text.release
 
     @property
-    def sources(self) -> list[dict[str, Any]]:
+    def sources(self) -> list[SourceReference]:
         """The documents the row rests on: key, citation and locator."""
         return list(self.text.fixed["sources"])
 
@@ -147,9 +163,10 @@ class Answer:
         unit = "" if own else f"&unit={self.text.row.property}:{quote(self.value.unit.symbol)}"
         return self.text.link + unit + "".join(f"&{name}={held!r}{_QUOTED[part.unit]}" for name, held, part in state)
 
-    def _state(self) -> list[tuple[str, Any, StatePart]]:
+    def _state(self) -> list[tuple[PartName, Any, StatePart]]:
         """The parts of the state that the value depends on: name, what it is, and how it is held."""
-        return [(name, held, STATE[name]) for name, held in self.evaluated.state.parts() if held is not None]
+        held = [(name, part, STATE[name]) for name, part in self.evaluated.state.parts() if part is not None]
+        return cast("list[tuple[PartName, Any, StatePart]]", held)
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.
@@ -160,12 +177,11 @@ class Answer:
         target = units().find(unit, self.value.unit.dimension)
         return answer(self.text, self.evaluated, target)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ValueDocument:
         """The answer as plain JSON values: what the service returns and `--json` prints."""
-        state = {
-            name: {"magnitude": significant(held), "unit": unit.unit, "ucum": unit.ucum}
-            for name, held, unit in self._state()
-        }
+        state: StateDocument = {}
+        for name, held, part in self._state():
+            state[name] = {"magnitude": significant(held), "unit": part.unit, "ucum": part.ucum}
         unit = self.value.unit
         return {
             "subject": self.text.subject,
@@ -213,7 +229,7 @@ class Values:
 
     release: str
     values: list[Answer]
-    refused: list[dict[str, Any]]
+    refused: list[RefusedDocument]
 
     def __iter__(self) -> Iterator[Answer]:
         return iter(self.values)
@@ -229,7 +245,7 @@ class Values:
                 return item
         raise KeyError(property_id)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> ValuesDocument:
         """The answers as plain JSON values."""
         return {
             "release": self.release,

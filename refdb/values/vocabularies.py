@@ -2,25 +2,54 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from refdb.problems import UnknownName
 from refdb.units import Unit, units
 from refdb.vocabulary import properties, systems
 
+if TYPE_CHECKING:
+    from refdb.values.documents import PropertyDocument, RefusedUnit, SystemDocument, UnitDocument
 
-def property_documents() -> list[dict[str, Any]]:
+
+def property_documents() -> list[PropertyDocument]:
     """Every property with its definition, dimension and units."""
-    return [{"id": property_id, **definition} for property_id, definition in properties().items()]
+    return [
+        {
+            "id": property_id,
+            "name": definition["name"],
+            "symbol": definition["symbol"],
+            "dimension": definition["dimension"],
+            "si": definition["si"],
+            "us": definition["us"],
+            "applies_to": definition["applies_to"],
+            "definition": definition["definition"],
+            "asked_of": definition["asked_of"],
+        }
+        for property_id, definition in properties().items()
+    ]
 
 
-def system_documents() -> list[dict[str, Any]]:
+def system_documents() -> list[SystemDocument]:
     """Every pipe system, its standard and edition, and how much of it is here."""
-    optional: dict[str, Any] = {"size_unit": None, "tolerances": []}
-    return [{"id": system_id, **optional, **definition} for system_id, definition in systems().items()]
+    return [
+        {
+            "id": system_id,
+            "size_unit": definition.get("size_unit"),
+            "tolerances": definition.get("tolerances", []),
+            "name": definition["name"],
+            "names": definition["names"],
+            "standard": definition["standard"],
+            "edition": definition["edition"],
+            "size_words": definition["size_words"],
+            "material": definition["material"],
+            "complete": definition["complete"],
+        }
+        for system_id, definition in systems().items()
+    ]
 
 
-def unit_documents(dimension: str | None = None) -> list[dict[str, Any]]:
+def unit_documents(dimension: str | None = None) -> list[UnitDocument]:
     """Every unit with every accepted spelling, or those of one dimension.
 
     Raises:
@@ -30,15 +59,18 @@ def unit_documents(dimension: str | None = None) -> list[dict[str, Any]]:
     return [_unit_document(unit) for unit in units().entries if dimension in {None, unit.dimension}]
 
 
-def refused_documents(dimension: str | None = None) -> list[dict[str, Any]]:
+def refused_documents(dimension: str | None = None) -> list[RefusedUnit]:
     """Every spelling that is refused although the trade writes it, with the reason and the way out.
 
     Raises:
         UnknownName: there is no such dimension.
     """
     _check_dimension(dimension)
-    entries = units().refused()
-    return [e for e in entries if dimension is None or not e["dimensions"] or dimension in e["dimensions"]]
+    return [
+        {"spellings": entry["spellings"], "dimensions": entry["dimensions"], "why": entry["why"]}
+        for entry in units().refused()
+        if dimension is None or not entry["dimensions"] or dimension in entry["dimensions"]
+    ]
 
 
 def _check_dimension(dimension: str | None) -> None:
@@ -52,7 +84,7 @@ def _check_dimension(dimension: str | None) -> None:
         )
 
 
-def _unit_document(unit: Unit) -> dict[str, Any]:
+def _unit_document(unit: Unit) -> UnitDocument:
     straight = unit.function is None
     return {
         "symbol": unit.symbol,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import EQUATION, READINGS_HEADER, write_document
 from tests.service import TestClient, create_app
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 DAY = datetime.date(2026, 1, 2)
 METAL = "invented-metal.longitudinal_speed"
@@ -81,7 +81,7 @@ def _second_equation(text: Path, c0: str, c1: str, more: str = "") -> None:
     (text / "sources" / "documents" / "second-article" / "equations.toml").write_text(equation)
 
 
-def _by_reading(entries: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+def _by_reading(entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     return {entry["reading"]["id"]: entry for entry in entries}
 
 
@@ -95,7 +95,7 @@ def test_a_wrong_reading_is_on_top_of_the_list(invented_text: Path, released: Re
     assert wrong["deviation"] == pytest.approx(6300.0 - mean)
     assert wrong["relative"] == pytest.approx(6300.0 / mean - 1.0, rel=1e-3)
     assert (wrong["role"], wrong["weight"], wrong["independent"]) == ("averaged", 0.2, True)
-    sizes = [abs(entry["in_uncertainties"]) for entry in document["deviations"]]
+    sizes = [abs(entry["in_uncertainties"] or 0.0) for entry in document["deviations"]]
     assert sizes == sorted(sizes, reverse=True)
 
 
@@ -195,7 +195,7 @@ def test_a_reading_with_a_doubt_is_told_with_its_flag_and_how_far_it_lies(
     write_document(invented_text, "second-article", READINGS_HEADER + doubted + noted)
     document = released().audit("solids")
     assert [entry["reading"]["id"] for entry in document["flagged"]] == [f"{METAL}.02", f"{METAL}.03"]
-    worst = document["flagged"][0]
+    worst = untyped(document["flagged"][0])
     assert worst["flags"] == [{"code": "suspect", "text": "Far too low."}]
     assert (worst["source"]["key"], worst["source"]["locator"]) == ("second-article", "page 2")
     assert worst["deviation"]["deviation"] == pytest.approx(3000.0 - 5005.0)
@@ -262,7 +262,7 @@ def test_an_unknown_scope_is_refused_with_those_there_are(database: Database) ->
 @pytest.mark.parametrize("scope", ["liquids", "solids"])
 def test_every_reading_is_told_or_followed(database: Database, scope: str) -> None:
     release = database.release("2026r1")
-    document = database.audit(scope, release)
+    document = untyped(database.audit(scope, release))
     told = {
         entry["reading"]["id"]
         for part in ("deviations", "flagged", "left_out", "not_compared")

@@ -23,7 +23,7 @@ from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
 from tests.service import TestClient, create_app
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 DAY = datetime.date(2026, 1, 2)
 SPEED = "invented-metal.longitudinal_speed"
@@ -46,7 +46,7 @@ def three_releases(invented_text: Path, tmp_path: Path) -> Database:
 def test_new_rows_and_moved_values_are_told_with_the_move_in_uncertainties(three_releases: Database) -> None:
     document = three_releases.changes("2026r2", "2026r1")
     assert {entry["row"] for entry in document["added"]} == {"second-article", f"{SPEED}.02"}
-    (moved,) = document["moved"]
+    (moved,) = map(untyped, document["moved"])
     # One reading of 5000 m/s, then the mean of 5000 and 5100 m/s.
     assert (moved["row"], moved["old"]["value"], moved["new"]["value"], moved["move"]) == (SPEED, 5000.0, 5050.0, 50.0)
     old = three_releases.value("toy metal", "longitudinal_speed", release="2026r1")
@@ -183,7 +183,7 @@ def test_a_value_in_another_unit_is_converted_before_it_is_compared(invented_tex
     grams = kilograms[:start] + kilograms[start:].replace('si = "kg/m3"', 'si = "g/cm3"', 1)
     printed = READINGS_HEADER + FIRST_READINGS
     files = {properties: (kilograms, grams), readings: (printed, printed.replace("7.5", "7.6"))}
-    (moved,) = _two_releases(invented_text, tmp_path, files).changes("2026r2")["moved"]
+    (moved,) = map(untyped, _two_releases(invented_text, tmp_path, files).changes("2026r2")["moved"])
     assert (moved["unit"], moved["old"]["value"], moved["new"]["value"], moved["move"]) == ("g/cm3", 7.5, 7.6, 0.1)
     # The family's 1 % and the rounding of one decimal, frozen to two digits.
     assert moved["old"]["standard_uncertainty"] == pytest.approx(math.hypot(0.075, 0.05 / math.sqrt(3.0)), rel=0.01)

@@ -20,14 +20,14 @@ from refdb_api.documents import CheckedAnswers
 from tests.conftest import CommandLine
 from tests.rows import each
 from tests.service import TestClient
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 FIRST = "2026r1"
 
 
-def _water(release: str, **question: Any) -> dict[str, Any]:
+def _water(release: str, **question: Any) -> Any:
     asked = {"temperature": "20 degC"} | question
-    return refdb.open(release).value("water", "sound_speed", **asked).document()
+    return untyped(refdb.open(release).value("water", "sound_speed", **asked).document())
 
 
 def test_an_answer_of_the_newest_release_is_current(database: Database) -> None:
@@ -45,7 +45,7 @@ def test_an_answer_of_the_newest_release_is_current(database: Database) -> None:
 
 def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Database) -> None:
     saved = _water(FIRST)
-    (item,) = check_answers(database.reader, saved)
+    (item,) = map(untyped, check_answers(database.reader, saved))
     now = database.value("water", "sound_speed", temperature="20 degC").document()
     assert item["verdict"] == "superseded"
     assert item["now"]["row"] == now["row"]
@@ -59,7 +59,7 @@ def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Databas
 
 
 def test_the_effect_is_told_in_the_unit_of_the_saved_answer(database: Database) -> None:
-    (item,) = check_answers(database.reader, _water(FIRST, unit="ft/s"))
+    (item,) = map(untyped, check_answers(database.reader, _water(FIRST, unit="ft/s")))
     assert item["now"]["value"]["unit"] == item["effect"]["moves"]["value"]["unit"] == "ft/s"
 
 
@@ -109,7 +109,7 @@ def test_what_was_not_answered_so_is_not_ours(database: Database, place: list[st
 @pytest.mark.parametrize(("name", "forged"), [("wall", 9.0), ("outside_diameter", 220.0), ("bore", 200.0)])
 def test_a_pipe_with_another_dimension_is_not_ours(database: Database, name: str, forged: float) -> None:
     answer = database.pipe("b36.10", "NPS 8", "40").document()
-    answer[name]["magnitude"] = forged
+    untyped(answer)[name]["magnitude"] = forged
     (item,) = check_answers(database.reader, answer)
     assert item["verdict"] == "not ours"
     assert name in item["reason"]

@@ -17,6 +17,7 @@ from refdb.values.options import Options
 from refdb.values.reader import Reader
 from refdb.values.table import materials_table
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
+from tests.shapes import untyped
 
 ROW = "invented-metal.shear_speed"
 ESTIMATES = Options(estimates=True)
@@ -82,7 +83,7 @@ def test_the_list_of_materials_leaves_estimates_out_unless_accepted(estimating: 
     lines = {line["id"]: line for line in materials_table(estimating.reader)}
     assert lines["invented-metal"]["shear_speed"] is None
     accepted = {line["id"]: line for line in materials_table(estimating.reader, options=ESTIMATES)}
-    assert accepted["invented-metal"]["shear_speed"]["rung"] == "family"
+    assert untyped(accepted["invented-metal"])["shear_speed"]["rung"] == "family"
 
 
 def test_the_audit_takes_an_estimate_for_no_evidence(estimating: Database) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -107,7 +108,7 @@ def test_a_document_is_searched_for_numbers_that_are_none() -> None:
         assert where in refusal.value.detail
 
 
-def _told(document: dict[str, Any], *way: Any) -> dict[str, Any]:
+def _told(document: Mapping[str, Any], *way: Any) -> dict[str, Any]:
     """A copy of a document with a number that is none at a place."""
     copied: dict[str, Any] = json.loads(json.dumps(document))
     held: Any = copied

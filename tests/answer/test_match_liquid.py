@@ -16,7 +16,7 @@ from refdb.problems import BadParameter, BadQuantity, MissingState, NotAvailable
 from refdb.values.options import Options
 from tests.invented_liquids import liquids, spirit_speed
 from tests.rows import each
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 SURE = {"sound_speed_uncertainty": "3 m/s", "temperature_uncertainty": "0.5 K"}
 
@@ -126,7 +126,7 @@ def test_uncertainties_that_are_not_told_are_taken_and_said(database: Database) 
 def test_speeds_are_told_in_the_units_asked_for(database: Database) -> None:
     document = database.match_liquid(sound_speed="1482 m/s", temperature="20 degC", options=Options("us")).document()
     assert document["measured"]["sound_speed"]["value"]["unit"] == "ft/s"
-    assert document["items"][0]["difference"]["unit"] == "ft/s"
+    assert untyped(document)["items"][0]["difference"]["unit"] == "ft/s"
 
 
 # Which temperature.

@@ -13,7 +13,7 @@ from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.problems import BadParameter, BadQuantity, NotAvailable, WrongDimension
 from tests.conftest import CommandLine
 from tests.service import TestClient
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 BLOCK = ("25.00 mm", "0.01 mm", "8.45 us", "0.02 us")
 
@@ -123,7 +123,7 @@ def test_against_water_the_path_cancels_and_the_temperature_counts_through_the_s
     assert found.standard_uncertainty.magnitude == pytest.approx(found.speed.magnitude * math.hypot(*relative))
     document = found.document()
     require_shape(MeasuredLiquidSpeedDocument, document)
-    assert document["water"]["row"]["id"] == "water.sound_speed"
+    assert untyped(document)["water"]["row"]["id"] == "water.sound_speed"
     assert any("Hazardous liquids" in text for text in document["advice"])
 
 

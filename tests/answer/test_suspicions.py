@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -15,6 +15,10 @@ from refdb.lookup import ReleaseStore
 from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import READINGS_HEADER, follow_second_rule, write_document
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import SuspicionDocument
+
 
 DAY = datetime.date(2026, 1, 2)
 METAL = "invented-metal"
@@ -68,7 +72,7 @@ def planted(invented_text: Path, tmp_path: Path) -> Planted:
     return Planted(invented_text, tmp_path / "compiled")
 
 
-def _found(database: Database, code: str) -> list[dict[str, Any]]:
+def _found(database: Database, code: str) -> list[SuspicionDocument]:
     return [entry for entry in database.audit("solids")["suspicions"] if entry["code"] == code]
 
 

@@ -7,7 +7,7 @@ release and one more document stands in for a release with that document in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -15,6 +15,11 @@ from refdb.database import Database
 from refdb.evidence.audit import audit
 from refdb.evidence.suspicion_liquids import HYDROCARBONS, suspicions_of_liquids
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
+from tests.shapes import untyped
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import SuspicionDocument
+
 
 Body = dict[str, Any]
 
@@ -42,7 +47,7 @@ class WaterAlone(Planted):
         return [one for one in super().of_kind(kind, release) if kind != "subject" or one.id == "water"]
 
 
-def _found(database: Database, *bodies: Body) -> list[dict[str, Any]]:
+def _found(database: Database, *bodies: Body) -> list[SuspicionDocument]:
     """The suspicions about what was planted."""
     store = Planted(database.store, list(bodies))
     planted = {body["id"] for body in bodies}
@@ -138,7 +143,7 @@ def test_a_table_of_water_that_is_off_by_little_stands_among_the_deviations(
     """Engineering tables on a page (40 degC), a noise handbook (13 degC), a superseded formulation (0 degC)."""
     wrong = _single("water", "sound_speed", printed, "m/s", celsius)
     store = WaterAlone(pending.store, [wrong])
-    deviations = audit(store, "liquids", store.release())["deviations"]
+    deviations = untyped(audit(store, "liquids", store.release()))["deviations"]
     (entry,) = [one for one in deviations if one["reading"]["id"] == wrong["id"]]
     assert abs(entry["in_uncertainties"]) > 5
 
@@ -149,7 +154,7 @@ def test_an_equation_that_is_high_everywhere_stands_among_the_deviations(pending
         "water", "sound_speed", "m/s", "1402.736", "5.03358", "-5.79506e-2", "3.31636e-4", "-1.45262e-6", "3.0449e-9"
     )
     store = WaterAlone(pending.store, [wrong])
-    deviations = audit(store, "liquids", store.release())["deviations"]
+    deviations = untyped(audit(store, "liquids", store.release()))["deviations"]
     (entry,) = [one for one in deviations if one["reading"]["id"] == wrong["id"]]
     assert entry["in_uncertainties"] > 3
 
@@ -184,7 +189,9 @@ def test_a_specific_heat_of_water_from_another_constant_stands_among_the_deviati
     """4128.9 for 4176.2 J/(kg.K) in the equation for the water in foods: 1.2 % low."""
     wrong = _polynomial("water", "specific_heat", "J/(kg.K)", "4128.9", "-9.0864e-2", "5.4731e-3")
     store = WaterAlone(pending.store, [wrong])
-    (entry,) = [o for o in audit(store, "liquids", store.release())["deviations"] if o["reading"]["id"] == wrong["id"]]
+    (entry,) = [
+        o for o in untyped(audit(store, "liquids", store.release()))["deviations"] if o["reading"]["id"] == wrong["id"]
+    ]
     assert entry["relative"] < -0.01
 
 

@@ -15,7 +15,7 @@ from refdb_api.documents import MaterialList
 from tests.conftest import CommandLine
 from tests.rows import each
 from tests.service import TestClient
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,7 @@ def test_what_is_no_range_is_refused_in_one_sentence_naming_the_field(text: str,
 
 def test_each_cell_is_the_answer_at_its_state(database: Database) -> None:
     state = {"temperature": "10..30 step 10 degC", "salinity": "10..30 step 20 g/kg"}
-    document = table_of(database.reader, "seawater", ["sound_speed"], state).document()
+    document = untyped(table_of(database.reader, "seawater", ["sound_speed"], state).document())
     (part,) = document["tables"]
     assert (document["down"]["name"], document["across"]["name"]) == ("temperature", "salinity")
     for line, celsius in zip(part["values"], document["down"]["magnitudes"], strict=True):
@@ -111,7 +111,7 @@ def test_the_list_of_materials_holds_every_material_with_a_value_and_what_is_ans
         for name in MATERIAL_PROPERTIES:
             assert (subject["id"] in lines and lines[subject["id"]][name] is not None) is (name in advised)
     answer = database.value("carbon-steel", "shear_speed")
-    cell = lines["carbon-steel"]["shear_speed"]
+    cell = untyped(lines["carbon-steel"])["shear_speed"]
     assert cell["value"] == pytest.approx(answer.magnitude, rel=1e-12)
     assert (cell["row"]["id"], cell["rung"]) == (answer.row, "published")
     assert {source["key"] for source in answer.sources} <= set(lines["carbon-steel"]["sources"])

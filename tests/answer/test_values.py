@@ -25,6 +25,7 @@ from refdb.problems import (
 )
 from refdb.units import units
 from tests.rows import each
+from tests.shapes import untyped
 
 
 def test_water_at_20_degc_in_two_lines() -> None:
@@ -189,7 +190,9 @@ def test_a_release_that_is_not_there_is_refused(
 
 def test_readings_show_what_each_source_prints(database: Database) -> None:
     readings = database.readings("carbon-steel", "longitudinal_speed", "astm-e494")
-    assert [(r["number"], r["unit"], r["state"]["temperature"]) for r in readings] == [("5900", "m/s", "not stated")]
+    assert [(r["number"], r["unit"], r["state"]["temperature"]) for r in map(untyped, readings)] == [
+        ("5900", "m/s", "not stated")
+    ]
     assert "ASTM" in readings[0]["citation"]
     with pytest.raises(UnknownName, match="astm-e494"):
         database.readings("carbon-steel", source="astm-e495")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -11,6 +11,11 @@ from hypothesis import strategies as st
 from refdb.database import Database
 from refdb.values.options import ESTIMATE_RUNGS
 from tests.service import TestClient
+from tests.shapes import untyped
+
+if TYPE_CHECKING:
+    from refdb.values.documents import ValueDocument
+
 
 WATER = "/v1/liquids/water/values?temperature=20 degC"
 FOR_EVER = "public, max-age=31536000, immutable"
@@ -68,10 +73,10 @@ def test_a_problem_is_not_kept(client: TestClient, path: str) -> None:
     assert response.headers.get("cache-control") != FOR_EVER
 
 
-def _same(client: TestClient, document: dict[str, Any]) -> None:
+def _same(client: TestClient, document: ValueDocument) -> None:
     (again,) = client.get(document["permalink"]).json()["values"]
     for name in ("value", "standard_uncertainty", "slope", "row", "release", "state"):
-        assert again[name] == document[name], (document["permalink"], name)
+        assert again[name] == untyped(document)[name], (document["permalink"], name)
 
 
 @given(

@@ -72,6 +72,15 @@ def test_every_route_is_asked_here(client: TestClient) -> None:
     assert set(QUESTIONS) == paths - {"/metrics"}
 
 
+@pytest.mark.parametrize("path", ["/v1/values", "/v1/answers/check"])
+def test_a_posted_question_is_answered_with_the_document_it_promises(client: TestClient, path: str) -> None:
+    many = {"subject": "water", "properties": ["density"], "temperature": {"unit": "degC", "magnitudes": [20, 400]}}
+    saved = {"answers": client.get(QUESTIONS["/v1/values"]).json()["values"]}
+    response = client.post(path, json=many if path == "/v1/values" else saved)
+    assert response.status_code == 200, response.text
+    require_shape(shapes()["POST", path], response.json())
+
+
 def test_every_route_with_a_json_answer_declares_its_type() -> None:
     assert {route for route, shape in shapes().items() if shape is None} == NO_JSON
 

@@ -216,3 +216,20 @@ def test_a_lining_that_no_document_gives_is_refused(command: CommandLine) -> Non
     printed = command("lining", "b36.10", "NPS 8", "--release", "2026r1")
     assert printed.code == 2
     assert "measure" in printed.err
+
+
+LOADED = """
+import sys
+from refdb.cli import main
+sys.argv = ["refdb", "value", "water", "density", "--temperature", "20 degC", "--json"]
+try:
+    main()
+except SystemExit as ended:
+    assert not ended.code
+print([name for name in sys.modules if name.endswith(".documents") or name in {"pydantic", "typing_extensions"}])
+"""
+
+
+def test_an_answer_costs_neither_the_types_of_documents_nor_what_they_are_made_of() -> None:
+    done = subprocess.run([sys.executable, "-c", LOADED], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"

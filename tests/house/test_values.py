@@ -26,6 +26,7 @@ from refdb.problems import (
 )
 from refdb.store.values import Version, Writer
 from tests.house.conftest import ANN, BOB, ENTRY
+from tests.shapes import untyped
 
 ASKED: dict[str, Any] = {"subject": "carbon-steel", "property_id": "longitudinal_speed"}
 
@@ -35,8 +36,8 @@ def _reviewed(house: House, database: Database, **changes: Any) -> Version:
     return house.review(made.id, 1, BOB)
 
 
-def _asked(house: House, database: Database, **state: Any) -> dict[str, Any]:
-    return database.beside(house).value(**ASKED, layers="house,release", **state).document()
+def _asked(house: House, database: Database, **state: Any) -> Any:
+    return untyped(database.beside(house).value(**ASKED, layers="house,release", **state).document())
 
 
 def test_a_draft_is_not_answered_and_a_reviewed_value_is(house: House, database: Database) -> None:
@@ -346,8 +347,8 @@ def test_a_saved_answer_of_the_house_is_looked_at_again_by_its_store(house: Hous
     saved = _asked(house, database, temperature="25 degC", unit="km/s")
     served = database.beside(house)
 
-    def verdict(answer: dict[str, Any]) -> dict[str, Any]:
-        return check_answers(served.reader, answer)[0]
+    def verdict(answer: Any) -> Any:
+        return untyped(check_answers(served.reader, answer)[0])
 
     assert verdict(saved)["verdict"] == "current"
     assert check_answers(database.reader, saved)[0]["verdict"] == "not ours"

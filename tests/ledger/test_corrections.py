@@ -5,20 +5,19 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from refdb.cli.audit import show_changes
 from refdb.data import current
 from refdb.database import Database
-from refdb.evidence.documents import ChangesDocument
+from refdb.evidence.documents import ChangesDocument, MovedValue
 from refdb.lookup import ReleaseStore
 from refdb.problems import LedgerError, NotAvailable
 from refdb.release import build, cut_release
 from refdb.values.reader import Reader
 from tests.invented import FIRST_READINGS, READINGS_HEADER, SECOND_READINGS, write_document
-from tests.shapes import require_shape
+from tests.shapes import require_shape, untyped
 
 DAY = datetime.date(2026, 1, 2)
 SPEED, DENSITY = "invented-metal.longitudinal_speed", "invented-metal.density"
@@ -63,7 +62,7 @@ def _correct(sources: Path) -> None:
     (sources / "documents" / "first-article" / "corrections.toml").write_text(CORRECTION)
 
 
-def _moved(changes: dict[str, Any], row: str) -> dict[str, Any]:
+def _moved(changes: ChangesDocument, row: str) -> MovedValue:
     return next(entry for entry in changes["moved"] if entry["row"] == row)
 
 
@@ -88,11 +87,11 @@ def test_a_value_that_rested_on_a_withdrawn_document_and_another_is_derived_agai
 def test_a_withdrawn_document_keeps_its_readings_which_say_so(released: Callable[..., Database]) -> None:
     database = released(_withdraw("second-article"))
     readings = {one["row"]["id"]: one for one in database.readings("toy metal", "longitudinal_speed")}
-    assert [flag["code"] for flag in readings[f"{SPEED}.02"]["flags"]] == ["withdrawn"]
+    assert [flag["code"] for flag in untyped(readings[f"{SPEED}.02"])["flags"]] == ["withdrawn"]
     left_out = database.provenance(SPEED)["chain"]["left_out"]
     assert [entry["row"]["id"] for entry in left_out] == [f"{SPEED}.02"]
     assert left_out[0]["source"]["withdrawn"]["on"] == "2026-01-01"
-    assert database.source("second-article")["withdrawn"]["reason"].startswith("Invented")
+    assert untyped(database.source("second-article"))["withdrawn"]["reason"].startswith("Invented")
 
 
 def test_values_that_rested_on_a_withdrawn_document_alone_go_and_the_change_list_says_why(
@@ -132,7 +131,7 @@ def test_a_corrected_reading_gives_the_right_value_and_keeps_what_is_printed(
     database = released(_correct)
     assert database.value("toy metal", "density", release="2026r1").magnitude == 7500.0
     assert database.value("toy metal", "density").magnitude == 7700.0
-    (reading,) = database.readings("toy metal", "density")
+    (reading,) = map(untyped, database.readings("toy metal", "density"))
     assert (reading["number"], reading["corrections"][0]["corrected"]) == ("7.5", "7.7")
     (entry,) = database.provenance(DENSITY)["chain"]["inputs"]
     assert entry["printed"]["number"] == "7.5"

@@ -77,6 +77,6 @@ def listed(
     return document(request, content)
 
 
-def as_is(item: dict[str, Any]) -> dict[str, Any]:
+def as_is(item: Item) -> Item:
     """A document that is ready already."""
     return item

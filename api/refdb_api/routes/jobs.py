@@ -6,9 +6,9 @@ from typing import Any
 
 from fastapi import Request, Response
 from fastapi.responses import HTMLResponse
-from pydantic import BaseModel, ConfigDict
 
 from refdb.job import STEPS, against, compare, fit, work_job, work_step
+from refdb.job.documents import JobDocument
 from refdb.job.models import AgainstQuestion, CompareQuestion, FitQuestion, Job, read_model
 from refdb.job.sheet import page
 from refdb_api.describe import Endpoint, Routes
@@ -18,12 +18,6 @@ from refdb_api.routes.common import database
 routes = Routes("jobs")
 PAGE_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 """A sheet carries its own style and needs nothing else."""
-
-
-class JobDocument(BaseModel):
-    """What a job or a step gave: release, rows with digests, inputs, results by step, assumptions, cautions."""
-
-    model_config = ConfigDict(extra="allow")
 
 
 @routes.post("/jobs", "work_job", "A whole job worked", Job, JobDocument)

@@ -85,10 +85,20 @@ def _measured_pipe(inputs: Inputs) -> None:
     inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
     _warm(inputs)
     _oval(inputs)
-    told = match.document()
-    kept = ("probability", "outcome", "text")
-    items = [{**{key: item[key] for key in kept}, "row": (item["pipe"] or {}).get("id")} for item in told["items"]]
-    inputs.candidates = {"items": items, "advice": told["advice"], "prior": told["prior"]["name"]}
+    document = match.document()
+    inputs.candidates = {
+        "items": [
+            {
+                "probability": item["probability"],
+                "outcome": item["outcome"],
+                "text": item["text"],
+                "row": found.pipe.id if found.pipe is not None and found.outcome == "pipe" else None,
+            }
+            for found, item in zip(match.items, document["items"], strict=True)
+        ],
+        "advice": document["advice"],
+        "prior": document["prior"]["name"],
+    }
 
 
 def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:

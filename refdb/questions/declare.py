@@ -115,7 +115,7 @@ class Question:
         raise dataclasses.FrozenInstanceError(f"{type(self).__name__}.{name} cannot be changed")
 
     def __eq__(self, other: object) -> bool:
-        return type(self) is type(other) and self._told() == other._told()
+        return isinstance(other, Question) and type(self) is type(other) and self._told() == other._told()
 
     __hash__ = None  # type: ignore[assignment]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal
 from urllib.parse import quote
 
 from refdb.lookup.evaluate import Evaluated, PreparedRow
@@ -100,8 +100,8 @@ class Answer:
         """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
         pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
         own, unit = self.text.row.unit, self.value.unit
-        # What a row depends on is a part of the state.
-        found = cast("dict[PartName, Any]", self.evaluated.slopes())
+        # What a row depends on is a part of the state; a cast would cost every answer a call.
+        found: dict[PartName, Any] = self.evaluated.slopes()  # type: ignore[assignment]
         return {name: own.difference_to(slope, unit) for name, slope in found.items()}
 
     @property
@@ -165,8 +165,9 @@ class Answer:
 
     def _state(self) -> list[tuple[PartName, Any, StatePart]]:
         """The parts of the state that the value depends on: name, what it is, and how it is held."""
-        held = [(name, part, STATE[name]) for name, part in self.evaluated.state.parts() if part is not None]
-        return cast("list[tuple[PartName, Any, StatePart]]", held)
+        # Names are those of the parts, told as plain texts; a cast would cost every answer a call.
+        parts: tuple[tuple[PartName, Any], ...] = self.evaluated.state.parts()  # type: ignore[assignment]
+        return [(name, held, STATE[name]) for name, held in parts if held is not None]
 
     def to(self, unit: str) -> Answer:
         """The same answer in another unit.

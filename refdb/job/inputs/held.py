@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING
 
 from refdb.database import Database
 from refdb.job.quantities import difference
@@ -19,10 +19,10 @@ from refdb.values.options import Options
 from refdb.values.value import Answer
 
 if TYPE_CHECKING:
+    from refdb.job.documents import JobInputDocument, Origin, PipeCandidates
     from refdb.job.models import Job
 
 
-Origin = Literal["given", "row", "default"]
 DEFAULTS: dict[str, tuple[str, str, str]] = {
     "sensors.angle": ("angle", "0.1 deg", "making of a wedge"),
     "sensors.offset": ("length", "0.5 mm", "wear and marks of the housings"),
@@ -72,11 +72,11 @@ class JobInput:
         """The number as the propagation of uncertainty takes it."""
         return Variable(self.value, self.uncertainty, self.distribution)
 
-    def document(self, symbol: str | None = None) -> dict[str, Any]:
+    def document(self, symbol: str | None = None) -> JobInputDocument:
         """The input as plain JSON values, in SI units or another of its dimension."""
         si = units().si(self.dimension)
         unit = units().find(symbol, self.dimension) if symbol else si
-        told: dict[str, Any] = {
+        return {
             "name": self.name,
             "value": Quantity(si.to(self.value, unit), unit).document(),
             "standard_uncertainty": {
@@ -85,13 +85,9 @@ class JobInput:
             },
             "origin": self.origin,
             "text": self.words,
-            "row": None,
-            "sources": [],
+            "row": None if self.answer is None else {"id": self.answer.row, "digest": self.answer.digest},
+            "sources": [] if self.answer is None else self.answer.sources,
         }
-        if self.answer is not None:
-            told["row"] = {"id": self.answer.row, "digest": self.answer.digest}
-            told["sources"] = self.answer.sources
-        return told
 
 
 @dataclass
@@ -106,7 +102,7 @@ class Inputs:
     assumptions: list[str] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     rows: dict[str, str] = field(default_factory=dict)
-    candidates: dict[str, Any] | None = None
+    candidates: PipeCandidates | None = None
     growth: float = 1.0
 
     def __getitem__(self, name: str) -> JobInput:

@@ -74,7 +74,7 @@ def test_a_wrong_question_is_a_problem_document(
 
 def test_every_problem_type_of_a_question_is_met_above() -> None:
     met = {slug for _, _, _, slug, _ in CASES}
-    # Those of house values are met in tests/house, and what overflows in tests/answer/test_finite.py.
+    # Those of house values are met in tests/house, and what overflows in tests/values/test_finite.py.
     of_house = {"key-needed", "not-allowed", "conflict", "changed", "version-needed", "house-unavailable"}
     questions = {problem.slug for problem in ALL_PROBLEMS} - {"integrity", "ledger", "not-finite"} - of_house
     assert questions <= met

@@ -25,7 +25,7 @@ from tests.tools.history import GOLDEN, RELEASES, git
 
 LABELS = [release.parent.name for release in sorted((PROJECT / RELEASES).glob("*/release.toml"))]
 CUTS = read_earlier_cuts(PROJECT, LABELS)
-ANSWERS = PROJECT / "tests" / "answer" / "answers_of_earlier_cuts.json"
+ANSWERS = PROJECT / "tests" / "evidence" / "answers_of_earlier_cuts.json"
 ROWS = (("invented-metal.density", "sha256:" + "a" * 64), ("invented-metal.shear_speed", "sha256:" + "b" * 64))
 
 

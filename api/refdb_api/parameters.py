@@ -16,7 +16,7 @@ from urllib.parse import parse_qsl
 from fastapi import Request
 
 from refdb.problems import BadParameter
-from refdb.questions import Asked, fields_of
+from refdb.questions import Asked, checked, fields_of
 from refdb.units import printable, whole_number
 
 Q = TypeVar("Q")
@@ -37,7 +37,7 @@ class Parameters(Generic[Q]):
         named = {field.name for field in self._in_path.values()}
         self._query = {field.name: field for field in fields.values() if field.name not in named}
         self._needed = [field for field in self._query.values() if field.required and not field.checked]
-        self._read = {field.name: field for field in self._query.values() if field.whole}
+        self._whole = {field.name: field for field in self._query.values() if field.whole}
 
     def documents(self) -> list[dict[str, Any]]:
         """The parameters in OpenAPI's words."""
@@ -53,7 +53,9 @@ class Parameters(Generic[Q]):
             BadParameter: a parameter is not one of the route's, is missing, is repeated where it may not be, or is no
                 whole number where one is asked for.
         """
-        given: dict[str, Any] = {field.name: request.path_params[name] for name, field in self._in_path.items()}
+        given: dict[str, Any] = {}
+        for name, named in self._in_path.items():
+            given[named.name] = request.path_params[name]
         # As Starlette's own query_params, without the mapping that it builds for lookups we do not make.
         for name, text in parse_qsl(request.scope["query_string"].decode("latin-1"), keep_blank_values=True):
             field = self._query.get(name)
@@ -70,9 +72,10 @@ class Parameters(Generic[Q]):
                 raise BadParameter(
                     f"{field.name}: is missing; write it, as in {field.name}={field.example}.", parameter=field.name
                 )
-        for name in self._read.keys() & given:
-            given[name] = _whole(given[name], self._read[name])
-        return self._question(**given)
+        for name, whole in self._whole.items():
+            if name in given:
+                given[name] = _whole(given[name], whole)
+        return checked(self._question, given)
 
     def _unknown(self, name: str) -> BadParameter:
         taken = sorted(self._query)

@@ -112,8 +112,9 @@ def document(request: Request, content: Any, status: int = 200) -> Response:
     # What is not finite becomes null there. Counting is cheap; looking at every number is not, and hardly ever needed.
     if body.count(NULL) > body.count(NO_BOUND):
         require_finite(content)
-    response = Response(body, status_code=status, media_type=JSON)
-    return _cached(request, response) if request.method == "GET" else response
+    if request.scope["method"] == "GET":
+        return _cached(request, body, status)
+    return Response(body, status_code=status, media_type=JSON)
 
 
 def private(response: Response) -> Response:
@@ -130,20 +131,19 @@ def asked_again(response: Response) -> Response:
     return response
 
 
-def _cached(request: Request, response: Response) -> Response:
+def _cached(request: Request, body: bytes, status: int) -> Response:
     """Pinned answers never change and may be kept for ever; what follows the newest release is asked for again.
 
     The tag is strong: a digest of the bytes, after the version of the form in which answers are told.
     """
-    tag = f'"{ANSWER_FORMAT}-{hashlib.sha256(response.body).hexdigest()[:TAG_DIGITS]}"'
+    tag = f'"{ANSWER_FORMAT}-{hashlib.sha256(body).hexdigest()[:TAG_DIGITS]}"'
     headers = {"etag": tag, "cache-control": FOR_EVER if is_pinned(request) else ASK_AGAIN}
     known = request.headers.get("if-none-match")
     if known is not None and (
         known.strip() == "*" or tag in {one.strip().removeprefix("W/") for one in known.split(",")}
     ):
         return Response(status_code=304, headers=headers)
-    response.headers.update(headers)
-    return response
+    return Response(body, status_code=status, headers=headers, media_type=JSON)
 
 
 def is_pinned(request: Request) -> bool:

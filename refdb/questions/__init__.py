@@ -4,6 +4,6 @@ The command line, the HTTP parameters with their description, the members of a b
 methods are all read from the declaration. Each question stands in the room that answers it, in its `question.py`.
 """
 
-from refdb.questions.declare import Asked, Question, asked, fields_of, group, question
+from refdb.questions.declare import Asked, Question, asked, checked, fields_of, group, question
 
-__all__ = ["Asked", "Question", "asked", "fields_of", "group", "question"]
+__all__ = ["Asked", "Question", "asked", "checked", "fields_of", "group", "question"]

@@ -126,6 +126,13 @@ class Question:
         return {name: getattr(self, name) for name in self.fields}
 
 
+def checked(question: type[Q], given: dict[str, Any]) -> Q:
+    """A question whose fields have been checked against its declaration already, made without checking them again."""
+    made = object.__new__(question)
+    made.__dict__.update(given)
+    return made
+
+
 @dataclass_transform(kw_only_default=True, frozen_default=True)
 def group(cls: type[Q]) -> type[Q]:
     """Fields that several questions share: a question inherits them. It has no objects of its own."""

@@ -74,12 +74,18 @@ def read_options(
     return Options(system, dict(unit or {}), accept == "estimates", layers == LAYERS[1])
 
 
+_CHOICES = frozenset({"unit", "units", "accept", "layers"})
+
+
 def options_of(asked: object) -> Options:
     """The options that a question asks for, by those of its fields that are `unit`, `units`, `accept` and `layers`.
 
     Raises:
         BadParameter, UnknownName, UnknownUnit, WrongDimension: as `read_options`.
     """
+    # A question holds what is given, and nothing else.
+    if _CHOICES.isdisjoint(getattr(asked, "__dict__", _CHOICES)):
+        return SI
     unit = getattr(asked, "unit", ())
     units, accept, layers = (getattr(asked, name, None) for name in ("units", "accept", "layers"))
     if units is None and accept is None and layers is None and not unit:

@@ -44,7 +44,7 @@ def _answered(
         state=read_state(asked.temperature, asked.pressure, asked.salinity, asked.strength),
         condition=asked.condition,
         options=options,
-        release=release_of(request, asked),
+        release=served.release(asked.release, asked.as_of),
         kind=kind,
     )
     return document(request, found.document())

@@ -9,4 +9,4 @@ ROOM_CELSIUS = 20.0
 """degC, at which a value is taken where no temperature is told. The standard reference temperature of ISO 1:2022."""
 
 KELVIN_AT_0_CELSIUS = 273.15
-"""K. The definition of the Celsius temperature: Resolution 3 of the 13th CGPM (1967/68)."""
+"""K. Celsius temperature is t = T - 273.15 K by definition (NIST SP 330, as quoted at jkorpela.fi/SI/kelvin.html)."""

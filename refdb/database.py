@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from refdb.liquids.match_state import StateMatch
     from refdb.liquids.strength_answer import StrengthAnswer
     from refdb.pipes.match import PipeMatch
-    from refdb.suspensions.suspension import SuspensionAnswer
+    from refdb.suspensions.answer import SuspensionAnswer
     from refdb.values.documents import SubjectDocument
 
 # What needs numpy, or looks at everything, is loaded by whoever asks for it, not by every command.

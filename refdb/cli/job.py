@@ -159,8 +159,8 @@ def _changes(heading: str, items: Sequence[Mapping[str, Any]]) -> Any:
 def _change(told: Mapping[str, Any] | None) -> str:
     if told is None:
         return "none"
-    doubt = told["standard_uncertainty"]
-    return plain(told["value"]) if doubt is None else joined(told["value"], doubt)
+    uncertainty = told["standard_uncertainty"]
+    return plain(told["value"]) if uncertainty is None else joined(told["value"], uncertainty)
 
 
 def _row_words(item: Mapping[str, Any]) -> str:

@@ -128,8 +128,8 @@ def _layer_lines(answers: list[Answer]) -> Iterator[str]:
 def _released_words(says: ReleaseSays) -> str:
     released, problem = says["answer"], says["problem"]
     if released is not None:
-        value, doubt = released["value"], released["standard_uncertainty"]
-        return f"{value['magnitude']:g} ± {doubt['magnitude']:.2g} {value['unit']}"
+        value, uncertainty = released["value"], released["standard_uncertainty"]
+        return f"{value['magnitude']:g} ± {uncertainty['magnitude']:.2g} {value['unit']}"
     return f"nothing ({problem['detail']})" if problem is not None else "nothing"
 
 
@@ -228,8 +228,8 @@ def _measured(told: Mapping[str, Any]) -> str:
 def _uncertain(told: Mapping[str, Any]) -> str:
     """A quantity of a document with its standard uncertainty."""
     unit = units().find(told["value"]["unit"])
-    value, doubt = (Quantity(told[key]["magnitude"], unit) for key in ("value", "standard_uncertainty"))
-    return with_uncertainty(value, doubt)
+    value, uncertainty = (Quantity(told[key]["magnitude"], unit) for key in ("value", "standard_uncertainty"))
+    return with_uncertainty(value, uncertainty)
 
 
 def show_liquid_match(told: Mapping[str, Any]) -> None:
@@ -426,9 +426,9 @@ def _branch(tree: Any, step: Mapping[str, Any]) -> None:
 def _step_line(step: Mapping[str, Any]) -> str:
     result = step.get("result", {})
     uncertainty = result.get("uncertainty")
-    doubt = f", standard uncertainty {uncertainty['number']} {uncertainty['unit']}" if uncertainty else ""
+    stated = f", standard uncertainty {uncertainty['number']} {uncertainty['unit']}" if uncertainty else ""
     standing = ", ".join(result[key] for key in ("rung", "basis", "seen") if key in result)
-    return _safe(f"{step['row']['id']} ({step['kind']}{doubt}; {standing}) {step['row']['digest'][:19]}…")
+    return _safe(f"{step['row']['id']} ({step['kind']}{stated}; {standing}) {step['row']['digest'][:19]}…")
 
 
 def _entry_line(entry: Mapping[str, Any]) -> str:

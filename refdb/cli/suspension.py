@@ -70,8 +70,8 @@ def _forward(told: SuspensionAtFraction) -> list[Any]:
 def _back(told: SuspensionAtSpeed) -> list[Any]:
     lines: list[Any] = []
     for root in told["roots"]:
-        doubt = root["standard_uncertainty"]
-        spread = "" if doubt is None else f" ± {_percent(doubt, 2)}"
+        uncertainty = root["standard_uncertainty"]
+        spread = "" if uncertainty is None else f" ± {_percent(uncertainty, 2)}"
         lines.append(
             f"{_percent(root['volume_fraction'])}{spread} % vol, {_percent(root['mass_fraction'])} % mass, density "
             f"{_told(root['density'])}"

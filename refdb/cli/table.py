@@ -114,9 +114,15 @@ def _show(document: Mapping[str, Any]) -> None:
             )
             table.add_row(f"{x:g}", *(_value_words(*cell, alone=across is None) for cell in cells))
         refused = [f"Refused ({entry['count']}): {entry['problem']['detail']}" for entry in part["refused"]]
-        doubts = [doubt for line in part["standard_uncertainties"] for doubt in line if doubt is not None]
-        doubt = [f"Standard uncertainty: {min(doubts):.2g} to {max(doubts):.2g}{unit}"] if doubts and across else []
-        printing.show(table, *doubt, *refused, *(f"Assumed: {text}" for text in part["assumptions"]))
+        uncertainties = [
+            uncertainty for line in part["standard_uncertainties"] for uncertainty in line if uncertainty is not None
+        ]
+        uncertainty = (
+            [f"Standard uncertainty: {min(uncertainties):.2g} to {max(uncertainties):.2g}{unit}"]
+            if uncertainties and across
+            else []
+        )
+        printing.show(table, *uncertainty, *refused, *(f"Assumed: {text}" for text in part["assumptions"]))
     if document["refused"]:
         printing.show(*(f"Refused: {item['problem']['detail']}" for item in document["refused"]))
 
@@ -135,8 +141,8 @@ def _long(document: Mapping[str, Any]) -> list[list[Any]]:
         for place, x in enumerate(down["magnitudes"]):
             for column, value in enumerate(part["values"][place]):
                 at = [x] if across is None else [x, across["magnitudes"][column]]
-                doubt, status = part["standard_uncertainties"][place][column], part["status"][place][column]
-                told = ["" if number is None else number for number in (value, doubt)]
+                uncertainty, status = part["standard_uncertainties"][place][column], part["status"][place][column]
+                told = ["" if number is None else number for number in (value, uncertainty)]
                 lines.append(
                     [part["property"], *at, *told, part["unit"], status, part["row"]["id"], document["release"]]
                 )
@@ -162,8 +168,8 @@ def strength_command(asked: StrengthQuestion, as_json: bool) -> None:
     document = printing.finite(found)
     if as_json:
         return printing.print_json(document)
-    given, share, doubt = document["given"], document["mass_fraction"], document["standard_uncertainty"]
-    spread = f" ± {100.0 * doubt['magnitude']:.2g}" if doubt["magnitude"] else ""
+    given, share, uncertainty = document["given"], document["mass_fraction"], document["standard_uncertainty"]
+    spread = f" ± {100.0 * uncertainty['magnitude']:.2g}" if uncertainty["magnitude"] else ""
     table = printing.grid("strength", "unit", "is the")
     for entry in document["strengths"]:
         table.add_row(f"{entry['magnitude']:.6g}", entry["unit"], entry["meaning"])

@@ -279,9 +279,11 @@ class _Check:
             if isinstance(new, dict) and new.get("unit") == given["unit"]:
                 move = significant(new["magnitude"] - given["magnitude"], 6)
                 moves[name] = {"magnitude": move, "unit": given["unit"]}
-        doubt = dict(_quantities(self.saved.answer)).get("standard_uncertainty", {}).get("magnitude")
-        in_doubts = significant(moves["value"]["magnitude"] / doubt, 4) if "value" in moves and doubt else None
-        return {"moves": moves, "in_uncertainties": in_doubts}
+        uncertainty = dict(_quantities(self.saved.answer)).get("standard_uncertainty", {}).get("magnitude")
+        in_uncertainties = (
+            significant(moves["value"]["magnitude"] / uncertainty, 4) if "value" in moves and uncertainty else None
+        )
+        return {"moves": moves, "in_uncertainties": in_uncertainties}
 
     def _asked(self, release: ReleaseInfo) -> Mapping[str, Any]:
         """The same question, put to a release again."""

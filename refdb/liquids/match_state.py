@@ -117,12 +117,12 @@ class StateMatch:
     def _root(self, root: Root, unit: Unit) -> RootDocument:
         dimension, symbol, per = _DIFFERENCE[self.sought]
         slope = float(self.text.row.unit.difference_to(root.slope, unit))
-        doubt = None
+        uncertainty = None
         if root.slope:
-            doubt = Quantity(root.uncertainty, units().find(symbol, dimension)).document()
+            uncertainty = Quantity(root.uncertainty, units().find(symbol, dimension)).document()
         return {
             "at": self._place(root.at),
-            "standard_uncertainty": doubt,
+            "standard_uncertainty": uncertainty,
             "slope": {"magnitude": significant(slope), "unit": f"{unit.symbol}/{_bracketed(per)}"},
             "inverse_slope": (
                 {"magnitude": significant(1.0 / slope), "unit": f"{per}/({unit.symbol})"} if slope else None
@@ -210,8 +210,8 @@ def match_state(text: RowText, measured: LiquidMeasurement, sought: Sought, opti
         )
     own = units().find("m/s", "speed")
     speed = float(own.to(measured.speed, row.unit))
-    doubt = float(own.difference_to(measured.uncertainty, row.unit))
-    found = invert(row, sought, measured.state, speed, doubt, measured.kelvin)
+    uncertainty = float(own.difference_to(measured.uncertainty, row.unit))
+    found = invert(row, sought, measured.state, speed, uncertainty, measured.kelvin)
     if found.problem is not None:
         raise found.problem
     return StateMatch(text, options, measured, sought, found)

@@ -110,8 +110,8 @@ def _density_words(match: LiquidOutcomes, compared: list[LiquidMatchItem], pairs
         except Problem:
             continue
         value = float(row.unit.to(found.value, own))
-        doubt = float(row.unit.difference_to(found.standard_uncertainty, own))
-        shown[item.name] = value, math.hypot(doubt, TELLING_DENSITY * value)
+        uncertainty = float(row.unit.difference_to(found.standard_uncertainty, own))
+        shown[item.name] = value, math.hypot(uncertainty, TELLING_DENSITY * value)
     told = _apart(shown)
     if not told:
         return "The density, as far as it is known here, would not tell them apart."
@@ -126,8 +126,8 @@ def _density_words(match: LiquidOutcomes, compared: list[LiquidMatchItem], pairs
 def _apart(shown: dict[str, tuple[float, float]]) -> int:
     """How many pairs differ by more than the coverage."""
     return sum(
-        abs(one - other) > COVERAGE * math.hypot(doubt, other_doubt)
-        for (one, doubt), (other, other_doubt) in combinations(shown.values(), 2)
+        abs(one - other) > COVERAGE * math.hypot(uncertainty, other_uncertainty)
+        for (one, uncertainty), (other, other_uncertainty) in combinations(shown.values(), 2)
     )
 
 

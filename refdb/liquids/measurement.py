@@ -91,11 +91,11 @@ def read_liquid(asked: LiquidQuestion) -> LiquidMeasurement:
         )
     notes = list(state.assumptions)
     if asked.sound_speed_uncertainty is not None:
-        doubt = positive_number(asked.sound_speed_uncertainty, "sound_speed_uncertainty", "speed", "m/s")
+        uncertainty = positive_number(asked.sound_speed_uncertainty, "sound_speed_uncertainty", "speed", "m/s")
     else:
-        doubt = UNTOLD_SPEED * speed
+        uncertainty = UNTOLD_SPEED * speed
         notes.append(f"sound_speed: standard uncertainty not told, {UNTOLD_SPEED:.1%} of it taken ({NO_SOURCE})")
-    return LiquidMeasurement(speed, doubt, state, _kelvin(asked, notes), tuple(notes))
+    return LiquidMeasurement(speed, uncertainty, state, _kelvin(asked, notes), tuple(notes))
 
 
 def _kelvin(asked: LiquidQuestion, notes: list[str]) -> float:

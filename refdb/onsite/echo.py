@@ -101,18 +101,18 @@ def measured_speed(
             given=echoes,
         )
     depth = read_size(thickness, "length", "thickness")
-    depth_doubt = read_size(thickness_uncertainty, "length", "thickness_uncertainty", or_zero=True)
+    depth_uncertainty = read_size(thickness_uncertainty, "length", "thickness_uncertainty", or_zero=True)
     time = read_size(echo_time, "time", "echo_time")
-    time_doubt = read_size(echo_time_uncertainty, "time", "echo_time_uncertainty", or_zero=True)
+    time_uncertainty = read_size(echo_time_uncertainty, "time", "echo_time_uncertainty", or_zero=True)
     metres, seconds = depth.unit.to(depth.magnitude, units().si("length")), time.unit.to(time.magnitude, _second())
     si, target = units().si("speed"), units().find(unit, "speed", "unit")
     speed = 2.0 * echoes * metres / seconds
-    doubt = speed * math.hypot(relative(depth, depth_doubt), relative(time, time_doubt))
+    uncertainty = speed * math.hypot(relative(depth, depth_uncertainty), relative(time, time_uncertainty))
     return MeasuredSpeed(
         Quantity(si.to(speed, target), target),
-        Quantity(si.difference_to(doubt, target), target),
-        (depth, depth_doubt),
-        (time, time_doubt),
+        Quantity(si.difference_to(uncertainty, target), target),
+        (depth, depth_uncertainty),
+        (time, time_uncertainty),
         echoes,
     )
 

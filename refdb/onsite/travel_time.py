@@ -70,10 +70,10 @@ class MeasuredLiquidSpeed:
                 {
                     "input": name,
                     "value": value.document(),
-                    "standard_uncertainty": doubt.document(),
+                    "standard_uncertainty": uncertainty.document(),
                     "contribution": Quantity(part * self.speed.magnitude, self.speed.unit).document(),
                 }
-                for name, value, doubt, part in self.inputs
+                for name, value, uncertainty, part in self.inputs
             ],
             "method": self.method,
             "advice": list(ADVICE),
@@ -138,12 +138,12 @@ def speed_over_path(asked: LiquidSpeedQuestion, unit: str = "m/s") -> MeasuredLi
         BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
     """
     check_liquid_parts(asked)
-    path, path_doubt = _pair(asked, "path", "length")
-    time, time_doubt = _pair(asked, "travel_time", "time")
+    path, path_uncertainty = _pair(asked, "path", "length")
+    time, time_uncertainty = _pair(asked, "travel_time", "time")
     metres = float(path.unit.to(path.magnitude, units().si("length")))
     parts: Inputs = (
-        ("path", path, path_doubt, relative(path, path_doubt)),
-        ("travel_time", time, time_doubt, relative(time, time_doubt)),
+        ("path", path, path_uncertainty, relative(path, path_uncertainty)),
+        ("travel_time", time, time_uncertainty, relative(time, time_uncertainty)),
     )
     return _measured(metres / _seconds(time), parts, PATH_METHOD, unit)
 
@@ -159,16 +159,16 @@ def speed_against_water(asked: LiquidSpeedQuestion, water: Answer, unit: str = "
         BadQuantity, UnknownUnit, WrongDimension: a quantity is not one, or measures something else.
     """
     check_liquid_parts(asked)
-    time, time_doubt = _pair(asked, "travel_time", "time")
-    reference, reference_doubt = _pair(asked, "water_time", "time")
+    time, time_uncertainty = _pair(asked, "travel_time", "time")
+    reference, reference_uncertainty = _pair(asked, "water_time", "time")
     kelvin = read_size(asked.temperature_uncertainty, "temperature_difference", "temperature_uncertainty", or_zero=True)
     speed = float(water.value.unit.to(water.magnitude, units().si("speed")))
     warm = float(kelvin.unit.difference_to(kelvin.magnitude, units().find("delta_K", "temperature_difference")))
     of_temperature = abs(float(water.slopes["temperature"])) * warm / float(water.magnitude)
     temperature = Quantity(water.celsius, units().find("degC", "temperature"))
     parts: Inputs = (
-        ("travel_time", time, time_doubt, relative(time, time_doubt)),
-        ("water_time", reference, reference_doubt, relative(reference, reference_doubt)),
+        ("travel_time", time, time_uncertainty, relative(time, time_uncertainty)),
+        ("water_time", reference, reference_uncertainty, relative(reference, reference_uncertainty)),
         ("water_speed", water.value, water.standard_uncertainty, relative(water.value, water.standard_uncertainty)),
         ("temperature", temperature, kelvin, of_temperature),
     )
@@ -183,16 +183,20 @@ def _measured(
     water: Answer | None = None,
 ) -> MeasuredLiquidSpeed:
     si, target = units().si("speed"), units().find(unit, "speed", "unit")
-    doubt = speed * math.hypot(*(part for *_, part in parts))
+    uncertainty = speed * math.hypot(*(part for *_, part in parts))
     return MeasuredLiquidSpeed(
-        Quantity(si.to(speed, target), target), Quantity(si.difference_to(doubt, target), target), parts, method, water
+        Quantity(si.to(speed, target), target),
+        Quantity(si.difference_to(uncertainty, target), target),
+        parts,
+        method,
+        water,
     )
 
 
 def _pair(asked: LiquidSpeedQuestion, name: str, dimension: str) -> tuple[Quantity, Quantity]:
     value = read_size(getattr(asked, name), dimension, name)
-    doubt = f"{name}_uncertainty"
-    return value, read_size(getattr(asked, doubt), dimension, doubt, or_zero=True)
+    uncertainty = f"{name}_uncertainty"
+    return value, read_size(getattr(asked, uncertainty), dimension, uncertainty, or_zero=True)
 
 
 def _seconds(time: Quantity) -> float:

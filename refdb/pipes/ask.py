@@ -46,8 +46,8 @@ def _speeds(reader: Reader, release: ReleaseInfo) -> Speed:
                 "wall by; give the speed, or leave gauge_speed out.",
                 parameter="material_speed",
             ) from None
-        value, doubt = float(found.value.magnitude), float(found.standard_uncertainty.magnitude)
-        return value, doubt, f"{value:g} m/s ± {doubt:.2g} m/s of row {found.row}"
+        value, uncertainty = float(found.value.magnitude), float(found.standard_uncertainty.magnitude)
+        return value, uncertainty, f"{value:g} m/s ± {uncertainty:.2g} m/s of row {found.row}"
 
     return speed
 

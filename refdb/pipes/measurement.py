@@ -234,8 +234,8 @@ class _Wall:
         ratio, actual, relative = self._speeds()
         value, uncertainty = reading.value * ratio, reading.uncertainty * ratio
         if self._includes_coating():
-            metal, doubt = self._without_coating(coating, actual)
-            value, uncertainty = value - metal, math.hypot(uncertainty, doubt)
+            metal, standard_uncertainty = self._without_coating(coating, actual)
+            value, uncertainty = value - metal, math.hypot(uncertainty, standard_uncertainty)
         return Measured(value, math.hypot(uncertainty, relative * value))
 
     def _reading(self, readings: list[float]) -> Measured:
@@ -279,8 +279,8 @@ class _Wall:
             actual = positive_number(asked.material_speed, "material_speed", "speed", "m/s")
             words, relative = f"the told {actual:g} m/s, within {TOLD_SPEED:.1%} ({NO_SOURCE})", TOLD_SPEED
         elif self._material is not None:
-            actual, doubt, where = self._speed(self._material, self._celsius())
-            words, relative = where, math.hypot(doubt / actual, warming)
+            actual, uncertainty, where = self._speed(self._material, self._celsius())
+            words, relative = where, math.hypot(uncertainty / actual, warming)
         else:
             raise MissingState(
                 "gauge_speed: correcting the wall needs the pipe's own speed; name the material, or give "
@@ -300,12 +300,12 @@ class _Wall:
         celsius = self._celsius()
         if celsius is None or self._asked.material_speed is not None:
             return 0.0
-        doubt = WARMING[self._class] * abs(celsius - ROOM_CELSIUS)
+        uncertainty = WARMING[self._class] * abs(celsius - ROOM_CELSIUS)
         self._notes.append(
             f"temperature: how the speed changes with it is not published for the material; the wall may be off by "
-            f"{doubt:.1%} for that ({NO_SOURCE})"
+            f"{uncertainty:.1%} for that ({NO_SOURCE})"
         )
-        return doubt
+        return uncertainty
 
     def _includes_coating(self) -> bool:
         given = self._asked.gauge_reads_coating
@@ -327,10 +327,10 @@ class _Wall:
                 "gauge_reads_coating: what the coating adds depends on the speeds; give gauge_speed too.",
                 parameter="gauge_speed",
             )
-        slow, doubt = COATING_SPEED
+        slow, uncertainty = COATING_SPEED
         added = coating.value * actual / slow
-        self._notes.append(f"the reading holds the coating, at {slow:g} m/s ± {doubt:g} m/s ({NO_SOURCE})")
-        return added, added * math.hypot(doubt / slow, THICKNESS)
+        self._notes.append(f"the reading holds the coating, at {slow:g} m/s ± {uncertainty:g} m/s ({NO_SOURCE})")
+        return added, added * math.hypot(uncertainty / slow, THICKNESS)
 
 
 def _check_dimensions(outside: Measured, wall: Measured | None, lining: Measured | None) -> None:

@@ -49,11 +49,11 @@ def solid_number(asked: SuspensionQuestion, name: str) -> tuple[Quantity, float]
     unit = units().si(_DIMENSIONS[name])
     value = read_size(getattr(asked, field), _DIMENSIONS[name], field)
     spread = getattr(asked, f"{field}_uncertainty")
-    doubt = 0.0
+    uncertainty = 0.0
     if spread is not None:
         read = read_size(spread, _DIMENSIONS[name], f"{field}_uncertainty", or_zero=True)
-        doubt = float(read.unit.difference_to(read.magnitude, unit))
-    return Quantity(float(value.unit.to(value.magnitude, unit)), unit), doubt
+        uncertainty = float(read.unit.difference_to(read.magnitude, unit))
+    return Quantity(float(value.unit.to(value.magnitude, unit)), unit), uncertainty
 
 
 def taken_as_exact(asked: SuspensionQuestion) -> tuple[str, ...]:
@@ -107,8 +107,10 @@ def measured_speed(asked: SuspensionQuestion) -> tuple[float, float] | None:
             "sound_speed_uncertainty: is missing; give the standard uncertainty of the measured speed, as in 1 m/s.",
             parameter="sound_speed_uncertainty",
         )
-    doubt = read_size(asked.sound_speed_uncertainty, "speed", "sound_speed_uncertainty", or_zero=True)
-    return float(speed.unit.to(speed.magnitude, unit)), float(doubt.unit.difference_to(doubt.magnitude, unit))
+    uncertainty = read_size(asked.sound_speed_uncertainty, "speed", "sound_speed_uncertainty", or_zero=True)
+    return float(speed.unit.to(speed.magnitude, unit)), float(
+        uncertainty.unit.difference_to(uncertainty.magnitude, unit)
+    )
 
 
 def size_and_frequency(asked: SuspensionQuestion) -> tuple[float | None, float | None]:

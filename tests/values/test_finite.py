@@ -14,7 +14,7 @@ from refdb.database import Database
 from refdb.documents import ProblemDocument
 from refdb.job import fit, work_job
 from refdb.problems import BadParameter, BadQuantity, NotFinite, Problem
-from refdb.suspensions.suspension import SuspensionAnswer
+from refdb.suspensions.answer import SuspensionAnswer
 from refdb.units import parse_quantity, read_quantity, units
 from refdb.values.finite import require_finite
 from refdb.values.options import Options

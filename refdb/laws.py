@@ -22,6 +22,11 @@ BULK_SPEED = 0.075
 MODULI = 0.06
 """Between E, G and nu of one row, printed to two digits."""
 
+DOUBTED = 3.5
+"""Modified z-score beyond which Iglewicz and Hoaglin doubt a value."""
+NORMAL_OF_MEDIAN = 0.6745
+"""The upper quartile of the normal distribution: a median absolute deviation over it estimates a standard deviation."""
+
 
 @dataclass(frozen=True, slots=True)
 class Held:

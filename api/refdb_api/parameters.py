@@ -36,7 +36,7 @@ class Parameters(Generic[Q]):
         self._in_path = {name: fields[name] for name in in_path}
         named = {field.name for field in self._in_path.values()}
         self._query = {field.name: field for field in fields.values() if field.name not in named}
-        self._needed = [field for field in self._query.values() if field.required and not field.checked]
+        self._needed = [field for field in self._query.values() if field.needed]
         self._whole = {field.name: field for field in self._query.values() if field.whole}
 
     def documents(self) -> list[dict[str, Any]]:
@@ -92,7 +92,7 @@ def _document(name: str, where: str, field: Asked) -> dict[str, Any]:
         schema["enum"] = list(field.choices)
     if field.repeatable:
         schema = {"type": "array", "items": schema}
-    usual = f" {field.default} by default." if isinstance(field.default, str | int) else ""
+    usual = f" {field.default} by default." if field.has_usual else ""
     return {
         "name": name,
         "in": where,

@@ -32,7 +32,7 @@ def asks(
 
         asked_command: Command = wraps(command)(asking_command)
         for field in reversed(fields):
-            needed = field.name in required or (field.required and not field.checked)
+            needed = field.name in required or field.needed
             asked_command = _parameter(field, needed)(asked_command)
         return asked_command
 
@@ -50,15 +50,14 @@ def _parameter(field: Asked, required: bool) -> Callable[[Command], Command]:
             required=required,
             callback=_joined if field.several_words else None,
         )
-    usual = isinstance(field.default, str | int)
     return click.option(
         f"--{(field.option or field.name).replace('_', '-')}",
         field.name,
-        metavar=None if usual else _metavar(field),
+        metavar=None if field.has_usual else _metavar(field),
         type=_type(field),
         multiple=field.repeatable,
-        default=field.default if usual else None,
-        show_default=usual,
+        default=field.default if field.has_usual else None,
+        show_default=field.has_usual,
         help=_help(field),
     )
 

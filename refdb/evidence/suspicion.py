@@ -16,7 +16,15 @@ from itertools import product
 from typing import TYPE_CHECKING, Any
 
 from refdb.forms.elasticity import poisson_ratio_of_speeds, rod_speed
-from refdb.laws import Held, hold_bulk_speed, hold_moduli, hold_youngs_modulus, means_of_lineages
+from refdb.laws import (
+    DOUBTED,
+    NORMAL_OF_MEDIAN,
+    Held,
+    hold_bulk_speed,
+    hold_moduli,
+    hold_youngs_modulus,
+    means_of_lineages,
+)
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.records import printed_number
 from refdb.records.readings import single_value
@@ -40,7 +48,6 @@ AGREEMENT: Mapping[str, float] = {
 }
 """How well sound readings of one material agree, relatively: the scale on which peers are measured (judgement)."""
 
-DOUBTED = 3.5
 FEWEST_PEERS = 2
 SLIP, ROD = 0.04, 0.025
 """Relative differences within which a slip, or the speed in a thin rod, explains a number (judgement)."""
@@ -239,7 +246,7 @@ def _far_from_peers(said: Said) -> Iterator[_Suspicion]:
 
 
 def _outlying(item: _Said, peers: Sequence[float], median: float, scale: float) -> Iterator[_Suspicion]:
-    spread = statistics.median(abs(value - median) for value in peers) / 0.6745
+    spread = statistics.median(abs(value - median) for value in peers) / NORMAL_OF_MEDIAN
     score = (item.value - median) / max(spread, scale * median)
     if abs(score) > DOUBTED:
         off = item.value / median - 1.0

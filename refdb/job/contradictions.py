@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
-from refdb.job.quantities import number, positive
+from refdb.job.quantities import celsius, number, positive
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
@@ -95,8 +95,8 @@ def _heat(job: Job) -> None:
     at_meter = supply if heat.meter_in == "supply" else back
     if abs(liquid - at_meter) > METER_APART:
         raise BadParameter(
-            f"heat.meter_in: the meter is in the {heat.meter_in} at {at_meter - 273.15:.1f} degC, and "
-            f"liquid.temperature is {liquid - 273.15:.1f} degC; give there the one where the meter stands.",
+            f"heat.meter_in: the meter is in the {heat.meter_in} at {celsius(at_meter):.1f} degC, and "
+            f"liquid.temperature is {celsius(liquid):.1f} degC; give there the one where the meter stands.",
             parameter="heat.meter_in",
         )
 
@@ -146,7 +146,7 @@ def check_temperatures(inputs: _Numbers) -> None:
         limit = number(text, "temperature", f"sensors.{name}")
         if sign * (wedge - limit) > 0.0:
             raise BadParameter(
-                f"sensors.{name}: is {limit - 273.15:.1f} degC, and the wedge is at {wedge - 273.15:.1f} degC; take "
+                f"sensors.{name}: is {celsius(limit):.1f} degC, and the wedge is at {celsius(wedge):.1f} degC; take "
                 "sensors for this temperature, or give sensors.temperature where it is not that of the wall.",
                 parameter=f"sensors.{name}",
             )

@@ -13,7 +13,7 @@ from refdb.job.flow.metering import area, flows, profile_at
 from refdb.job.flow.profile import mean_interval, profile_of_path
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.inputs.liquid import liquid_state
-from refdb.job.quantities import difference, number, positive
+from refdb.job.quantities import celsius, difference, number, positive
 from refdb.job.uncertainty import normalised_error
 from refdb.liquids.question import LiquidQuestion
 from refdb.problems import MissingState, Problem
@@ -212,7 +212,7 @@ def _states(inputs: Inputs, measured: float, uncertainty: float) -> list[Cause]:
             inputs,
             "temperature",
             LiquidQuestion(liquid=liquid.substance, **speed, **held),
-            warmth.value - 273.15,
+            celsius(warmth.value),
             warmth.uncertainty,
         )
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from refdb.constants import KELVIN_AT_0_CELSIUS
 from refdb.problems import BadParameter
 from refdb.units import Quantity, parse_quantity, significant, units
 
@@ -66,3 +67,8 @@ def positive(text: str, dimension: str, where: str) -> float:
     if amount <= 0.0:
         raise BadParameter(f"{where}: must be above zero; {text} is not.", parameter=where, given=text)
     return amount
+
+
+def celsius(kelvin: float) -> float:
+    """A temperature in K as degrees Celsius."""
+    return kelvin - KELVIN_AT_0_CELSIUS

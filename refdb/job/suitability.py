@@ -6,7 +6,7 @@ import math
 from typing import Literal
 
 from refdb.job.inputs.held import Inputs
-from refdb.job.quantities import number
+from refdb.job.quantities import celsius, number
 from refdb.units.sizes import NO_SOURCE
 
 # What was seen of each: scope and table of contents of the two standards, the summary of the guidelines, the summary of
@@ -210,7 +210,7 @@ def _couplant(inputs: Inputs) -> dict[str, str]:
     sensors, wall = inputs.job.sensors, inputs.value("wall temperature")
     texts = (sensors.couplant_least_temperature, sensors.couplant_greatest_temperature)
     if texts == (None, None):
-        text = f"find out whether the couplant bears {wall - 273.15:.0f} degC without drying out or freezing"
+        text = f"find out whether the couplant bears {celsius(wall):.0f} degC without drying out or freezing"
         return _remark("couplant", "unknown", text, f"{ISO_12242}, acoustic couplant")
     low, high = (
         number(text, "temperature", "sensors.couplant_temperature") if text is not None else otherwise

@@ -6,6 +6,7 @@ import dataclasses
 import inspect
 from collections.abc import Set
 from copy import copy
+from functools import cache
 from typing import Any, ClassVar, NamedTuple, TypeVar, dataclass_transform
 
 Q = TypeVar("Q")
@@ -67,6 +68,16 @@ class Asked(NamedTuple):
         return self.words + more
 
     @property
+    def needed(self) -> bool:
+        """Whether a question without it is refused before it is asked."""
+        return self.required and not self.checked
+
+    @property
+    def has_usual(self) -> bool:
+        """Whether something stands in that can be told, where it is not given."""
+        return isinstance(self.default, str | int)
+
+    @property
     def whole(self) -> bool:
         """Whether it is a whole number, as its default is."""
         return isinstance(self.default, int)
@@ -82,13 +93,18 @@ def asked(words: str, example: str = "", *, dimension: str | tuple[str, ...] = (
         more.setdefault("default", ())
     told = Asked(words, example, dimensions, **more)
     metadata = {_KEY: told}
-    if told.required and not told.checked:
+    if told.needed:
         return dataclasses.field(metadata=metadata)
     return dataclasses.field(default=told.default, metadata=metadata)
 
 
 def fields_of(question: type) -> tuple[Asked, ...]:
     """The fields of a question, in the order in which they are asked."""
+    return _fields_of(question)
+
+
+@cache
+def _fields_of(question: type) -> tuple[Asked, ...]:
     return tuple(field.metadata[_KEY]._replace(name=field.name) for field in dataclasses.fields(question))
 
 

@@ -44,7 +44,7 @@ def asks(question: type) -> Callable[[Method], Method]:
 
 
 def _parameter(name: str, field: Asked) -> inspect.Parameter:
-    default = inspect.Parameter.empty if field.required and not field.checked else field.default
+    default = inspect.Parameter.empty if field.needed else field.default
     return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default)
 
 

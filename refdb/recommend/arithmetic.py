@@ -13,6 +13,7 @@ from typing import Protocol
 
 from refdb.exact.student import t_quantile
 from refdb.exact.sums import root_mean_square, root_sum_square
+from refdb.laws import DOUBTED
 from refdb.recommend.evidence import Evidence, Resolutions, Single, evidence_of, own_evidence
 from refdb.recommend.policy import Family, Policy
 from refdb.recommend.random_effects import COVERAGE, Prior, combine, modified_z_scores
@@ -23,8 +24,6 @@ from refdb.units import UnitTable
 
 FEWEST_FOR_INTERVAL = 3
 FEWEST_FOR_OUTLIERS = 3
-DOUBTED = 3.5
-"""Modified z-score beyond which Iglewicz and Hoaglin doubt a value."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,10 +18,9 @@ from dataclasses import dataclass
 from refdb.exact.roots import root_between
 from refdb.exact.student import t_quantile
 from refdb.exact.sums import root_sum_square
+from refdb.laws import NORMAL_OF_MEDIAN
 
 COVERAGE = 0.95
-NORMAL_OF_MEDIAN = 0.6745
-"""The upper quartile of the normal distribution: a median absolute deviation over it estimates a standard deviation."""
 
 
 @dataclass(frozen=True, slots=True)

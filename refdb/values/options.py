@@ -84,12 +84,10 @@ def options_of(asked: object) -> Options:
         BadParameter, UnknownName, UnknownUnit, WrongDimension: as `read_options`.
     """
     # A question holds what is given, and nothing else.
-    if _CHOICES.isdisjoint(getattr(asked, "__dict__", _CHOICES)):
+    if _CHOICES.isdisjoint(vars(asked)):
         return SI
     unit = getattr(asked, "unit", ())
     units, accept, layers = (getattr(asked, name, None) for name in ("units", "accept", "layers"))
-    if units is None and accept is None and layers is None and not unit:
-        return SI
     return read_options(units, unit if isinstance(unit, Mapping) else read_unit_choices(unit), accept, layers)
 
 

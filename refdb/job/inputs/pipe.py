@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from refdb.constants import KELVIN_AT_0_CELSIUS, ROOM_CELSIUS
-from refdb.job.quantities import not_negative, number, positive, steady_length
+from refdb.job.quantities import celsius, not_negative, number, positive, steady_length
 from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, Problem, UnknownName
 from refdb.units.sizes import NO_SOURCE
@@ -68,7 +68,7 @@ def _measured_pipe(inputs: Inputs) -> None:
         told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}
         inputs.assumptions.append("pipe.circumference and pipe.outside_diameter agree: the circumference is worked on")
     if pipe.wall is not None:
-        told["temperature"] = f"{inputs.value('wall temperature') - KELVIN_AT_0_CELSIUS:.12g} degC"
+        told["temperature"] = f"{celsius(inputs.value('wall temperature')):.12g} degC"
     if pipe.gauge_speed is not None:
         told["material_speed"] = pipe.longitudinal_speed
     try:
@@ -197,7 +197,7 @@ def _expansion(inputs: Inputs, measured_at: float = KELVIN_AT_0_CELSIUS + ROOM_C
     rise = inputs.value("wall temperature") - measured_at
     if given is None:
         if abs(rise) > 1.0:
-            at = f"{measured_at - KELVIN_AT_0_CELSIUS:.0f} degC"
+            at = f"{celsius(measured_at):.0f} degC"
             inputs.assumptions.append(f"pipe.thermal_expansion not given: dimensions are taken as at {at}")
         return 1.0
     inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from refdb.job.quantities import positive
+from refdb.job.quantities import celsius, positive
 from refdb.lookup.state import read_state
 from refdb.problems import MissingState, OutsideRange
 from refdb.values.value import Answer
@@ -26,12 +26,12 @@ def solid(inputs: Inputs, material: str | None, property_id: str, given: str | N
         return positive(given, dimension, field_name)
     if material is None:
         raise MissingState(f"{field_name}: is not given, and no material is named.", parameter=field_name)
-    celsius = inputs.value("wall temperature") - 273.15
+    degrees = celsius(inputs.value("wall temperature"))
     try:
         found = inputs.database.values(
             material,
             [property_id],
-            state=read_state(f"{celsius:.12g} degC"),
+            state=read_state(f"{degrees:.12g} degC"),
             options=inputs.options,
             release=inputs.release,
             kind="material",

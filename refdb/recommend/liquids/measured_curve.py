@@ -9,6 +9,8 @@ from refdb.constants import ROOM_CELSIUS
 from refdb.exact.functions import log
 from refdb.exact.least_squares import fitted, polynomial
 from refdb.exact.sums import root_mean_square, root_sum_square, weighted_mean
+from refdb.laws import DOUBTED
+from refdb.recommend.arithmetic import FEWEST_FOR_OUTLIERS
 from refdb.recommend.evidence import RECTANGULAR
 from refdb.recommend.liquids.bounds import LiquidBounds
 from refdb.recommend.liquids.curve_points import Series
@@ -33,10 +35,6 @@ SINGLE_SPAN = 4.0
 
 DISTINCT = 1.0
 """Kelvin within which two temperatures are one."""
-
-FEWEST_FOR_OUTLIERS = 3
-
-DOUBTED = 3.5
 
 
 class MeasuredCurve:

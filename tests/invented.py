@@ -162,6 +162,8 @@ c1 = "-3.5"
 def write_invented_text(root: Path) -> None:
     """Write the invented `sources/` and `shared/` below `root`."""
     shutil.copytree(PROJECT / "shared" / "vocabulary", root / "shared" / "vocabulary")
+    with (root / "shared" / "vocabulary" / "families.toml").open("a") as stream:
+        stream.write('\n[invented]\napplies_to = "liquid"\n')
     (root / "shared" / "subjects").mkdir()
     (root / "shared" / "subjects" / "invented.toml").write_text(SUBJECTS)
     (root / "shared" / "subjects" / "designations.csv").write_text(
@@ -169,26 +171,29 @@ def write_invented_text(root: Path) -> None:
         "invented-metal,UNS,X00001,,\ninvented-metal,name,toy metal,,\ninvented-plastic,name,toy,,\n"
         "invented-metal,name,toy,,\n"
     )
-    (root / "sources").mkdir()
-    (root / "sources" / "rules.toml").write_text(RULES)
+    (root / "sources" / "rules").mkdir(parents=True)
+    (root / "sources" / "rules" / "invented.toml").write_text(RULES)
     write_document(root, "first-article", READINGS_HEADER + FIRST_READINGS)
-    equation = root / "sources" / "documents" / "first-article" / "equations.toml"
+    equation = root / "sources" / "documents" / "read" / "first-article" / "equations.toml"
     equation.write_text(EQUATION)
 
 
 def follow_second_rule(root: Path) -> None:
     """Let an invented text follow consensus/2, with families worth twenty degrees of freedom."""
-    rules = root / "sources" / "rules.toml"
+    rules = root / "sources" / "rules" / "invented.toml"
     text = rules.read_text().replace("elastic = ", "freedom = 20\nelastic = ")
     rules.write_text(text + SECOND_RULE)
 
 
-def write_document(root: Path, key: str, readings: str, more: str = "") -> None:
-    """Write one invented document with its readings."""
-    folder = root / "sources" / "documents" / key
+def write_document(root: Path, key: str, readings: str, more: str = "", group: str = "read") -> Path:
+    """Write one invented document with its readings into a group of documents; its folder is given back."""
+    folder = root / "sources" / "documents" / group / key
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / "source.toml").write_text(SOURCE.format(title=f"The {key.replace('-', ' ')}", more=more))
+    text = SOURCE.format(title=f"The {key.replace('-', ' ')}", more=more)
+    seen = {"read": "original", "programs": "library", "memory": "memory"}[group]
+    (folder / "source.toml").write_text(text.replace('"original"', f'"{seen}"'))
     (folder / "readings.csv").write_text(readings)
+    return folder
 
 
 def write_earlier_cut(root: Path, label: str, rows: Sequence[tuple[str, str]]) -> None:

@@ -49,7 +49,7 @@ def liquids(root: Path) -> Database:
     names = [*SPEEDS, "silent", "spirit"]
     blocks = [f'\n[{n}]\nname = "Invented {n}"\nsubject_kind = "liquid"\nfamily = "invented"\n' for n in names]
     subjects.write_text(subjects.read_text() + "".join(blocks) + SOLUTIONS)
-    folder = text / "sources" / "documents" / "colours"
+    folder = text / "sources" / "documents" / "read" / "colours"
     folder.mkdir(parents=True)
     (folder / "source.toml").write_text(SOURCE.format(title="Colours", more=""))
     lines = [("sound_speed", "m/s", name, *line) for name, line in SPEEDS.items()]
@@ -58,7 +58,7 @@ def liquids(root: Path) -> Database:
     (folder / "grids.toml").write_text("".join(_grid(*part) for part in GRIDS))
     for subject, what, _, law in GRIDS:
         (folder / f"{subject}-{what}.csv").write_text(_nodes(law))
-    rules = text / "sources" / "rules.toml"
+    rules = text / "sources" / "rules" / "invented.toml"
     followed = [
         f'\n[[reference]]\nrow = "{name}.{what}"\nreading = "{name}.{what}.01"\nreason = "Invented."\n'
         for what, _, name, *_ in lines

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
+from typing import Any
 
+from pydantic import BaseModel
+
+from refdb.ledger.families import FAMILIES, read_families
 from refdb.ledger.findings import Findings
 from refdb.problems import Problem
 from refdb.records import printed_number
@@ -37,28 +43,51 @@ Fault = tuple[str, str]
 """A field and the sentence about it."""
 
 
+@dataclass(frozen=True)
+class Refused:
+    """A record that is not valid, or whose id stands already at `taken`: its fields as the text has them."""
+
+    kind: type[BaseModel]
+    fields: Mapping[str, Any]
+    file: Path
+    line: int | None
+    taken: tuple[Path, int | None] | None = None
+
+
 def check_references(
     records: Mapping[str, AnyRecord],
     places: Mapping[str, tuple[Path, int | None]],
+    refused: Sequence[Refused],
+    text_root: Path,
     vocabulary: VocabularyDocument,
-    table: UnitTable,
     findings: Findings,
 ) -> None:
-    """Note every reference to something missing, every unit that does not fit and every id that is wrong."""
-    check = _Check(records, vocabulary, table)
+    """Note every reference to something missing, every unit that does not fit and every id that is wrong.
+
+    What was refused is checked as far as its fields go, so that all its faults are told at once.
+    """
+    check = _Check(records, read_families(text_root, findings), vocabulary)
     for record_id, record in records.items():
         file, line = places[record_id]
         for field, wrong in check.faults(record):
             findings.add(file, line, field, wrong)
+    for one in refused:
+        for field, wrong in check.faults_of_refused(one):
+            findings.add(one.file, one.line, field, wrong)
 
 
 class _Check:
-    def __init__(self, records: Mapping[str, AnyRecord], vocabulary: VocabularyDocument, table: UnitTable) -> None:
+    def __init__(
+        self, records: Mapping[str, AnyRecord], families: Mapping[str, str], vocabulary: VocabularyDocument
+    ) -> None:
         self.records = records
+        self.families = families
         self.vocabulary = vocabulary
-        self.table = table
+        self.table = UnitTable.from_documents(vocabulary["units"])
+        self._free: dict[str, int] = {}
         self._by_kind: tuple[tuple[type, Callable[..., Iterator[Fault]]], ...] = (
             (Source, self._source),
+            (Subject, self._subject),
             (Reading, self._reading),
             (PropertyReading, self._property_reading),
             (Equation, self._variable),
@@ -77,6 +106,47 @@ class _Check:
         for kind, check in self._by_kind:
             if isinstance(record, kind):
                 yield from check(record)
+
+    def faults_of_refused(self, refused: Refused) -> Iterator[Fault]:
+        """What can be said of a record that was not kept; fields that are no text have their fault already."""
+        text = {name: held for name, held in refused.fields.items() if isinstance(held, str)}
+        prefix = id_prefix(refused.kind, text)
+        if refused.taken is not None:
+            file, line = refused.taken
+            place = f"{file.parent.name}/{file.name}{f':{line}' if line else ''}"
+            following = f"; the next free one is '{self._following(prefix)}'" if prefix else "; give each its own"
+            yield "id", f"'{text['id']}' stands already at {place}{following}"
+        elif prefix and "id" in text:
+            yield from self._id(text["id"], prefix)
+        if issubclass(refused.kind, PropertyReading):
+            yield from self._belonging(text)
+
+    def _belonging(self, text: Mapping[str, str]) -> Iterator[Fault]:
+        """The faults of subject, property, condition and unit of a reading of a property."""
+        if "subject" in text:
+            yield from self._exists("subject", text["subject"], Subject, "shared/subjects/")
+        if "condition" in text:
+            yield from self._listed("condition", text["condition"], "conditions")
+        if "property" not in text:
+            return
+        yield from self._listed("property", text["property"], "properties")
+        definition = self.vocabulary["properties"].get(text["property"])
+        if definition is None:
+            return
+        subject = self.records.get(text.get("subject", ""))
+        if isinstance(subject, Subject) and subject.subject_kind not in definition["applies_to"]:
+            yield "property", f"{text['property']} is not a property of a {subject.subject_kind}"
+        if "unit" in text:
+            yield from self._unit("unit", text["unit"], definition["dimension"])
+
+    def _subject(self, record: Subject) -> Iterator[Fault]:
+        kind = self.families.get(record.family)
+        if kind is None:
+            near = get_close_matches(record.family, self.families, n=3)
+            meant = f"; the nearest are {', '.join(near)}" if near else ""
+            yield "family", f"'{record.family}' is not in {FAMILIES}{meant}; add it there, or correct the name"
+        elif kind != record.subject_kind:
+            yield "family", f"{record.family} is a family of a {kind}, not of a {record.subject_kind}"
 
     def _exists(self, field: str, name: str, kind: type, where: str) -> Iterator[Fault]:
         if not isinstance(self.records.get(name), kind):
@@ -105,17 +175,8 @@ class _Check:
         yield from self._exists("source", record.source, Source, "sources/documents/")
 
     def _property_reading(self, record: PropertyReading) -> Iterator[Fault]:
-        yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
-        yield from self._listed("property", record.property, "properties")
-        if record.condition is not None:
-            yield from self._listed("condition", record.condition, "conditions")
-        definition = self.vocabulary["properties"].get(record.property)
-        if definition is None:
-            return
-        subject = self.records.get(record.subject)
-        if isinstance(subject, Subject) and subject.subject_kind not in definition["applies_to"]:
-            yield "property", f"{record.property} is not a property of a {subject.subject_kind}"
-        yield from self._unit("unit", record.unit, definition["dimension"])
+        names = ("subject", "property", "condition", "unit")
+        yield from self._belonging({name: held for name in names if (held := getattr(record, name)) is not None})
         yield from self._id(record.id, f"{record.subject}.{record.property}.")
         yield from self._printed_unit("state.temperature", record.state.temperature, "temperature")
         yield from self._printed_unit("state.pressure", record.state.pressure, "pressure")
@@ -127,11 +188,18 @@ class _Check:
     def _id(self, record_id: str, prefix: str) -> Iterator[Fault]:
         rest = record_id.removeprefix(prefix)
         if not record_id.startswith(prefix) or not rest.isdigit():
-            taken = [
-                int(r.removeprefix(prefix)) for r in self.records if r.startswith(prefix) and r.split(".")[-1].isdigit()
-            ]
-            following = f"{prefix}{max(taken, default=0) + 1:02d}"
-            yield "id", f"'{record_id}' should be '{prefix}' and a number; the next free one is '{following}'"
+            yield (
+                "id",
+                f"'{record_id}' should be '{prefix}' and a number; the next free one is '{self._following(prefix)}'",
+            )
+
+    def _following(self, prefix: str) -> str:
+        """The next free id with this prefix; each is told once, so that all that is told can be followed."""
+        if prefix not in self._free:
+            numbers = [row.removeprefix(prefix) for row in self.records if row.startswith(prefix)]
+            self._free[prefix] = max((int(number) for number in numbers if number.isdigit()), default=0)
+        self._free[prefix] += 1
+        return f"{prefix}{self._free[prefix]:02d}"
 
     def _variable(self, record: Equation | Table) -> Iterator[Fault]:
         variable: FormVariable = record.variable
@@ -185,6 +253,23 @@ class _Check:
         yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
         if record.source is not None:
             yield from self._exists("source", record.source, Source, "sources/documents/")
+
+
+def id_prefix(kind: type[BaseModel], fields: Mapping[str, str]) -> str | None:
+    """What the id of a reading begins with, by its other fields; None where it is not told by them."""
+    named = next((parts for base, parts in _PREFIXES if issubclass(kind, base)), None)
+    if named is None or not all(part in fields for part in named[1]):
+        return None
+    return named[0].format(*(fields[part] for part in named[1]))
+
+
+_PREFIXES: tuple[tuple[type[BaseModel], tuple[str, tuple[str, ...]]], ...] = (
+    (PropertyReading, ("{}.{}.", ("subject", "property"))),
+    (PipeReading, ("{}.", ("pipe",))),
+    (RoughnessReading, ("roughness.{}.", ("surface",))),
+    (ToleranceReading, ("{}.", ("tolerance",))),
+    (LiningReading, ("{}.", ("lining",))),
+)
 
 
 def _limit_units(limit: Limit | None) -> list[str]:

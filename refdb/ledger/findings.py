@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -24,6 +24,11 @@ class Findings:
         """Note one fault; the sentence `wrong` says what is wrong and what would be right."""
         place = str(file.relative_to(self._root)) + (f":{line}" if line else "")
         self.lines.append(f"{place}: {field}: {wrong}")
+
+    def extend(self, file: Path, faults: Iterable[tuple[str, str]]) -> None:
+        """Note faults of one file, each a field and its sentence."""
+        for field, wrong in faults:
+            self.add(file, None, field, wrong)
 
     def model(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> Model | None:
         """The validated model; if it is not valid, None, and every fault is noted."""

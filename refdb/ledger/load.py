@@ -1,13 +1,15 @@
 """Reads the whole ledger.
 
-One folder per document under `sources/documents/`:
+One folder per document, in the groups of `sources/documents/`:
 
-- `source.toml`: the bibliographic record, and `[defaults]` for the readings of the document;
+- `source.toml`: the bibliographic record, the carriers in which the document was seen (`refdb.ledger.carriers`), and
+  `[defaults]` for its readings;
 - `readings.csv`: scalars and ranges, one a line;
 - `equations.toml`, `tables.toml`, `grids.toml`: printed equations, tables of points, grids of node values;
 - `pipes.csv`, `roughness.csv`: printed dimensions and roughness;
 - `tolerances.csv`, `linings.csv`: tolerances and linings that standards print;
-- `corrections.toml`: printed texts known to be wrong, with the right ones; see `refdb.ledger.correct`.
+- `corrections.toml`: printed texts known to be wrong, with the right ones; see `refdb.ledger.correct`;
+- `checks.toml`: second readings; see `refdb.ledger.checks`.
 
 Subjects and their designations lie in `shared/subjects/`, because other tools share them.
 """
@@ -22,11 +24,14 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
+from refdb.ledger.carriers import Carriers
 from refdb.ledger.cells import limit_cell, where_cell
-from refdb.ledger.check import check_references
+from refdb.ledger.check import Refused, check_references
+from refdb.ledger.checks import checks_of, told
 from refdb.ledger.correct import Amendments
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
+from refdb.ledger.folders import RECORD, document_folders, misplaced
 from refdb.records.models import (
     AnyRecord,
     Designation,
@@ -44,7 +49,6 @@ from refdb.records.models import (
     Table,
     ToleranceReading,
 )
-from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
 
 READING_COLUMNS = frozenset(
@@ -163,48 +167,40 @@ def load_ledger(
         LedgerError: anything is wrong; the error holds all findings.
     """
     findings = Findings(text_root)
-    reader = _Reader(findings)
+    reader = _Reader(text_root, findings)
     reader.subjects(text_root / "shared" / "subjects")
     for folder in document_folders(text_root):
         if step is not None:
             step(folder.name)
         reader.document(folder)
-    ledger = Ledger(reader.records, reader.places)
-    check_references(ledger.records, ledger.places, vocabulary, UnitTable.from_documents(vocabulary["units"]), findings)
+    check_references(reader.records, reader.places, reader.refused, text_root, vocabulary, findings)
     findings.raise_if_any()
-    return ledger
-
-
-def document_folders(text_root: Path) -> list[Path]:
-    """The folders of the ledger's documents, by key."""
-    parent = text_root / "sources" / "documents"
-    return sorted(folder for folder in parent.iterdir() if folder.is_dir()) if parent.is_dir() else []
+    return Ledger(reader.records, reader.places)
 
 
 class _Reader:
     """Reads records from files and notes every fault."""
 
-    def __init__(self, findings: Findings) -> None:
+    def __init__(self, text_root: Path, findings: Findings) -> None:
         self.findings = findings
+        self._text_root = text_root
+        self._carriers = Carriers(text_root, findings)
         self.records: dict[str, AnyRecord] = {}
         self.places: dict[str, tuple[Path, int | None]] = {}
+        self.refused: list[Refused] = []
         self._amended: Amendments | None = None
 
     def add(self, kind: type[Model], fields: Mapping[str, Any], file: Path, line: int | None) -> None:
-        """Validate one record and keep it, unless its id is taken."""
+        """Validate one record and keep it; what is not valid, or has the id of another, is kept for further checks."""
         if self._amended is not None and issubclass(kind, Reading):
             fields = self._amended.apply(fields, file, line)
         record = self.findings.model(kind, fields, file, line)
         if record is None:
+            self.refused.append(Refused(kind, fields, file, line))
             return
         taken = self.places.get(record.id)  # type: ignore[attr-defined]
         if taken is not None:
-            self.findings.add(
-                file,
-                line,
-                "id",
-                f"'{record.id}' stands already at {taken[0].name}:{taken[1]}; give each its own",  # type: ignore[attr-defined]
-            )
+            self.refused.append(Refused(kind, fields, file, line, taken))
             return
         self.records[record.id] = record  # type: ignore[attr-defined,assignment]
         self.places[record.id] = (file, line)  # type: ignore[attr-defined]
@@ -220,15 +216,24 @@ class _Reader:
                 self.add(Designation, designation_fields(cells), file, line)
 
     def document(self, folder: Path) -> None:
-        """Read one document: its record, then its readings."""
-        file = folder / "source.toml"
+        """Read one document: its readings, then its record, which says who read them a second time."""
+        file = folder / RECORD
         if not file.is_file():
-            self.findings.add(folder, None, "source.toml", "is missing; every document needs its bibliographic record")
+            self.findings.add(folder, None, RECORD, "is missing; every document needs its bibliographic record")
             return
         text = read_toml(file, self.findings)
         defaults = {"source": folder.name, **text.get("defaults", {})}
-        self.add(Source, {"id": folder.name, **text.get("source", {})}, file, None)
         self._amended = Amendments(folder, text.get("source", {}).get("withdrawn"), self.findings)
+        before = len(self.records)
+        self._readings(folder, defaults)
+        self._amended.finish()
+        self._amended = None
+        named = list(self.records)[before:]
+        readings = {row: record for row in named if isinstance(record := self.records[row], Reading)}
+        self.findings.extend(file, misplaced(folder, self._text_root, defaults.get("seen")))
+        self.add(Source, self._source(folder, text, readings), file, None)
+
+    def _readings(self, folder: Path, defaults: Mapping[str, str]) -> None:
         self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
         self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
         self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
@@ -238,7 +243,16 @@ class _Reader:
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)
         self._blocks(folder / "surfaces.toml", "surface", Surface, defaults)
-        self._amended.finish()
+
+    def _source(self, folder: Path, text: Mapping[str, Any], readings: Mapping[str, Reading]) -> dict[str, Any]:
+        fields = {"id": folder.name, **text.get("source", {})}
+        carriers = self._carriers.fields(folder.name, text.get("carrier", []), folder / RECORD)
+        if carriers:
+            fields["carriers"] = carriers
+        checks = checks_of(folder, readings, self.findings)
+        if checks:
+            fields |= {"checks": checks, "checked_by": told(checks, readings)}
+        return fields
 
     def _rows(
         self,

@@ -1,20 +1,19 @@
-"""`sources/rules.toml` and the files in `sources/rules/`: what the rules need beside the readings."""
+"""`sources/rules/`: what the rules need beside the readings."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
+from refdb.recommend.rule_text import RuleText
 from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
-
-Model = TypeVar("Model", bound=BaseModel)
 
 
 class _Text(BaseModel):
@@ -264,7 +263,7 @@ class Family(_Text):
 
 @dataclass(frozen=True)
 class Policy:
-    """The whole of `sources/rules.toml` and `sources/rules/`, validated."""
+    """The whole of `sources/rules/`, validated."""
 
     families: dict[str, Family]
     room: PrintedInterval
@@ -298,66 +297,32 @@ class Policy:
 
 
 def load_policy(text_root: Path) -> Policy:
-    """Read and validate `sources/rules.toml` and `sources/rules/*.toml`, which say more of the same.
+    """Read and validate `sources/rules/`.
 
     Raises:
         LedgerError: anything in it is wrong; all findings are told at once.
     """
-    file = text_root / "sources" / "rules.toml"
     findings = Findings(text_root)
-    text = _joined(file, findings)
-    families = {name: findings.model(Family, fields, file, None) for name, fields in text.get("families", {}).items()}
-    references = [findings.model(Reference, fields, file, None) for fields in text.get("reference", [])]
-    room = findings.model(PrintedInterval, text.get("room", {}), file, None)
-    grids = [findings.model(GridChoice, fields, file, None) for fields in text.get("grid", [])]
-    consensus = _optional(ConsensusPolicy, text.get("consensus"), file, findings)
-    estimate = _optional(EstimatePolicy, text.get("estimate"), file, findings)
-    analogues = [findings.model(Analogue, fields, file, None) for fields in text.get("analogue", [])]
-    solutions = solution_policy(text, file, findings)
-    oils = _listed(Oil, text.get("oil", []), file, findings)
-    lines = _listed(Line, text.get("line", []), file, findings)
-    viscosities = _listed(ViscosityLine, text.get("viscosity", []), file, findings)
-    oil_model = _optional(OilPolicy, text.get("oil_model"), file, findings)
-    kinds = [findings.model(GridKind, fields, file, None) for fields in text.get("grid_kind", [])]
-    expansion = _optional(ExpansionPolicy, text.get("expansion"), file, findings)
-    curve_fits = [findings.model(CurveFit, fields, file, None) for fields in text.get("curve_fit", [])]
+    text = RuleText(text_root, findings)
+    families = text.named(Family, "families")
+    room = text.required(PrintedInterval, "room")
+    policy = partial(
+        Policy,
+        families=families,
+        references={entry.row: entry for entry in text.listed(Reference, "reference")},
+        grids={entry.row: entry for entry in text.listed(GridChoice, "grid")},
+        consensus=text.table(ConsensusPolicy, "consensus"),
+        estimate=text.table(EstimatePolicy, "estimate"),
+        analogues=tuple(text.listed(Analogue, "analogue")),
+        solutions=solution_policy(text),
+        oil_model=text.table(OilPolicy, "oil_model"),
+        oils=tuple(text.listed(Oil, "oil")),
+        lines={entry.row: entry for entry in text.listed(Line, "line")},
+        viscosities={entry.row: entry for entry in text.listed(ViscosityLine, "viscosity")},
+        grid_kinds=tuple(text.listed(GridKind, "grid_kind")),
+        expansion=text.table(ExpansionPolicy, "expansion"),
+        curve_fits={entry.property: entry for entry in text.listed(CurveFit, "curve_fit")},
+    )
     findings.raise_if_any()
     assert room is not None  # noqa: S101 - a room that does not validate is a finding
-    return Policy(
-        families={name: family for name, family in families.items() if family is not None},
-        room=room,
-        references={reference.row: reference for reference in references if reference is not None},
-        grids={grid.row: grid for grid in grids if grid is not None},
-        consensus=consensus,
-        estimate=estimate,
-        analogues=tuple(entry for entry in analogues if entry is not None),
-        solutions=solutions,
-        oil_model=oil_model,
-        oils=tuple(oils),
-        lines={line.row: line for line in lines},
-        viscosities={viscosity.row: viscosity for viscosity in viscosities},
-        grid_kinds=tuple(kind for kind in kinds if kind is not None),
-        expansion=expansion,
-        curve_fits={entry.property: entry for entry in curve_fits if entry is not None},
-    )
-
-
-def _joined(file: Path, findings: Findings) -> dict[str, Any]:
-    """The entries of all files: lists one after another, tables side by side."""
-    joined: dict[str, Any] = {}
-    for part in (file, *sorted((file.parent / file.stem).glob("*.toml"))):
-        for key, entries in read_toml(part, findings).items():
-            if isinstance(entries, list):
-                joined[key] = joined.get(key, []) + entries
-            else:
-                joined.setdefault(key, {}).update(entries)
-    return joined
-
-
-def _listed(model: type[Model], entries: list[dict[str, Any]], file: Path, findings: Findings) -> list[Model]:
-    found = [findings.model(model, fields, file, None) for fields in entries]
-    return [entry for entry in found if entry is not None]
-
-
-def _optional(model: type[Model], fields: dict[str, Any] | None, file: Path, findings: Findings) -> Model | None:
-    return None if fields is None else findings.model(model, fields, file, None)
+    return policy(room=room)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from refdb.ledger.findings import Findings
+from refdb.recommend.rule_text import RuleText
 from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
 
 
@@ -109,19 +108,14 @@ class SolutionPolicy:
         return subject in self.molar_masses
 
 
-def solution_policy(text: Mapping[str, Any], file: Path, findings: Findings) -> SolutionPolicy:
-    """The part of the rules' text that is about solutions; faults are noted in the findings."""
-
-    def read(model: type[Any], key: str) -> tuple[Any, ...]:
-        entries = (findings.model(model, fields, file, None) for fields in text.get(key, []))
-        return tuple(entry for entry in entries if entry is not None)
-
-    solutes = read(Solute, "solute")
+def solution_policy(text: RuleText) -> SolutionPolicy:
+    """The part of the rules' text that is about solutions."""
+    solutes = text.listed(Solute, "solute")
     return SolutionPolicy(
         molar_masses={entry.subject: float(entry.molar_mass) for entry in solutes},
         hardly_evaporating=frozenset(entry.subject for entry in solutes if entry.hardly_evaporates),
-        grids=read(SolutionGrid, "solution_grid"),
-        surfaces=read(SurfaceChoice, "surface_fit"),
-        speeds=read(ThermodynamicSpeed, "thermodynamic_speed"),
-        analogues=read(SolutionAnalogue, "solution_analogue"),
+        grids=tuple(text.listed(SolutionGrid, "solution_grid")),
+        surfaces=tuple(text.listed(SurfaceChoice, "surface_fit")),
+        speeds=tuple(text.listed(ThermodynamicSpeed, "thermodynamic_speed")),
+        analogues=tuple(text.listed(SolutionAnalogue, "solution_analogue")),
     )

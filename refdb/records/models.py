@@ -39,6 +39,15 @@ Words = Annotated[str, Field(min_length=1, max_length=4000)]
 
 Basis = Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"]
 Seen = Literal["original", "archive", "reproduction", "library", "memory"]
+CarrierType = Literal["package", "repository", "page", "print"]
+RightsClass = Literal[
+    "public-domain",  # works of a government, or dedicated to the public
+    "permissive",  # may be passed on under a notice: MIT, BSD, Apache, CC-BY
+    "copyleft",  # what is made of it must be passed on alike: GPL, LGPL, OSL, CC-BY-SA
+    "database-right",  # a database under its own terms, or under a right of its own
+    "no-licence",  # nobody granted anything
+    "unknown",  # nobody looked
+]
 Rung = Literal["published", "derived", "analogue", "family", "memory"]
 TemperatureScale = Literal["ITS-90", "IPTS-68", "IPTS-48"]
 StateVariable = Literal["temperature", "pressure", "strength", "salinity", "frequency"]
@@ -52,6 +61,12 @@ FlagCode = Literal[
     "note",  # worth knowing; does not keep the reading out
 ]
 
+How = Literal[
+    "parsed",  # in the carrier's own structure, cell by cell
+    "beside its name",  # the digits stand in the line or block that names the thing
+    "recomputed",  # computed again with the library
+    "read by a person",  # keyed again from the print, without looking at what was entered
+]
 SizeWord = Literal["NPS", "DN", "OD", "nominal", "A", "B"]
 DiameterKind = Literal["minimum", "maximum", "approximate"]
 WallKind = Literal["minimum", "average"]
@@ -154,6 +169,48 @@ WITHHELD = "withheld"
 """The value of `rights` of a document whose numbers may not be passed on; they stay house values."""
 
 
+class Carrier(Record):
+    """The copy in which a document was seen: a package, a repository, a page on a day, or a print.
+
+    It is pinned where its bytes can be had again: a package by its version, a repository by its commit. `sha256` is of
+    the file at `path`.
+    """
+
+    key: RecordId
+    type: CarrierType
+    name: Words
+    url: Words | None = None
+    version: Words | None = None
+    commit: Annotated[str, Field(pattern=r"^[0-9a-f]{40}$")] | None = None
+    path: Words | None = Field(default=None, description="The file in it; `archive.tgz!file.xml` inside an archive.")
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] | None = None
+    seen_on: IsoDate | None = None
+    licence: Words = Field(description="SPDX expression, `none` where none is stated, `unknown` where nobody looked.")
+    rights: RightsClass = Field(description="What the copy that was read allows; facts are free in any of them.")
+    readings: list[RecordId] | None = Field(
+        default=None, description="The readings that were seen there; absent where all of the document's were."
+    )
+    note: Words | None = None
+
+    @property
+    def pinned(self) -> bool:
+        """Whether anybody can fetch the same bytes again."""
+        return self.version is not None or self.commit is not None
+
+
+class Check(Record):
+    """A second reading: the entered numbers held against the print or a pinned carrier, all of them found equal."""
+
+    by: Words = Field(description="The person, or the program with its version.")
+    on: IsoDate
+    against: Words = Field(description="The key of the carrier, or `print`.")
+    how: How
+    numbers: Annotated[int, Field(ge=1, description="How many were compared and found equal.")]
+    readings: list[RecordId] | None = Field(
+        default=None, description="The readings that were compared; absent where all of the document's were."
+    )
+
+
 class Source(Envelope):
     """A published document (or a library), with its rights and how it came to be seen."""
 
@@ -172,8 +229,10 @@ class Source(Envelope):
     url: Words | None = None
     seen_at: Words
     seen_on: IsoDate
+    carriers: list[Carrier] | None = Field(default=None, description="The copies in which the document was seen.")
     transcribed_by: Words
     checked_by: Words | None = None
+    checks: list[Check] | None = None
     rights: Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9.+-]*$", max_length=100)] = Field(
         description="An SPDX identifier, `facts-only`, `unknown`, or `withheld`: may not be passed on."
     )

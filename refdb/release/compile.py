@@ -26,7 +26,7 @@ from refdb.release.text import ReleaseText, read_releases, release_folders
 STALE_AFTER = 3600.0
 """Seconds after which a half-written file of a build that was killed is cleared away."""
 
-NOT_COMPILED = ("documents", "rules", "rules.toml")
+NOT_COMPILED = ("documents", "rules", "carriers.toml", "notices", "README.md")
 """What of `sources/` only the next release is derived from."""
 
 COMPILING_CODE = (

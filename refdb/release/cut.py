@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.ledger import load_ledger
-from refdb.ledger.load import document_folders
+from refdb.ledger.folders import document_folders
 from refdb.problems import BadParameter
 from refdb.recommend import Derived, Earlier, Step, recommend
 from refdb.recommend.policy import load_policy

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.data import file_digest
+from refdb.recommend.rule_text import rule_files
 from refdb.records import canonical
 from refdb.records.rules import RULES
 
@@ -32,10 +33,9 @@ def made_with(text_root: Path) -> dict[str, Any]:
 
 
 def _policies(text_root: Path) -> str:
-    """SHA-256 over the lines `digest name` of `sources/rules.toml` and of the files in `sources/rules/`."""
+    """SHA-256 over the lines `digest name` of the files in `sources/rules/`."""
     folder = text_root / "sources"
-    files = sorted([folder / "rules.toml", *(folder / "rules").glob("*.toml")])
-    lines = "".join(f"{file_digest(file)}  {file.relative_to(folder).as_posix()}\n" for file in files)
+    lines = "".join(f"{file_digest(file)}  {file.relative_to(folder).as_posix()}\n" for file in rule_files(text_root))
     return "sha256:" + hashlib.sha256(lines.encode("utf-8")).hexdigest()
 
 

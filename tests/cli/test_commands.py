@@ -179,10 +179,10 @@ def test_building_tells_in_a_log_what_it_does_a_line_for_each_stage(
 def test_findings_in_the_text_are_listed_and_nothing_is_changed(
     command: CommandLine, invented_text: Path, tmp_path: Path
 ) -> None:
-    (invented_text / "sources" / "documents" / "empty").mkdir()
+    (invented_text / "sources" / "documents" / "read" / "empty").mkdir()
     printed = command("build", "--text", str(invented_text), "--to", str(tmp_path / "target"))
     assert printed.code == 2
-    assert "sources/documents/empty: source.toml: is missing" in printed.err
+    assert "sources/documents/read/empty: source.toml: is missing" in printed.err
     assert not (tmp_path / "target").exists()
 
 

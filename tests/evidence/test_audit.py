@@ -78,7 +78,7 @@ def _write_speeds(text: Path) -> None:
 def _second_equation(text: Path, c0: str, c1: str, more: str = "") -> None:
     write_document(text, "second-article", READINGS_HEADER, more)
     equation = EQUATION.replace(".01", ".02").replace('"1300"', f'"{c0}"').replace('"-3.5"', f'"{c1}"')
-    (text / "sources" / "documents" / "second-article" / "equations.toml").write_text(equation)
+    (text / "sources" / "documents" / "read" / "second-article" / "equations.toml").write_text(equation)
 
 
 def _by_reading(entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
@@ -133,7 +133,7 @@ def test_the_printed_digits_are_the_doubt_of_a_reading_that_no_rule_weighed(
 
 def test_a_stated_uncertainty_is_believed(invented_text: Path, released: Released) -> None:
     _second_equation(invented_text, "1304", "-3.5")
-    equations = invented_text / "sources" / "documents" / "second-article" / "equations.toml"
+    equations = invented_text / "sources" / "documents" / "read" / "second-article" / "equations.toml"
     stated = '\n[equation.stated_uncertainty]\nnumber = "0.4"\nunit = "%"\nkind = "expanded"\n'
     equations.write_text(equations.read_text() + stated)
     (found,) = released().audit("liquids")["deviations"]
@@ -155,7 +155,7 @@ def test_an_equation_is_told_where_it_lies_farthest_from_the_followed_one(
 
 def test_a_table_is_held_against_a_row_at_its_own_points_only(invented_text: Path, released: Released) -> None:
     write_document(invented_text, "second-article", READINGS_HEADER)
-    documents = invented_text / "sources" / "documents"
+    documents = invented_text / "sources" / "documents" / "read"
     (documents / "second-article" / "tables.toml").write_text(TABLE)
     (documents / "first-article" / "equations.toml").write_text(EQUATION + 'c2 = "0.1"\n')
     (found,) = released().audit("liquids")["deviations"]
@@ -170,7 +170,7 @@ def test_the_equation_that_a_row_follows_is_not_compared_with_itself(released: R
 
 
 def test_a_copy_is_not_called_independent(invented_text: Path, released: Released) -> None:
-    first = invented_text / "sources" / "documents" / "first-article" / "source.toml"
+    first = invented_text / "sources" / "documents" / "read" / "first-article" / "source.toml"
     shared = 'lineage = "invented-data"\n'
     first.write_text(first.read_text().replace("\n[defaults]", shared + "\n[defaults]"))
     _second_equation(invented_text, "1302", "-3.5", shared)

@@ -35,8 +35,8 @@ def three_releases(invented_text: Path, tmp_path: Path) -> Database:
     cut_release(invented_text, "2026r1", "The first.", DAY)
     write_document(invented_text, "second-article", READINGS_HEADER + SECOND_READINGS)
     cut_release(invented_text, "2026r2", "The second.", DAY)
-    shutil.rmtree(invented_text / "sources" / "documents" / "second-article")
-    first = invented_text / "sources" / "documents" / "first-article" / "readings.csv"
+    shutil.rmtree(invented_text / "sources" / "documents" / "read" / "second-article")
+    first = invented_text / "sources" / "documents" / "read" / "first-article" / "readings.csv"
     first.write_text(READINGS_HEADER + FIRST_READINGS.replace("7.5", "7.6"))
     cut_release(invented_text, "2026r3", "The third.", DAY)
     build(invented_text, tmp_path / "compiled")
@@ -127,7 +127,7 @@ def _two_releases(text: Path, tmp_path: Path, files: dict[str, tuple[str, str]])
 def test_a_corrected_pipe_is_told_in_the_units_it_is_printed_in(invented_text: Path, tmp_path: Path) -> None:
     old = PIPES + _pipe(1, "98.4", "8.18", "mm")
     new = PIPES + _pipe(1, "98.4", "8.20", "mm") + _pipe(2, "3.875", "0.322", "in")
-    pipes = "sources/documents/first-article/pipes.csv"
+    pipes = "sources/documents/read/first-article/pipes.csv"
     document = _two_releases(invented_text, tmp_path, {pipes: (old, new)}).changes("2026r2")
     (moved,) = document["moved_pipes"]
     assert (moved["row"], moved["system"], moved["size"]) == (PIPE, "b36.10", {"NPS": "98"})
@@ -148,7 +148,7 @@ def test_the_pipe_that_changed_most_comes_first(
     other = _pipe(1, "98.4", "4.00", "mm").replace("sch-40", "sch-20").replace(",40,", ",20,")
     old = PIPES + _pipe(1, "98.4", "8.18", "mm") + other
     new = old.replace("8.18", "8.20").replace("4.00", "4.40")
-    pipes = "sources/documents/first-article/pipes.csv"
+    pipes = "sources/documents/read/first-article/pipes.csv"
     document = _two_releases(invented_text, tmp_path, {pipes: (old, new)}).changes("2026r2")
     assert [entry["row"] for entry in document["moved_pipes"]] == ["b36.10-nps-98-sch-20", PIPE]
     show_changes(document)
@@ -163,7 +163,7 @@ def test_a_corrected_roughness_is_told_with_its_ratio(
     header = "id,surface,name_printed,condition_printed,value,low,high,unit,locator\n"
     row = "roughness.cast-iron-new.01,cast-iron-new,Cast iron,new,{},mm,table 2\n"
     versions = (header + row.format("0.2,,"), header + row.format("0.3,0.1,0.5"))
-    roughness = "sources/documents/first-article/roughness.csv"
+    roughness = "sources/documents/read/first-article/roughness.csv"
     document = _two_releases(invented_text, tmp_path, {roughness: versions}).changes("2026r2")
     (moved,) = document["moved_roughness"]
     assert (moved["row"], moved["surface"], moved["unit"]) == ("roughness.cast-iron-new", "cast-iron-new", "mm")
@@ -177,7 +177,7 @@ def test_a_corrected_roughness_is_told_with_its_ratio(
 
 def test_a_value_in_another_unit_is_converted_before_it_is_compared(invented_text: Path, tmp_path: Path) -> None:
     properties = "shared/vocabulary/properties.toml"
-    readings = "sources/documents/first-article/readings.csv"
+    readings = "sources/documents/read/first-article/readings.csv"
     kilograms = (invented_text / properties).read_text()
     start = kilograms.index("[density]")
     grams = kilograms[:start] + kilograms[start:].replace('si = "kg/m3"', 'si = "g/cm3"', 1)

@@ -100,7 +100,7 @@ def test_where_a_release_holds_the_version_its_numbers_are_proved(database: Data
 
 def test_a_version_that_the_newest_release_holds_again_is_current(invented_text: Path, tmp_path: Path) -> None:
     cut_release(invented_text, "2026r1", "The first.", DAY)
-    readings = invented_text / "sources" / "documents" / "first-article" / "readings.csv"
+    readings = invented_text / "sources" / "documents" / "read" / "first-article" / "readings.csv"
     readings.write_text(READINGS_HEADER + FIRST_READINGS.replace("5000", "5010"))
     cut_release(invented_text, "2026r2", "Changed.", DAY)
     build(invented_text, tmp_path / "before")

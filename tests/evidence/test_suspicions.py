@@ -43,7 +43,7 @@ class Planted:
         self._text, self._compiled = text, compiled
         self._numbers: dict[str, int] = {}
         follow_second_rule(text)
-        (text / "sources" / "documents" / "first-article" / "readings.csv").write_text(READINGS_HEADER)
+        (text / "sources" / "documents" / "read" / "first-article" / "readings.csv").write_text(READINGS_HEADER)
         self.say("sound-1", **SOUND)
         self.say("sound-2", longitudinal_speed="5950", shear_speed="3230", density="7860", youngs_modulus="212")
         self.say("sound-3", longitudinal_speed="5970", shear_speed="3240", density="7880", youngs_modulus="213")

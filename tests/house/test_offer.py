@@ -61,7 +61,7 @@ def test_a_form_in_order_becomes_a_document_that_the_ledger_reads(database: Data
     for folder in ("vocabulary", "subjects"):
         shutil.copytree(PROJECT / "shared" / folder, root / "shared" / folder)
     (root / "shared" / "subjects" / "designations.csv").unlink()
-    write_offer(offer, root / "sources" / "documents")
+    write_offer(offer, root / "sources" / "documents" / "read")
     ledger = load_ledger(root, vocabulary())
     (reading,) = [record for record in ledger.records.values() if isinstance(record, Scalar)]
     (source,) = [record for record in ledger.records.values() if isinstance(record, Source)]
@@ -70,7 +70,7 @@ def test_a_form_in_order_becomes_a_document_that_the_ledger_reads(database: Data
     taken = {one["row"]["id"] for one in database.readings("zirconium", "longitudinal_speed")}
     assert reading.id not in taken
     with pytest.raises(BadParameter, match="is there already"):
-        write_offer(offer, root / "sources" / "documents")
+        write_offer(offer, root / "sources" / "documents" / "read")
 
 
 def test_a_blank_form_is_toml_and_tells_everything_that_is_missing(

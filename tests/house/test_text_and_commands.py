@@ -117,7 +117,7 @@ def test_values_in_force_become_a_document_that_the_ledger_reads(
             for name in ("carbon-steel", "water")
         )
     )
-    to = tmp_path / "text" / "sources" / "documents" / "invented-house"
+    to = tmp_path / "text" / "sources" / "documents" / "read" / "invented-house"
     told = ("--title", "House values", "--organisation", "Invented Ltd", "--rights", "CC0-1.0")
     assert "3 reading(s)" in run("export", "--to", str(to), *told)
     ledger = load_ledger(tmp_path / "text", vocabulary())

@@ -51,7 +51,7 @@ def released(invented_text: Path, tmp_path: Path) -> Callable[[Callable[[Path], 
 
 def _withdraw(key: str) -> Callable[[Path], None]:
     def change(sources: Path) -> None:
-        file = sources / "documents" / key / "source.toml"
+        file = sources / "documents" / "read" / key / "source.toml"
         text = file.read_text()
         file.write_text(text.replace("\n[defaults]", f"{WITHDRAWN}\n[defaults]"))
 
@@ -59,7 +59,7 @@ def _withdraw(key: str) -> Callable[[Path], None]:
 
 
 def _correct(sources: Path) -> None:
-    (sources / "documents" / "first-article" / "corrections.toml").write_text(CORRECTION)
+    (sources / "documents" / "read" / "first-article" / "corrections.toml").write_text(CORRECTION)
 
 
 def _moved(changes: ChangesDocument, row: str) -> MovedValue:
@@ -99,7 +99,7 @@ def test_values_that_rested_on_a_withdrawn_document_alone_go_and_the_change_list
 ) -> None:
     def change(sources: Path) -> None:
         _withdraw("first-article")(sources)
-        rules = sources / "rules.toml"
+        rules = sources / "rules" / "invented.toml"
         rules.write_text(rules.read_text().partition("[[reference]]")[0])
 
     database = released(change)
@@ -165,7 +165,7 @@ def test_a_corrected_reading_gives_the_right_value_and_keeps_what_is_printed(
 )
 def test_a_correction_that_does_not_fit_is_a_finding(released: Callable[..., Database], text: str, words: str) -> None:
     def change(sources: Path) -> None:
-        (sources / "documents" / "first-article" / "corrections.toml").write_text(text)
+        (sources / "documents" / "read" / "first-article" / "corrections.toml").write_text(text)
 
     with pytest.raises(LedgerError) as told:
         released(change)
@@ -175,7 +175,7 @@ def test_a_correction_that_does_not_fit_is_a_finding(released: Callable[..., Dat
 def test_a_correction_is_not_needed_once_the_print_is_right(released: Callable[..., Database]) -> None:
     def change(sources: Path) -> None:
         _correct(sources)
-        readings = sources / "documents" / "first-article" / "readings.csv"
+        readings = sources / "documents" / "read" / "first-article" / "readings.csv"
         readings.write_text(READINGS_HEADER + FIRST_READINGS.replace("7.5", "7.7"))
 
     with pytest.raises(LedgerError, match="the correction is not needed any more"):

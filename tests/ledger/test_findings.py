@@ -10,7 +10,7 @@ from refdb.problems import LedgerError
 from refdb.release import derive_records
 from tests.invented import FIRST_READINGS, READINGS_HEADER, write_document
 
-PLACE = "sources/documents/second-article/readings.csv:2: "
+PLACE = "sources/documents/read/second-article/readings.csv:2: "
 
 
 def _findings(text: Path) -> list[str]:
@@ -57,7 +57,8 @@ def _findings(text: Path) -> list[str]:
         ),
         (
             "invented-metal.density.01,invented-metal,density,7.6,,,g/cm3,,p. 3,,",
-            "id: 'invented-metal.density.01' stands already at readings.csv:3; give each its own",
+            "id: 'invented-metal.density.01' stands already at first-article/readings.csv:3; the next free one is "
+            "'invented-metal.density.02'",
         ),
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,,,,",
@@ -82,11 +83,59 @@ def test_a_wrong_row_is_told_with_its_line_and_the_way_out(invented_text: Path, 
 def test_all_faults_are_told_at_once(invented_text: Path) -> None:
     rows = "invented-metal.density.02,invented-metal,density,x,,,g/cm3,,p. 3,,\nnonsense\n"
     write_document(invented_text, "second-article", READINGS_HEADER + rows)
-    (invented_text / "sources" / "documents" / "third-article").mkdir()
+    (invented_text / "sources" / "documents" / "read" / "third-article").mkdir()
     found = _findings(invented_text)
     assert len(found) == 3
     assert any("readings.csv:3: row: has 1 cells where the header has 11" in line for line in found)
     assert any("third-article: source.toml: is missing" in line for line in found)
+
+
+def test_a_row_with_one_fault_is_told_its_others_in_the_same_round(invented_text: Path) -> None:
+    rows = "invented-metal.density.new,invented-metal,density,about 7,,,m/s,,,,\n"
+    rows += "invented-metal.density.other,wood,density,7,,,g/cm3,,p. 3,,\n"
+    write_document(invented_text, "second-article", READINGS_HEADER + rows)
+    found = "\n".join(_findings(invented_text))
+    assert "readings.csv:2: number: 'about 7' is not a number" in found
+    assert "readings.csv:2: locator: is missing" in found
+    assert "readings.csv:2: unit: unit: 'm/s' measures speed, but density is needed" in found
+    assert "readings.csv:2: id: " in found
+    assert "readings.csv:3: subject: 'wood' does not exist" in found
+
+
+def test_several_wrong_ids_are_told_different_ways_out(invented_text: Path) -> None:
+    rows = "".join(f"invented-metal.density.{word},invented-metal,density,7,,,g/cm3,,p. 3,,\n" for word in "abc")
+    write_document(invented_text, "second-article", READINGS_HEADER + rows)
+    free = [line.rpartition("the next free one is ")[2] for line in _findings(invented_text)]
+    assert free == ["'invented-metal.density.02'", "'invented-metal.density.03'", "'invented-metal.density.04'"]
+
+
+def test_a_family_that_is_none_is_told_with_the_nearest(invented_text: Path) -> None:
+    file = invented_text / "shared" / "subjects" / "invented.toml"
+    file.write_text(file.read_text().replace('"thermoplastic"', '"thermoplastics"'))
+    (found,) = _findings(invented_text)
+    assert "family: 'thermoplastics' is not in shared/vocabulary/families.toml; the nearest are thermoplastic" in found
+
+
+@pytest.mark.parametrize(
+    ("group", "fault"),
+    [
+        ("programs", "lies in programs/, but its readings were seen as 'original'; move it to read/"),
+        ("books", "'books' is no group of documents; move it to one of read, pages"),
+    ],
+)
+def test_a_document_in_the_wrong_group_is_told_where_it_belongs(invented_text: Path, group: str, fault: str) -> None:
+    documents = invented_text / "sources" / "documents"
+    (documents / group).mkdir()
+    (documents / "read" / "first-article").rename(documents / group / "first-article")
+    (found,) = _findings(invented_text)
+    assert f"documents/{group}/first-article/source.toml: folder: {fault}" in found
+
+
+def test_a_document_without_readings_is_only_cited(invented_text: Path) -> None:
+    folder = write_document(invented_text, "second-article", READINGS_HEADER)
+    (folder / "readings.csv").unlink()
+    (found,) = _findings(invented_text)
+    assert found.endswith("folder: holds no readings; move it to cited/")
 
 
 def test_a_repeated_key_in_toml_is_refused(invented_text: Path) -> None:
@@ -95,7 +144,7 @@ def test_a_repeated_key_in_toml_is_refused(invented_text: Path) -> None:
 
 
 def test_a_document_whose_numbers_may_not_be_passed_on_is_refused(invented_text: Path) -> None:
-    file = invented_text / "sources" / "documents" / "first-article" / "source.toml"
+    file = invented_text / "sources" / "documents" / "read" / "first-article" / "source.toml"
     file.write_text(file.read_text().replace('rights = "CC0-1.0"', 'rights = "withheld"'))
     assert any(
         "rights: what is withheld may not be passed on, as a release would" in line for line in _findings(invented_text)
@@ -108,7 +157,7 @@ def test_an_unknown_column_is_refused(invented_text: Path) -> None:
 
 
 def test_an_equation_needs_every_coefficient_of_its_form(invented_text: Path) -> None:
-    file = invented_text / "sources" / "documents" / "first-article" / "equations.toml"
+    file = invented_text / "sources" / "documents" / "read" / "first-article" / "equations.toml"
     file.write_text(file.read_text().replace('c1 = "-3.5"', 'c2 = "-3.5"'))
     assert any(
         "polynomial/1 needs the coefficients ['c0', 'c1'], not ['c0', 'c2']" in line
@@ -117,10 +166,11 @@ def test_an_equation_needs_every_coefficient_of_its_form(invented_text: Path) ->
 
 
 def test_a_fault_in_the_rules_is_told_too(invented_text: Path) -> None:
-    rules = invented_text / "sources" / "rules.toml"
+    rules = invented_text / "sources" / "rules" / "invented.toml"
     rules.write_text(rules.read_text().replace('density = "0.02"', 'density = "little"'))
     assert any(
-        line.startswith("sources/rules.toml: density: 'little' is not a number") for line in _findings(invented_text)
+        line.startswith("sources/rules/invented.toml: density: 'little' is not a number")
+        for line in _findings(invented_text)
     )
 
 

@@ -79,7 +79,7 @@ def test_random_states_lie_within_the_stated_cost_of_joining(records: Records, l
 
 # IAPWS-IF97 is another equation. Measured, the largest of 300 states: 0.185 % (speed, near 62 degC at low pressure),
 # 0.0015 % (density, there too), 0.083 % (specific heat) and 0.0028 % (viscosity, the same equation at another density).
-# The differences of density and specific heat are those from which `sources/rules.toml` takes the uncertainty of the
+# The differences of density and specific heat are those from which `sources/rules` takes the uncertainty of the
 # rows; the speed of IF97 is 2.9 m/s too high where the measured points of 1972 stand within 0.06 m/s of the row.
 AGAINST_IF97 = {"sound_speed": 2e-3, "density": 1.7e-5, "specific_heat": 9e-4, "dynamic_viscosity": 5e-5}
 
@@ -166,7 +166,8 @@ def test_values_and_slopes_do_not_jump_where_the_nodes_are(records: Records, pro
 
 def grid_file(property_id: str) -> list[dict[str, str]]:
     document = "iapws-r12-08" if property_id == "dynamic_viscosity" else "iapws-r6-95"
-    file = PROJECT / "sources" / "documents" / document / f"water-{property_id.replace('_', '-')}-grid.csv"
+    folder = PROJECT / "sources" / "documents" / "computed" / "coolprop" / document
+    file = folder / f"water-{property_id.replace('_', '-')}-grid.csv"
     return list(csv.DictReader(file.read_text(encoding="utf-8").splitlines()))
 
 

@@ -79,7 +79,7 @@ def test_the_row_holds_equations_of_other_measurements_within_twice_its_uncertai
         assert abs(other(celsius, megapascals) - ours) < 2.0 * stated * ours, f"{celsius:.2f} degC"
 
 
-# What `sources/rules.toml` gives as the reason of the uncertainty under pressure.
+# What `sources/rules` gives as the reason of the uncertainty under pressure.
 def test_the_difference_that_the_stated_uncertainty_is_made_from_is_the_one_there_is(records: Records) -> None:
     ours = float(rows_of_water(records)["sound_speed"].value(0.01, 10.0))
 

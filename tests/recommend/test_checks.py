@@ -32,7 +32,7 @@ class Ledger:
     def __init__(self, text: Path) -> None:
         self.text = text
         self.numbers: dict[str, int] = {}
-        readings = text / "sources" / "documents" / "first-article" / "readings.csv"
+        readings = text / "sources" / "documents" / "read" / "first-article" / "readings.csv"
         readings.write_text(READINGS_HEADER)
         vocabulary = text / "shared" / "vocabulary" / "properties.toml"
         if "[bulk_sound_speed]" not in vocabulary.read_text():

@@ -140,11 +140,9 @@ def test_a_pair_is_not_hidden_by_another_of_the_same_name_in_another_row(invente
 
 
 def test_the_weakest_basis_and_sight_are_shown(invented_text: Path) -> None:
-    write_document(invented_text, "second", READINGS_HEADER + _reading("02", "5100"))
-    file = invented_text / "sources" / "documents" / "second" / "source.toml"
-    file.write_text(
-        file.read_text().replace('basis = "measured"', 'basis = "evaluated"').replace('"original"', '"library"')
-    )
+    readings = READINGS_HEADER + _reading("02", "5100")
+    file = write_document(invented_text, "second", readings, group="programs") / "source.toml"
+    file.write_text(file.read_text().replace('basis = "measured"', 'basis = "evaluated"'))
     row = derive_records(invented_text)[ROW]
     assert (row["basis"], row["seen"]) == ("evaluated", "library")
 

@@ -113,14 +113,13 @@ reason = "invented"
 def liquid(invented_text: Path) -> Path:
     """The invented text with a policy for kinds of grids."""
     rules = invented_text / "sources" / "rules"
-    rules.mkdir()
     (rules / "liquids.toml").write_text(POLICY)
     return invented_text
 
 
 def _records(text: Path, grids: str, readings: str = "") -> dict[str, dict[str, Any]]:
     write_document(text, "equations", READINGS_HEADER)
-    (text / "sources" / "documents" / "equations" / "grids.toml").write_text(grids)
+    (text / "sources" / "documents" / "read" / "equations" / "grids.toml").write_text(grids)
     if readings:
         write_document(text, "points", READINGS_HEADER + readings)
     return derive_records(text)
@@ -228,7 +227,7 @@ c0 = "0.002"
 c1 = "-0.00001"
 """
     write_document(liquid, "viscosity", READINGS_HEADER)
-    (liquid / "sources" / "documents" / "viscosity" / "equations.toml").write_text(equation)
+    (liquid / "sources" / "documents" / "read" / "viscosity" / "equations.toml").write_text(equation)
     rules = liquid / "sources" / "rules" / "liquids.toml"
     chosen = '[[reference]]\nrow = "invented-liquid.dynamic_viscosity"\n'
     rules.write_text(chosen + 'reading = "invented-liquid.dynamic_viscosity.02"\nreason = "invented"\n' + POLICY)

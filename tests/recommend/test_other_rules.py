@@ -17,7 +17,7 @@ from tests.invented import EQUATION, READINGS_HEADER, write_document
 def test_one_curve_is_followed_and_the_largest_disagreement_becomes_the_uncertainty(invented_text: Path) -> None:
     write_document(invented_text, "second", READINGS_HEADER)
     other = EQUATION.replace(".01", ".02").replace('"1300"', '"1303"')
-    (invented_text / "sources" / "documents" / "second" / "equations.toml").write_text(other)
+    (invented_text / "sources" / "documents" / "read" / "second" / "equations.toml").write_text(other)
     row = derive_records(invented_text)["invented-liquid.sound_speed"]
     assert row["form"]["coefficients"] == {"c0": "1300", "c1": "-3.5"}
     assert float(row["uncertainty"]["number"]) == pytest.approx(3.0 / math.sqrt(3.0), rel=0.02)
@@ -26,9 +26,9 @@ def test_one_curve_is_followed_and_the_largest_disagreement_becomes_the_uncertai
 
 
 def test_a_reference_to_no_equation_stops_the_build(invented_text: Path) -> None:
-    rules = invented_text / "sources" / "rules.toml"
+    rules = invented_text / "sources" / "rules" / "invented.toml"
     rules.write_text(rules.read_text().replace("invented-liquid.sound_speed.01", "invented-metal.density.01"))
-    with pytest.raises(LedgerError, match=r"sources/rules\.toml: reference invented-liquid\.sound_speed"):
+    with pytest.raises(LedgerError, match=r"sources/rules: reference invented-liquid\.sound_speed"):
         derive_records(invented_text)
 
 

@@ -123,9 +123,8 @@ def test_a_speed_whose_temperature_is_not_stated_is_less_certain(second: Path) -
 
 
 def _from_memory(text: Path, value: str) -> None:
-    write_document(text, "recalled", READINGS_HEADER + _speed(9, value))
-    file = text / "sources" / "documents" / "recalled" / "source.toml"
-    file.write_text(file.read_text().replace('"article"', '"memory"').replace('"original"', '"memory"'))
+    file = write_document(text, "recalled", READINGS_HEADER + _speed(9, value), group="memory") / "source.toml"
+    file.write_text(file.read_text().replace('"article"', '"memory"'))
 
 
 def test_what_is_recalled_never_shadows_what_was_seen(second: Path) -> None:
@@ -136,7 +135,7 @@ def test_what_is_recalled_never_shadows_what_was_seen(second: Path) -> None:
 
 
 def test_what_is_only_recalled_is_a_rung_of_its_own(second: Path) -> None:
-    readings = second / "sources" / "documents" / "first-article" / "readings.csv"
+    readings = second / "sources" / "documents" / "read" / "first-article" / "readings.csv"
     readings.write_text("".join(line for line in readings.read_text().splitlines(True) if ROW not in line))
     _from_memory(second, "5300")
     row = derive_records(second)[ROW]

@@ -42,7 +42,7 @@ def _with_slopes(text: Path, *slopes: str, basis: str = "measured", flag: str = 
         for place, slope in enumerate(slopes, start=1)
     ]
     write_document(text, "slopes", READINGS_HEADER + "".join(rows))
-    source = text / "sources" / "documents" / "slopes" / "source.toml"
+    source = text / "sources" / "documents" / "read" / "slopes" / "source.toml"
     source.write_text(source.read_text().replace('basis = "measured"', f'basis = "{basis}"'))
     return derive_records(text)[ROW]
 

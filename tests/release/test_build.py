@@ -87,7 +87,7 @@ def test_whatever_the_compiled_files_are_made_from_is_compiled_again_once_it_has
 def test_what_the_next_release_is_derived_from_is_not_compiled(two_texts: tuple[Path, Path], tmp_path: Path) -> None:
     build(two_texts[0], tmp_path / "target")
     write_document(two_texts[0], "second-article", READINGS_HEADER + SECOND_READINGS)
-    (two_texts[0] / "sources" / "rules.toml").write_text("# Nothing.\n")
+    (two_texts[0] / "sources" / "rules" / "invented.toml").write_text("# Nothing.\n")
     assert not build(two_texts[0], tmp_path / "target")
 
 

@@ -40,9 +40,9 @@ def test_every_step_names_its_rules_what_it_rests_on_and_the_rows_it_made(invent
 def test_a_release_holds_the_steps_that_changed_and_names_those_that_are_gone(invented_text: Path) -> None:
     write_document(invented_text, "second-article", READINGS_HEADER + SECOND_READINGS)
     cut_release(invented_text, "2026r1", "The first.", DAY)
-    equations = invented_text / "sources" / "documents" / "first-article" / "equations.toml"
+    equations = invented_text / "sources" / "documents" / "read" / "first-article" / "equations.toml"
     equations.unlink()
-    rules = invented_text / "sources" / "rules.toml"
+    rules = invented_text / "sources" / "rules" / "invented.toml"
     rules.write_text(rules.read_text().split("[[reference]]")[0])
     cut_release(invented_text, "2026r2", "Without the equation.", DAY)
     changed = _lines(invented_text, "2026r2")
@@ -65,7 +65,7 @@ def test_a_release_tells_what_it_was_made_with(invented_text: Path) -> None:
     header = tomllib.loads((invented_text / "sources" / "releases" / "2026r1" / "release.toml").read_text())
     made_with = header["made_with"]
     assert {"refdb", "python", "mpmath", "numpy", "pint", "pydantic", "commit", "rules", "policies"} <= made_with.keys()
-    rules = invented_text / "sources" / "rules.toml"
+    rules = invented_text / "sources" / "rules" / "invented.toml"
     rules.write_text(rules.read_text() + "\n# a comment is part of the text\n")
     write_document(invented_text, "second-article", READINGS_HEADER + SECOND_READINGS)
     cut_release(invented_text, "2026r2", "The second.", DAY)

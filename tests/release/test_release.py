@@ -51,7 +51,7 @@ def test_the_digest_of_a_release_is_over_its_full_list(invented_text: Path) -> N
 def test_withdrawn_rows_leave_the_new_release_and_stay_in_the_old(invented_text: Path, tmp_path: Path) -> None:
     write_document(invented_text, "second-article", READINGS_HEADER + SECOND_READINGS)
     cut_release(invented_text, "2026r1", "The first.", DAY)
-    shutil.rmtree(invented_text / "sources" / "documents" / "second-article")
+    shutil.rmtree(invented_text / "sources" / "documents" / "read" / "second-article")
     changes = cut_release(invented_text, "2026r2", "One document withdrawn.", LATER)
     assert changes.withdrawn == ["invented-metal.longitudinal_speed.02", "second-article"]
     build(invented_text, tmp_path / "target")
@@ -74,7 +74,7 @@ def test_a_past_day_answers_from_the_release_of_that_day(invented_text: Path, tm
 
 def test_a_row_that_comes_back_as_it_was_is_the_same_version(invented_text: Path, tmp_path: Path) -> None:
     cut_release(invented_text, "2026r1", "The first.", DAY)
-    document = invented_text / "sources" / "documents" / "first-article" / "readings.csv"
+    document = invented_text / "sources" / "documents" / "read" / "first-article" / "readings.csv"
     document.write_text(READINGS_HEADER + FIRST_READINGS.replace("5000", "5010"))
     cut_release(invented_text, "2026r2", "Changed.", LATER)
     document.write_text(READINGS_HEADER + FIRST_READINGS)

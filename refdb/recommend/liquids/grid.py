@@ -61,7 +61,7 @@ def recommend_grid(
         ledger: every record, for the saturation pressure and the freezing point.
 
     Raises:
-        LedgerError: the reading named in `sources/rules.toml` is not a usable grid in the property's SI unit.
+        LedgerError: the reading named in `sources/rules` is not a usable grid in the property's SI unit.
     """
     grids = {row: record for row, record in ledger.items() if isinstance(record, Grid)}
     grid = grids.get(choice.reading)
@@ -69,10 +69,7 @@ def recommend_grid(
     if grid is None or grid.doubts or grid.unit != si:
         named = [grid] if grid is not None else []
         raise LedgerError(
-            [
-                f"sources/rules.toml: grid {choice.row}: '{choice.reading}' is not a usable grid in "
-                f"{si}{doubts_told(named)}"
-            ]
+            [f"sources/rules: grid {choice.row}: '{choice.reading}' is not a usable grid in {si}{doubts_told(named)}"]
         )
     spec = grid_spec(grid, grids, table)
     compared = _compared(
@@ -223,9 +220,7 @@ def _freezing(choice: GridChoice, ledger: Mapping[str, AnyRecord]) -> list[Scala
         return []
     reading = ledger.get(choice.freezing)
     if not isinstance(reading, Scalar) or reading.property != "freezing_point" or reading.doubts:
-        raise LedgerError(
-            [f"sources/rules.toml: grid {choice.row}: '{choice.freezing}' is not a usable freezing point"]
-        )
+        raise LedgerError([f"sources/rules: grid {choice.row}: '{choice.freezing}' is not a usable freezing point"])
     return [reading]
 
 

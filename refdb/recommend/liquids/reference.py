@@ -56,7 +56,7 @@ def recommend_reference(
     """The row that follows `reference.reading`.
 
     Raises:
-        LedgerError: the reading named in `sources/rules.toml` is not a usable equation or table.
+        LedgerError: the reading named in `sources/rules` is not a usable equation or table.
     """
     curves = {curve.reading.id: curve for curve in curves_of(readings)}
     chosen = curves.get(reference.reading)
@@ -64,7 +64,7 @@ def recommend_reference(
         named = [reading for reading in readings if reading.id == reference.reading]
         raise LedgerError(
             [
-                f"sources/rules.toml: reference {reference.row}: '{reference.reading}' is not a usable equation in "
+                f"sources/rules: reference {reference.row}: '{reference.reading}' is not a usable equation in "
                 f"{si}{doubts_told(named)}"
             ]
         )

@@ -27,7 +27,7 @@ def estimate_analogues(
     known = {subject.id for subject in subjects}
     unknown = [name for entry in analogues for name in (entry.subject, entry.of) if name not in known]
     if unknown:
-        raise LedgerError([f"sources/rules.toml: analogue: there is no subject '{name}'" for name in unknown])
+        raise LedgerError([f"sources/rules: analogue: there is no subject '{name}'" for name in unknown])
     found: dict[str, RecommendedValue] = {}
     for entry in analogues:
         for property_id in entry.properties:

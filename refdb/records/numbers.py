@@ -1,26 +1,25 @@
-"""The printed numbers of a reading, one by one, as a second reader compares them."""
+"""The printed numbers of a reading, one by one, as a second reader compares them, and the digest of all."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
+from refdb.records.canonical import canonical
 from refdb.records.models import Reading
-
-How = Literal["parsed", "beside its name", "in the file", "recomputed", "read by a person"]
-"""How a number was found again, the strongest first: in the carrier's own structure, in the line or block that names the
-thing, anywhere in the file; computed again with the library; read by somebody in the print."""
 
 _NUMBERS = (
     "number", "low", "high", "minimum", "outside_diameter", "wall", "inside_diameter", "coefficients", "points",
     "values", "terms", "minus", "plus", "stated_uncertainty",
 )  # fmt: skip
+_BELONGS = frozenset({"subject", "property", "unit", "state", "variable", "axes"})
 _TEXTS = frozenset({"unit", "kind", "of", "unlimited"})
 
 
 @dataclass(frozen=True)
-class PrintedNumber:
+class EnteredNumber:
     """One number of a reading: where it stands in the record (`number`, `points.3.1`), and its text as entered."""
 
     reading: str
@@ -28,25 +27,11 @@ class PrintedNumber:
     text: str
 
 
-@dataclass(frozen=True)
-class Compared:
-    """A number held against a carrier or the print.
-
-    `found` is the text that stands there, or None where no number could be found for it; `equal` says whether the two
-    are the same number.
-    """
-
-    number: PrintedNumber
-    found: str | None
-    equal: bool
-    how: How
-
-
-def numbers_of(reading: Reading) -> list[PrintedNumber]:
+def numbers_of(reading: Reading) -> list[EnteredNumber]:
     """Every number that the document prints as (part of) the value, in order; not its state, nor axes of a grid."""
     body = reading.plain()
     return [
-        PrintedNumber(reading.id, place, text)
+        EnteredNumber(reading.id, place, text)
         for name in _NUMBERS
         if name in body
         for place, text in _texts(name, body[name])
@@ -63,3 +48,19 @@ def _texts(place: str, held: Any) -> Iterator[tuple[str, str]]:
     elif isinstance(held, list):
         for index, part in enumerate(held):
             yield from _texts(f"{place}.{index}", part)
+
+
+def content_digest(readings: Iterable[Reading]) -> str:
+    """SHA-256 over what a second reader compares: the numbers, units and states of readings, in order of their ids.
+
+    A check is good for as long as this stays what it was; a flag or a note may change.
+    """
+    compared = [
+        {
+            "id": reading.id,
+            "numbers": [[number.place, number.text] for number in numbers_of(reading)],
+            **{name: part for name, part in reading.plain().items() if name in _BELONGS},
+        }
+        for reading in sorted(readings, key=lambda reading: reading.id)
+    ]
+    return "sha256:" + hashlib.sha256(canonical({"": compared})).hexdigest()

@@ -62,6 +62,10 @@ class SourceReference(Document):
     key: str
     citation: str
     locator: str
+    reproduced_in: NotRequired[str]
+    """The copy in which the document was seen, and to which the locator belongs; absent where it was read itself."""
+    checked_by: NotRequired[str]
+    """Who or what read the entered numbers a second time, when, against what, and how many; absent where nobody did."""
 
 
 class SubjectReference(Document):

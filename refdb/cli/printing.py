@@ -405,11 +405,17 @@ def _state_words(item: Answer) -> str:
 
 def _source_lines(sources: Sequence[Mapping[str, Any]]) -> list[str]:
     """One line per document, with every locator used."""
-    citations = {source["key"]: source["citation"] for source in sources}
-    locators: dict[str, dict[str, None]] = {key: {} for key in citations}
+    locators: dict[str, dict[str, None]] = {}
+    told: dict[str, str] = {}
     for source in sources:
-        locators[source["key"]].update(dict.fromkeys(source["locator"].split("; ")))
-    return [f"Source {key}: {citations[key]}. At {'; '.join(places)}." for key, places in locators.items()]
+        locators.setdefault(source["key"], {}).update(dict.fromkeys(source["locator"].split("; ")))
+        told[source["key"]] = f"{source['citation']}. {_seen_in(source)}"
+    return [f"Source {key}: {told[key]} {'; '.join(places)}." for key, places in locators.items()]
+
+
+def _seen_in(source: Mapping[str, Any]) -> str:
+    copy = source.get("reproduced_in")
+    return f"As reproduced in {copy}, at" if copy else "At"
 
 
 def _branch(tree: Any, step: Mapping[str, Any]) -> None:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any, cast
 
 from refdb.evidence.provenance import row_record
 from refdb.lookup import ReleaseInfo, ReleaseStore
-from refdb.values.citation import cited
+from refdb.values.citation import cited, reproduced_in, source_reference
 
 if TYPE_CHECKING:
+    from refdb.documents import SourceReference
     from refdb.evidence.documents import CslItem
 
 
@@ -46,15 +47,15 @@ def csl_items(store: ReleaseStore, rows: Iterable[str], release: ReleaseInfo) ->
     """
     places: dict[str, list[str]] = {}
     for row in rows:
-        for key, locator in _documents(store, row, release):
+        for key, note in _documents(store, row, release):
             found = places.setdefault(key, [])
-            if locator and locator not in found:
-                found.append(locator)
+            if note and note not in found:
+                found.append(note)
     items = []
-    for key, locators in places.items():
+    for key, notes in places.items():
         record = store.record(key, release)
         if record is not None and record.body["type"] in CSL_TYPES:
-            items.append(_item(key, record.body, locators))
+            items.append(_item(key, record.body, notes))
     return items
 
 
@@ -64,17 +65,28 @@ def bibtex(items: Iterable[Mapping[str, Any]]) -> str:
 
 
 def _documents(store: ReleaseStore, row: str, release: ReleaseInfo) -> Iterator[tuple[str, str]]:
-    """The keys of the documents behind a row, each with a place in it."""
+    """The keys of the documents behind a row, each with a note on the place, or on the copy that was seen."""
     record = row_record(store, row, release)
     if "inputs" in record.body:
-        yield from ((one["key"], one["locator"]) for one in cited(store, record.body["inputs"], release))
+        yield from ((one["key"], _place(one)) for one in cited(store, record.body["inputs"], release))
     elif record.body["kind"] == "source":
-        yield record.id, ""
+        copy = reproduced_in(record.body)
+        yield record.id, f"As reproduced in {copy}" if copy else ""
     elif "source" in record.body:
-        yield record.body["source"], record.body.get("locator", "")
+        source = store.record(record.body["source"], release)
+        if source is not None and "seen" in record.body:
+            yield source.id, _place(source_reference(source.body, [record.body]))
+        else:
+            yield record.body["source"], record.body.get("locator", "")
 
 
-def _item(key: str, body: Mapping[str, Any], locators: list[str]) -> CslItem:
+def _place(reference: SourceReference) -> str:
+    """The locator belongs to what was seen: to the copy, where the document itself was not."""
+    copy = reference.get("reproduced_in")
+    return f"As reproduced in {copy}: {reference['locator']}" if copy else reference["locator"]
+
+
+def _item(key: str, body: Mapping[str, Any], notes: list[str]) -> CslItem:
     item: dict[str, Any] = {"id": key, "type": CSL_TYPES[body["type"]], "title": body["title"]}
     if "authors" in body:
         item["author"] = [_author(name) for name in body["authors"]]
@@ -84,8 +96,8 @@ def _item(key: str, body: Mapping[str, Any], locators: list[str]) -> CslItem:
         if own in body:
             item[csl] = body[own]
     item["accessed"] = {"date-parts": [[int(part) for part in body["seen_on"].split("-")]]}
-    if locators:
-        item["note"] = "; ".join(locators)
+    if notes:
+        item["note"] = "; ".join(notes)
     # CSL-JSON has a member for everything that a source may have.
     return cast("CslItem", item)
 

@@ -39,6 +39,49 @@ class SourceDocument(OpenDocument):
     rows_resting_on_it: NotRequired[int]
 
 
+RightsClass = Literal["public-domain", "permissive", "copyleft", "database-right", "no-licence", "unknown"]
+
+
+class CopyDocument(Document):
+    """A copy in which a document was seen, and its licence: an SPDX expression, `none` or `unknown`."""
+
+    copy: str
+    licence: str
+
+
+class RightsOfDocument(Document):
+    """A document, and those of its copies that are of one class of rights."""
+
+    key: str
+    citation: str
+    copies: list[CopyDocument]
+
+
+class DocumentsOfRights(Document):
+    """The documents that were seen in a copy of one class of rights."""
+
+    rights: RightsClass
+    means: str
+    documents: list[RightsOfDocument]
+
+
+class RightsDocument(Document):
+    """The documents of a release by the class of rights of the copies in which they were seen."""
+
+    release: str
+    classes: list[DocumentsOfRights]
+
+
+class ExportDocument(Document):
+    """The records of a release, as far as they do without some classes of rights."""
+
+    release: str
+    digest: str
+    without: list[RightsClass]
+    left_out: dict[str, int]
+    records: list[dict[str, Any]]
+
+
 class RowDocument(Document):
     """A record as it stands in a release."""
 

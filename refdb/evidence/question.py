@@ -58,6 +58,35 @@ class OneReleaseQuestion(Question):
     label: str = asked("The label of the release that is asked for.", "2026r1", required=True)
 
 
+@group
+class AskedWithout(Question):
+    """Classes of rights to do without."""
+
+    without: Sequence[str] = asked(
+        "Leave out what was seen only in copies of this class of rights, and all that rests on it.",
+        "copyleft",
+        repeatable=True,
+        metavar="CLASS",
+    )
+
+
+@question
+class ReleaseExportQuestion(AskedWithout):
+    """Every record of a release."""
+
+    label: str = asked("The label of the release that is exported.", "2026r1", required=True)
+
+
+@question
+class ExportQuestion(AskedWithout, AskedRelease):
+    """Every record of a release, as a file."""
+
+
+@question
+class RightsQuestion(AskedRelease):
+    """The documents of a release by what the copies allow in which they were seen."""
+
+
 @question
 class ChangesQuestion(Question):
     """What a release changed since an older one."""

@@ -15,9 +15,9 @@ from typing import Any
 
 from refdb.database import Database
 from refdb.house.entry import PARTS, checked_entry
+from refdb.ledger.columns import READINGS
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
-from refdb.ledger.load import READING_COLUMNS
 from refdb.problems import BadParameter, LedgerError, Problem
 from refdb.store.values import Standing
 
@@ -127,7 +127,7 @@ def read_document(folder: Path, database: Database) -> list[dict[str, Any]]:
 def _readings(folder: Path, findings: Findings) -> Iterable[tuple[Path, int | None, dict[str, Any]]]:
     file = folder / "readings.csv"
     if file.is_file():
-        for line, cells in read_csv(file, READING_COLUMNS, findings):
+        for line, cells in read_csv(file, READINGS.names, findings):
             yield file, line, dict(cells)
     file = folder / "tables.toml"
     if file.is_file():

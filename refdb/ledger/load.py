@@ -28,6 +28,7 @@ from refdb.ledger.carriers import Carriers
 from refdb.ledger.cells import limit_cell, where_cell
 from refdb.ledger.check import Refused, check_references
 from refdb.ledger.checks import checks_of, told
+from refdb.ledger.columns import LININGS, PIPES, READINGS, ROUGHNESS, SIZE_COLUMNS, TOLERANCES
 from refdb.ledger.correct import Amendments
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
@@ -51,79 +52,6 @@ from refdb.records.models import (
 )
 from refdb.vocabulary import VocabularyDocument
 
-READING_COLUMNS = frozenset(
-    [
-        "id",
-        "subject",
-        "property",
-        "value",
-        "low",
-        "high",
-        "unit",
-        "temperature",
-        "temperature_scale",
-        "pressure",
-        "strength",
-        "condition",
-        "locator",
-        "name_printed",
-        "basis",
-        "seen",
-        "uncertainty",
-        "uncertainty_unit",
-        "uncertainty_kind",
-        "flag",
-        "flag_text",
-        "note",
-    ]
-)
-SIZE_COLUMNS = {"nps": "NPS", "dn": "DN", "od": "OD", "nominal": "nominal", "a": "A", "b": "B"}
-PIPE_COLUMNS = frozenset(
-    [
-        "id",
-        "pipe",
-        "name_printed",
-        "system",
-        *SIZE_COLUMNS,
-        "designations",
-        "outside_diameter",
-        "outside_diameter_is",
-        "wall",
-        "wall_is",
-        "inside_diameter",
-        "unit",
-        "locator",
-        "basis",
-        "seen",
-        "flag",
-        "flag_text",
-        "note",
-    ]
-)
-ROUGHNESS_COLUMNS = frozenset(
-    [
-        "id",
-        "surface",
-        "name_printed",
-        "condition_printed",
-        "value",
-        "low",
-        "high",
-        "unit",
-        "locator",
-        "basis",
-        "seen",
-        "flag",
-        "flag_text",
-        "note",
-    ]
-)
-SCOPED_COLUMNS = (
-    "id", "systems", "standard", "designations", "where", "locator", "name_printed", "basis", "seen", "flag",
-    "flag_text", "note",
-)  # fmt: skip
-TOLERANCE_COLUMNS = frozenset([*SCOPED_COLUMNS, "tolerance", "quantity", "minus", "plus"])
-LINING_COLUMNS = frozenset([*SCOPED_COLUMNS, "lining", "material", "side", "value", "low", "high", "minimum", "unit"])
 GRID_COLUMNS = frozenset({"temperature", "pressure", "salinity", "strength", "value"})
 TERM_COLUMNS = frozenset({"coefficient", "temperature", "pressure", "salinity", "strength"})
 DESIGNATION_COLUMNS = frozenset(["subject", "kind", "text", "source", "locator"])
@@ -234,11 +162,11 @@ class _Reader:
         self.add(Source, self._source(folder, text, readings), file, None)
 
     def _readings(self, folder: Path, defaults: Mapping[str, str]) -> None:
-        self._rows(folder / "readings.csv", READING_COLUMNS, defaults, self._reading)
-        self._rows(folder / "pipes.csv", PIPE_COLUMNS, defaults, self._pipe)
-        self._rows(folder / "roughness.csv", ROUGHNESS_COLUMNS, defaults, self._roughness)
-        self._rows(folder / "tolerances.csv", TOLERANCE_COLUMNS, defaults, self._tolerance)
-        self._rows(folder / "linings.csv", LINING_COLUMNS, defaults, self._lining)
+        self._rows(folder / "readings.csv", READINGS.names, defaults, self._reading)
+        self._rows(folder / "pipes.csv", PIPES.names, defaults, self._pipe)
+        self._rows(folder / "roughness.csv", ROUGHNESS.names, defaults, self._roughness)
+        self._rows(folder / "tolerances.csv", TOLERANCES.names, defaults, self._tolerance)
+        self._rows(folder / "linings.csv", LININGS.names, defaults, self._lining)
         self._blocks(folder / "equations.toml", "equation", Equation, defaults)
         self._blocks(folder / "tables.toml", "table", Table, defaults)
         self._blocks(folder / "grids.toml", "grid", Grid, defaults)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore
@@ -11,7 +12,7 @@ if TYPE_CHECKING:
     from refdb.values.documents import AnswerStanding
 
 
-def citation(source: dict[str, Any]) -> str:
+def citation(source: Mapping[str, Any]) -> str:
     """One line for people: authors, title, edition, container and volume, pages, publisher and year, DOI."""
     authors = source.get("authors", [])
     publisher = source.get("publisher") if source.get("publisher") not in authors else None
@@ -26,6 +27,45 @@ def citation(source: dict[str, Any]) -> str:
         f"doi:{source['doi']}" if "doi" in source else None,
     ]
     return ". ".join(part.rstrip(".") for part in parts if part)
+
+
+def reproduced_in(source: Mapping[str, Any], readings: Collection[str] = ()) -> str | None:
+    """The copies in which a document was seen, in words; None where none is told.
+
+    Args:
+        source: the record of the document.
+        readings: ids; only copies that hold one of them are told.
+    """
+    carriers = [
+        carrier
+        for carrier in source.get("carriers", [])
+        if not readings or "readings" not in carrier or any(row in carrier["readings"] for row in readings)
+    ]
+    return "; ".join(map(carrier_words, carriers)) or None
+
+
+def carrier_words(carrier: Mapping[str, Any]) -> str:
+    """One copy in words: its name, what pins it, and the file in it."""
+    commit = carrier.get("commit")
+    seen_on = f"seen on {carrier['seen_on']}" if "seen_on" in carrier else None
+    what = carrier["url"] if carrier["type"] in {"page", "repository"} and "url" in carrier else carrier["name"]
+    version = carrier.get("version")
+    parts = (
+        f"{what} {version}" if version else what,
+        f"commit {commit[:12]}" if commit else None,
+        carrier.get("path"),
+        None if version or commit else seen_on,
+    )
+    return ", ".join(part for part in parts if part)
+
+
+def checked_by(source: Mapping[str, Any], readings: Collection[str]) -> str | None:
+    """Who or what read these readings a second time; None unless each was."""
+    checks = source.get("checks")
+    if checks is None:
+        return source.get("checked_by")
+    covering = [c for c in checks if "readings" not in c or set(readings) <= set(c["readings"])]
+    return "; ".join(f"{c['by']} on {c['on']} against {c['against']} ({c['how']})" for c in covering) or None
 
 
 def standing(body: dict[str, Any], row: str, digest: str, sources: list[SourceReference]) -> AnswerStanding:
@@ -47,17 +87,36 @@ def _joined(*parts: str | None) -> str:
 
 def cited(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[SourceReference]:
     """The documents behind a row's inputs, each with the locators that were used; derived rows are followed down."""
-    locators: dict[str, list[str]] = {}
+    by_source: dict[str, list[dict[str, Any]]] = {}
     for reading in _readings(store, inputs, release):
-        places = locators.setdefault(reading["source"], [])
-        if reading["locator"] not in places:
-            places.append(reading["locator"])
-    documents: list[SourceReference] = []
-    for key, places in locators.items():
-        record = store.record(key, release)
-        if record is not None:
-            documents.append({"key": key, "citation": citation(record.body), "locator": "; ".join(places)})
-    return documents
+        by_source.setdefault(reading["source"], []).append(reading)
+    return [
+        source_reference(record.body, found)
+        for key, found in by_source.items()
+        if (record := store.record(key, release)) is not None
+    ]
+
+
+def source_reference(source: Mapping[str, Any], readings: Sequence[Mapping[str, Any]]) -> SourceReference:
+    """A document as answers cite it for some of its readings: the places in it, the copy that was seen, second readers.
+
+    Args:
+        source: its record.
+        readings: records of readings of it.
+    """
+    names = [reading["id"] for reading in readings]
+    told: SourceReference = {
+        "key": source["id"],
+        "citation": citation(source),
+        "locator": "; ".join(dict.fromkeys(reading["locator"] for reading in readings)),
+    }
+    copy = reproduced_in(source, names) if any(reading["seen"] != "original" for reading in readings) else None
+    if copy is not None:
+        told["reproduced_in"] = copy
+    second = checked_by(source, names)
+    if second is not None:
+        told["checked_by"] = second
+    return told
 
 
 def _readings(store: ReleaseStore, inputs: list[dict[str, Any]], release: ReleaseInfo) -> list[dict[str, Any]]:

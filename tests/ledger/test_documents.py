@@ -6,18 +6,10 @@ import re
 from pathlib import Path
 from typing import Any
 
+from refdb.ledger.columns import TABLES
 from refdb.ledger.files import read_csv, read_toml
 from refdb.ledger.findings import Findings
-from refdb.ledger.load import (
-    DESIGNATION_COLUMNS,
-    GRID_COLUMNS,
-    LINING_COLUMNS,
-    PIPE_COLUMNS,
-    READING_COLUMNS,
-    ROUGHNESS_COLUMNS,
-    TERM_COLUMNS,
-    TOLERANCE_COLUMNS,
-)
+from refdb.ledger.load import DESIGNATION_COLUMNS, GRID_COLUMNS, TERM_COLUMNS
 from refdb.records import digest
 from refdb.records.models import READING_KINDS, RECOMMENDED_KINDS, RECORD
 from refdb.release.vocabulary import compile_vocabulary
@@ -32,11 +24,7 @@ TEXT_FILES = sorted(
 )
 POINT_COLUMNS = frozenset({"x", "y"}) | GRID_COLUMNS | TERM_COLUMNS
 COLUMNS = {
-    "readings.csv": READING_COLUMNS,
-    "pipes.csv": PIPE_COLUMNS,
-    "roughness.csv": ROUGHNESS_COLUMNS,
-    "tolerances.csv": TOLERANCE_COLUMNS,
-    "linings.csv": LINING_COLUMNS,
+    **{f"{name}.csv": table.names for name, table in TABLES.items()},
     "designations.csv": DESIGNATION_COLUMNS,
 }
 

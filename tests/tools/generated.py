@@ -26,6 +26,7 @@ from refdb.cli.main import run
 from refdb.forms import FORMS
 from refdb.job.models import Job
 from refdb.job.sheet.factor_chart import factor_chart
+from refdb.ledger.schemas import table_schemas, toml_schemas
 from refdb.pipes import candidates, measurement, posterior
 from refdb.pipes.candidates import PRIOR_TEXT
 from refdb.pipes.coverage import coverage
@@ -41,6 +42,7 @@ from tests.tools.fill_liquids import fill_of_liquids
 from tests.tools.job_page import jobs_page
 from tests.tools.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.tools.reliability_plot import reliability_plot
+from tests.tools.source_pages import rights_page, source_tables, third_party_notices
 from tests.tools.wanted_solids import PROPERTIES as FILLED
 from tests.tools.wanted_solids import WANTED
 from tests.tools.wanted_solutions import PROPERTIES as FILLED_OF_SOLUTIONS
@@ -71,6 +73,8 @@ def generated() -> dict[str, str]:
     """Path below the project to text, for every generated document."""
     return {
         "shared/schemas/record-v1.schema.json": _json(RECORD.json_schema()),
+        **{f"shared/schemas/{name}-toml.schema.json": _json(schema) for name, schema in toml_schemas().items()},
+        **{f"shared/schemas/{name}-csv.schema.json": _json(schema) for name, schema in table_schemas().items()},
         "shared/schemas/job-v1.schema.json": _json(Job.model_json_schema()),
         "shared/openapi.json": _json(app.openapi()),
         "shared/docs/commands.md": NOTICE + _commands(),
@@ -81,6 +85,9 @@ def generated() -> dict[str, str]:
         "shared/docs/coverage.md": NOTICE + _coverage(),
         "shared/docs/subjects.md": NOTICE + _subjects(),
         "shared/docs/sources.md": NOTICE + _sources(),
+        "shared/docs/source-tables.md": NOTICE + source_tables(_table),
+        "shared/docs/rights.md": NOTICE + rights_page(refdb.open(), _table),
+        "THIRD-PARTY-NOTICES": third_party_notices(PROJECT),
         "shared/docs/rules-and-forms.md": NOTICE + _rules_and_forms(),
         "shared/docs/problems.md": NOTICE + _problems(),
         "shared/docs/materials.md": NOTICE + _materials(),

@@ -8,22 +8,28 @@ from refdb.evidence.bibliography import bibtex, csl_items
 from refdb.evidence.documents import (
     AuditDocument,
     ChangesDocument,
+    ExportDocument,
     HistoryDocument,
     PipeAuditDocument,
     ProvDocument,
     ProvenanceDocument,
+    RightsDocument,
     RowDocument,
     SourceDocument,
 )
+from refdb.evidence.export import export_document
 from refdb.evidence.prov import prov_document
 from refdb.evidence.question import (
     AuditQuestion,
     ChangesQuestion,
     HistoryQuestion,
     OneReleaseQuestion,
+    ReleaseExportQuestion,
+    RightsQuestion,
     RowQuestion,
     SourceQuestion,
 )
+from refdb.evidence.rights import rights as documents_by_rights
 from refdb.lookup.documents import ReleaseDocument
 from refdb.values.question import ListQuestion, NoQuestion
 from refdb_api.describe import Routes
@@ -39,6 +45,12 @@ async def sources(request: Request, asked: ListQuestion) -> Response:
     """Every document: citation, where and how it was seen, rights."""
     release = release_of(request, asked)
     return listed(request, asked, release, database(request).sources(release), as_is)
+
+
+@routes.get("/rights", "rights", "The documents by rights", RightsDocument, RightsQuestion)
+async def rights(request: Request, asked: RightsQuestion) -> Response:
+    """The documents by what the copies allow in which they were seen: copyleft, database right, no licence, ..."""
+    return document(request, documents_by_rights(database(request).store, release_of(request, asked)))
 
 
 @routes.get("/sources/{key}", "source", "One document", SourceDocument, SourceQuestion)
@@ -95,6 +107,13 @@ async def releases(request: Request, _: NoQuestion) -> Response:
 async def release(request: Request, asked: OneReleaseQuestion) -> Response:
     """A release by its label, what it corrects, by which it is corrected, and earlier cuts under its label."""
     return asked_again(document(request, database(request).release(asked.label).document()))
+
+
+@routes.get("/releases/{label}/export", "export", "A whole release", ExportDocument, ReleaseExportQuestion)
+async def export(request: Request, asked: ReleaseExportQuestion) -> Response:
+    """Every record of a release; or those that do without some classes of rights, and how many were left out."""
+    release = database(request).release(asked.label)
+    return document(request, export_document(database(request).store, release, asked.without))
 
 
 @routes.get(

@@ -26,7 +26,9 @@ class Sources:
         return Markup("row {} {}").format(item["row"]["id"], links)
 
     def _link(self, source: Mapping[str, Any]) -> Markup:
-        words = ", ".join(filter(None, (source.get("citation"), source.get("locator"))))
+        copy = source.get("reproduced_in")
+        seen = f"as reproduced in {copy}" if copy else None
+        words = ", ".join(filter(None, (source.get("citation"), seen, source.get("locator"))))
         number = self._numbers.setdefault(words, len(self._numbers) + 1)
         return Markup('<a href="#source-{0}">[{0}]</a>').format(number)
 

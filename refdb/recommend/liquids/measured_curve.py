@@ -128,7 +128,8 @@ class MeasuredCurve:
         moved = (value * (1.0 - slope * (c - middle)) for c, value in zip(celsius, values, strict=True))
         at_middle = weighted_mean(moved, weights)
         low, high = self._liquid.inside(middle - reach, middle + reach) or (middle - reach, middle + reach)
-        low, high = math.ceil(low * 100.0) / 100.0, math.floor(high * 100.0) / 100.0
+        # 20 degC read as 293.15 K is 20 degC but for the last bit, which must not cost a hundredth of a kelvin.
+        low, high = math.ceil(round(low * 100.0, 6)) / 100.0, math.floor(round(high * 100.0, 6)) / 100.0
         centre, half = (low + high) / 2.0, (high - low) / 2.0
         if self._policy.logarithm:
             numbers = [log(at_middle) + slope * (centre - middle), slope * half]

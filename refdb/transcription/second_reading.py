@@ -1,0 +1,228 @@
+"""Second readings: entered numbers held against the print or a pinned carrier, and the note that it was done."""
+
+from __future__ import annotations
+
+import csv
+import importlib.metadata
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from refdb.ledger import Ledger
+from refdb.ledger.checks import FILE
+from refdb.ledger.folders import document_folders
+from refdb.problems import BadParameter, UnknownName
+from refdb.records.models import Carrier, Grid, How, Reading, Source
+from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
+from refdb.records.printed import printed_number
+from refdb.transcription import nodes, text_file, thermoml
+from refdb.transcription.carrier_file import carrier_file, is_installed
+from refdb.transcription.compared import Compared
+
+PRINT = "print"
+HEADER = ("reading", "place", "number")
+
+
+@dataclass(frozen=True)
+class Document:
+    """A document of the text with its readings."""
+
+    source: Source
+    folder: Path
+    readings: Sequence[Reading]
+
+
+@dataclass(frozen=True)
+class SecondReading:
+    """What came of a second reading.
+
+    Attributes:
+        by: who or what read.
+        against: the key of the carrier, or `print`.
+        equal: readings all of whose numbers were found equal.
+        different: numbers that stand there otherwise.
+        missing: numbers for which none was found, or none was keyed.
+    """
+
+    by: str
+    against: str
+    how: How
+    equal: list[Reading] = field(default_factory=list)
+    different: list[Compared] = field(default_factory=list)
+    missing: list[Compared] = field(default_factory=list)
+
+    @property
+    def numbers(self) -> int:
+        """How many numbers the readings that are wholly equal hold."""
+        return sum(len(numbers_of(reading)) for reading in self.equal)
+
+
+def document_of(ledger: Ledger, text_root: Path, key: str) -> Document:
+    """A document and what was entered from it.
+
+    Raises:
+        UnknownName: the text has no such document.
+    """
+    source = ledger.records.get(key)
+    folder = next((folder for folder in document_folders(text_root) if folder.name == key), None)
+    if not isinstance(source, Source) or folder is None:
+        raise UnknownName(f"key: there is no document '{key}' in the text.", parameter="key", given=key)
+    return Document(source, folder, [reading for reading in ledger.of(Reading) if reading.source == key])
+
+
+def reread(document: Document, grids: Mapping[str, Grid], place: Path | None) -> list[SecondReading]:
+    """Read a document's pinned carriers again and compare every number; one result for each way of comparing.
+
+    Args:
+        grids: every grid of the ledger, by id, since node values may begin at the saturation pressure of another.
+        place: where the carrier is; None for packages that are installed here.
+
+    Raises:
+        BadParameter: no carrier is pinned, or none can be read.
+    """
+    pinned = [carrier for carrier in document.source.carriers or [] if carrier.pinned]
+    if place is None:
+        pinned = [carrier for carrier in pinned if is_installed(carrier)]
+    if not pinned:
+        raise BadParameter(
+            f"carrier: no carrier of {document.source.id} {'is pinned' if place else 'is a package installed here'}; "
+            "give the place of a pinned one by --carrier PATH, or have a second person key the print: --by NAME.",
+            parameter="carrier",
+        )
+    found = []
+    for carrier in pinned:
+        readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
+        found += _reread(carrier, readings, grids, place)
+    return found
+
+
+def _reread(
+    carrier: Carrier, readings: Sequence[Reading], grids: Mapping[str, Grid], place: Path | None
+) -> list[SecondReading]:
+    computed = [reading for reading in readings if isinstance(reading, Grid) and nodes.can_compare(reading)]
+    others = [reading for reading in readings if reading not in computed]
+    found = []
+    by = f"refdb {importlib.metadata.version('refdb')}"
+    if computed:
+        held = ((reading, nodes.compare(reading, grids)) for reading in computed)
+        found.append(_sorted_out(SecondReading(by, carrier.key, "recomputed"), held))
+    if others and carrier.path is not None:
+        content = carrier_file(carrier, place)
+        structured = thermoml.is_thermoml(content)
+        compare = thermoml.compare if structured else text_file.compare
+        held = ((reading, compare(reading, content)) for reading in others)
+        found.append(_sorted_out(SecondReading(by, carrier.key, "parsed" if structured else "beside its name"), held))
+    return found
+
+
+def keyed_again(document: Document, name: str, keyed: Mapping[tuple[str, str], str]) -> SecondReading:
+    """Hold what a second person keyed from the print against what was entered.
+
+    Args:
+        name: of the person.
+        keyed: the numbers by reading and place.
+
+    Raises:
+        BadParameter: the name is that of whoever transcribed the document, or a number is none of the document's.
+    """
+    first = document.source.transcribed_by
+    if " ".join(name.split()).casefold() == " ".join(first.split()).casefold() or not name.strip():
+        raise BadParameter(
+            f"by: '{name}' transcribed the document; a second reading needs another person.", parameter="by", given=name
+        )
+    known = {(row.id, number.place) for row in document.readings for number in numbers_of(row)}
+    stray = [one for one in keyed if one not in known]
+    if stray:
+        reading, place = stray[0]
+        raise BadParameter(
+            f"keyed: {reading} has no number at '{place}'; `refdb source check --show` lists those it has.",
+            parameter="keyed",
+        )
+    held = (
+        (row, [_held(number, keyed.get((row.id, number.place))) for number in numbers_of(row)])
+        for row in document.readings
+    )
+    return _sorted_out(SecondReading(name.strip(), PRINT, "read by a person"), held)
+
+
+def _held(number: EnteredNumber, text: str | None) -> Compared:
+    equal = text is not None and (text == number.text or _same(text, number.text))
+    return Compared(number, text, equal, "read by a person")
+
+
+def _same(one: str, other: str) -> bool:
+    try:
+        return printed_number(one) == printed_number(other)
+    except ValueError:
+        return False
+
+
+def _sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Compared]]]) -> SecondReading:
+    for row, numbers in held:
+        if numbers and all(one.equal for one in numbers):
+            reading.equal.append(row)
+        reading.different.extend(one for one in numbers if one.found is not None and not one.equal)
+        reading.missing.extend(one for one in numbers if one.found is None)
+    return reading
+
+
+def read_keyed(file: Path) -> dict[tuple[str, str], str]:
+    """The numbers that a second person keyed into a file with the columns reading, place and number.
+
+    Raises:
+        BadParameter: the file cannot be read, or has other columns.
+    """
+    try:
+        with file.open(encoding="utf-8", newline="") as stream:
+            rows = list(csv.DictReader(stream))
+    except (OSError, ValueError, csv.Error) as error:
+        raise BadParameter(f"keyed: {file} cannot be read: {error}.", parameter="keyed") from error
+    if any(set(row) != set(HEADER) or None in row.values() for row in rows):
+        raise BadParameter(f"keyed: {file} needs the columns {', '.join(HEADER)}, each cell filled.", parameter="keyed")
+    return {(row["reading"], row["place"]): row["number"].strip() for row in rows if row["number"].strip()}
+
+
+def write_down(document: Document, readings: Iterable[SecondReading], today: str) -> list[str]:
+    """Write second readings into the document's `checks.toml`, replacing those of the same reader and carrier.
+
+    Nothing is written of readings with a number that differs or was not found.
+
+    Returns:
+        The checks written, in words.
+    """
+    from refdb.ledger.files import read_toml
+    from refdb.ledger.findings import Findings
+
+    file = document.folder / FILE
+    blocks = read_toml(file, Findings(document.folder)).get("check", []) if file.is_file() else []
+    words = []
+    for reading in readings:
+        if not reading.equal:
+            continue
+        block = {
+            "by": reading.by,
+            "on": today,
+            "against": reading.against,
+            "how": reading.how,
+            "numbers": reading.numbers,
+        }
+        if len(reading.equal) < len(document.readings):
+            block["readings"] = [row.id for row in reading.equal]
+        block["content"] = content_digest(reading.equal)
+        same = ("against", "how") if reading.against != PRINT else ("against", "by")
+        blocks = [old for old in blocks if any(old.get(name) != block[name] for name in same)] + [block]
+        words.append(f"{reading.numbers} numbers of {len(reading.equal)} reading(s) against {reading.against}")
+    if words:
+        text = "".join(
+            "[[check]]\n" + "".join(f"{name} = {_toml(held)}\n" for name, held in block.items()) + "\n"
+            for block in blocks
+        )
+        file.write_text(text.rstrip("\n") + "\n", encoding="utf-8")
+    return words
+
+
+def _toml(held: object) -> str:
+    if isinstance(held, list):
+        return "[\n" + "".join(f"  {json.dumps(one)},\n" for one in held) + "]"
+    return json.dumps(held, ensure_ascii=False)

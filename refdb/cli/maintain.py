@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,9 @@ from refdb.problems import BadParameter
 if TYPE_CHECKING:
     from refdb.release import Draft
     from refdb.store.backup import Backup
+
+SHOWN = 20
+"""How many changes a build tells."""
 
 TEXT_HELP = "The folder that holds sources/ and shared/; this one by default."
 TARGET_HELP = "Compile into this folder; by default into the package, if it runs from this checkout."
@@ -79,6 +83,11 @@ def build_command(text: str, target: str | None) -> None:
             f"{len(pending.changed)} changed, {len(pending.withdrawn)} withdrawn. "
             "They are served once a release is cut."
         )
+        lines = list(draft_lines(draft, "today"))
+        for line in lines[:SHOWN]:
+            click.echo(f"  {line}")
+        if len(lines) > SHOWN:
+            click.echo(f"  and {len(lines) - SHOWN} more; `refdb source preview KEY` tells those of one document.")
     if draft.other_words is not None:
         click.echo(f"The vocabulary differs from {draft.other_words}'s. The next release that is cut will name it.")
 
@@ -128,6 +137,14 @@ def cut_command(label: str, note: str, corrects: tuple[str, ...], text: str, tar
 
 def show_draft(draft: Draft, label: str) -> None:
     """What a release would add, withdraw and move, a line each, and how many of its steps were computed."""
+    if draft.label and draft.changes:
+        for line in draft_lines(draft, label):
+            click.echo(line)
+    click.echo(f"{draft.computed} of {len(draft.steps)} steps of derivation were computed, the others carried forward.")
+
+
+def draft_lines(draft: Draft, label: str) -> Iterator[str]:
+    """What differs between the newest release and a draft, a line each."""
     from refdb.cli.audit import change_lines
     from refdb.evidence.changes import compared
     from refdb.lookup import StoredRecord
@@ -136,10 +153,7 @@ def show_draft(draft: Draft, label: str) -> None:
     def stored(records: dict[str, dict[str, Any]]) -> dict[str, StoredRecord]:
         return {row: StoredRecord(row, digest(record), 0, None, record) for row, record in records.items()}
 
-    if draft.label and draft.changes:
-        for line in change_lines(compared(draft.label, label, stored(draft.released), stored(draft.records))):
-            click.echo(line)
-    click.echo(f"{draft.computed} of {len(draft.steps)} steps of derivation were computed, the others carried forward.")
+    yield from change_lines(compared(draft.label, label, stored(draft.released), stored(draft.records)))
 
 
 @release_group.command("key")

@@ -15,7 +15,7 @@ from refdb.cli.progress import progress_shown
 
 if TYPE_CHECKING:
     from refdb.transcription.preview import Preview
-    from refdb.transcription.second_reading import Document, SecondReading
+    from refdb.transcription.second_reading import EnteredDocument, SecondReading
 
 DIFFERENT = 1
 SHOWN = 20
@@ -142,7 +142,7 @@ def check_command(key: str, place: Path | None, by: str | None, keyed: Path | No
     return DIFFERENT if any(reading.different for reading in readings) else 0
 
 
-def _show(document: Document) -> int:
+def _show(document: EnteredDocument) -> int:
     from refdb.records.numbers import numbers_of
 
     for reading in document.readings:
@@ -152,7 +152,7 @@ def _show(document: Document) -> int:
     return 0
 
 
-def _asked(document: Document) -> Iterator[tuple[tuple[str, str], str]]:
+def _asked(document: EnteredDocument) -> Iterator[tuple[tuple[str, str], str]]:
     """Ask for every number of a document; an empty answer passes over it, and `stop` ends."""
     from refdb.records.numbers import numbers_of
 

@@ -15,8 +15,7 @@ A document's `source.toml` names them, or describes one of its own:
 
     [[carrier]]
     of = "tubes-of-the-world-1.2"
-    path = "data/walls.csv"
-    sha256 = "…"
+    files = [{ path = "data/walls.csv", sha256 = "…" }]
 
     [[carrier]]
     type = "page"

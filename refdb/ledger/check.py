@@ -164,7 +164,7 @@ class _Check:
         try:
             self.table.find(spelling, dimension, field)
         except Problem as problem:
-            yield field, problem.detail
+            yield field, problem.detail.removeprefix(f"{field}: ")
 
     def _source(self, record: Source) -> Iterator[Fault]:
         # A release passes on all that it holds, so what it holds must be allowed to be passed on.

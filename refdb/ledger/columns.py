@@ -36,7 +36,7 @@ _COMMON = {
     "note": "Anything else worth knowing.",
 }
 _NUMBER = {
-    "value": "The number as printed.",
+    "value": "The number, digits and grouping as printed.",
     "low": "The lower end of a printed range.",
     "high": "The upper end of a printed range.",
 }

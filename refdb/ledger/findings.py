@@ -53,8 +53,16 @@ def _sentence(fault: Mapping[str, Any]) -> str:
     message = str(fault["msg"]).removeprefix("Value error, ")
     if fault["type"] == "missing":
         return "is missing; write it"
+    if fault["type"] == "string_too_short" or fault.get("input") == "":
+        return f"is empty; write it{_choices(fault)}"
     if fault["type"] == "extra_forbidden":
         return "is not a field of this record; remove it or correct its name"
     if fault["type"] in {"literal_error", "string_pattern_mismatch"}:
         return f"{message}, not '{fault['input']}'"
     return message
+
+
+def _choices(fault: Mapping[str, Any]) -> str:
+    """What may be written, where only some words may."""
+    expected = fault.get("ctx", {}).get("expected")
+    return f": {expected}" if fault["type"] == "literal_error" and expected else ""

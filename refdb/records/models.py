@@ -169,11 +169,20 @@ WITHHELD = "withheld"
 """The value of `rights` of a document whose numbers may not be passed on; they stay house values."""
 
 
+class CarrierFile(Record):
+    """A file of a carrier in which readings were seen."""
+
+    path: Words = Field(description="Within the carrier; `archive.tgz!file.xml` inside an archive of it.")
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] | None = None
+    readings: list[RecordId] | None = Field(
+        default=None, description="Those that were seen there; absent where all of the carrier's were."
+    )
+
+
 class Carrier(Record):
     """The copy in which a document was seen: a package, a repository, a page on a day, or a print.
 
-    It is pinned where its bytes can be had again: a package by its version, a repository by its commit. `sha256` is of
-    the file at `path`.
+    It is pinned where its bytes can be had again: a package by its version, a repository by its commit.
     """
 
     key: RecordId
@@ -182,8 +191,7 @@ class Carrier(Record):
     url: Words | None = None
     version: Words | None = None
     commit: Annotated[str, Field(pattern=r"^[0-9a-f]{40}$")] | None = None
-    path: Words | None = Field(default=None, description="The file in it; `archive.tgz!file.xml` inside an archive.")
-    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] | None = None
+    files: list[CarrierFile] | None = None
     seen_on: IsoDate | None = None
     licence: Words = Field(description="SPDX expression, `none` where none is stated, `unknown` where nobody looked.")
     rights: RightsClass = Field(description="What the copy that was read allows; facts are free in any of them.")

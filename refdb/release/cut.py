@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from refdb.ledger import load_ledger
 from refdb.ledger.folders import document_folders
-from refdb.problems import BadParameter
+from refdb.problems import BadParameter, LedgerError
 from refdb.recommend import Derived, Earlier, Step, recommend
 from refdb.recommend.policy import load_policy
 from refdb.records import FORMAT, digest, release_digest
@@ -32,6 +33,8 @@ from refdb.release.vocabulary import compile_vocabulary, vocabulary_digest
 from refdb.vocabulary import VocabularyDocument
 
 Record = dict[str, Any]
+One = TypeVar("One")
+Other = TypeVar("Other")
 
 
 @dataclass(frozen=True)
@@ -138,12 +141,33 @@ def _derive(
     text_root: Path, vocabulary: VocabularyDocument, earlier: Earlier, progress: Progress | None
 ) -> tuple[dict[str, Record], Derived]:
     documents = len(document_folders(text_root))
-    ledger = load_ledger(text_root, vocabulary, stepper(progress, "reading documents", documents))
+    read = stepper(progress, "reading documents", documents)
+    ledger, policy = both(partial(load_ledger, text_root, vocabulary, read), partial(load_policy, text_root))
     subjects = sum(1 for record in ledger.records.values() if record.kind == "subject")
     tell = stepper(progress, "recommending", subjects)
-    derived = recommend(ledger, load_policy(text_root), vocabulary, tell, earlier)
+    derived = recommend(ledger, policy, vocabulary, tell, earlier)
     records = {record_id: record.plain() for record_id, record in ledger.records.items()} | derived.rows
     return dict(sorted(records.items())), derived
+
+
+def both(one: Callable[[], One], other: Callable[[], Other]) -> tuple[One, Other]:
+    """What two ways of reading the text give.
+
+    Raises:
+        LedgerError: with the findings of both.
+    """
+    first, found = _tried(one)
+    second, more = _tried(other)
+    if first is None or second is None:
+        raise LedgerError([*found, *more])
+    return first, second
+
+
+def _tried(read: Callable[[], One]) -> tuple[One | None, list[str]]:
+    try:
+        return read(), []
+    except LedgerError as error:
+        return None, error.findings
 
 
 def changes_since(old: Mapping[str, Record], new: Mapping[str, Record]) -> Changes:
@@ -245,7 +269,8 @@ def _check_label(label: str, newest: str | None) -> None:
         order = (int(found["year"]), int(found["number"]))
         if last is not None and order <= (int(last["year"]), int(last["number"])):
             raise BadParameter(
-                f"label: '{label}' does not follow the newest release, {newest}.",
+                f"label: '{label}' does not follow the newest release, {newest}; the next may be "
+                f"{last['year']}r{int(last['number']) + 1}.",
                 parameter="label",
                 given=label,
             )

@@ -10,15 +10,15 @@ import zipfile
 from pathlib import Path
 
 from refdb.problems import BadParameter
-from refdb.records.models import Carrier
+from refdb.records.models import Carrier, CarrierFile
 
 ARCHIVES = (".tgz", ".tar.gz", ".tar.bz2", ".tar")
 WHEELS = (".whl", ".zip")
 INNER = "!"
 
 
-def carrier_file(carrier: Carrier, place: Path | None) -> bytes:
-    """The bytes of the file at the carrier's `path`.
+def carrier_file(carrier: Carrier, file: CarrierFile, place: Path | None) -> bytes:
+    """The bytes of a file of a carrier.
 
     Args:
         place: the file itself, a folder (a checkout, an unpacked package), a git directory, a wheel or an archive;
@@ -27,19 +27,14 @@ def carrier_file(carrier: Carrier, place: Path | None) -> bytes:
     Raises:
         BadParameter: the file is not there, or its SHA-256 is not the pinned one.
     """
-    if carrier.path is None:
-        raise BadParameter(
-            f"carrier: {carrier.key} names no file; write `path`, and `sha256` if it can be had, in source.toml.",
-            parameter="carrier",
-        )
-    outer, _, inner = carrier.path.partition(INNER)
+    outer, _, inner = file.path.partition(INNER)
     content = _installed(carrier, outer) if place is None else _found(carrier, place, outer)
     if inner:
         content = _in_archive(content, inner)
-    if carrier.sha256 is not None and hashlib.sha256(content).hexdigest() != carrier.sha256:
+    if file.sha256 is not None and hashlib.sha256(content).hexdigest() != file.sha256:
         raise BadParameter(
-            f"carrier: {carrier.path} is another file than the one that was seen: its SHA-256 is not "
-            f"{carrier.sha256[:12]}…; fetch {carrier.version or carrier.commit or 'the version that is pinned'}.",
+            f"carrier: {file.path} is another file than the one that was seen: its SHA-256 is not "
+            f"{file.sha256[:12]}…; fetch {carrier.version or carrier.commit or 'the version that is pinned'}.",
             parameter="carrier",
         )
     return content
@@ -62,8 +57,8 @@ def _installed(carrier: Carrier, path: str) -> bytes:
             "directory by --carrier PATH.",
             parameter="carrier",
         )
-    file = importlib.metadata.distribution(carrier.name).locate_file(path)
-    return _read(Path(str(file)))
+    located = importlib.metadata.distribution(carrier.name).locate_file(path)
+    return _read(Path(str(located)))
 
 
 def _found(carrier: Carrier, place: Path, path: str) -> bytes:

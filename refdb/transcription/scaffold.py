@@ -150,7 +150,7 @@ def _source(told: Mapping[str, Any], group: str, today: str, depth: int) -> str:
             _line("name", ""),
             _line("url", ""),
             '# commit = "", or version = ""   # what pins it',
-            '# path = "", sha256 = ""         # the file in it, and the SHA-256 of the file',
+            '# files = [{ path = "", sha256 = "" }]   # the file in it, and its SHA-256',
             _line("licence", "unknown", "SPDX identifier, none, or unknown where you did not look"),
             _line("rights", "unknown", "public-domain, permissive, copyleft, database-right, no-licence or unknown"),
         ]

@@ -25,7 +25,7 @@ HEADER = ("reading", "place", "number")
 
 
 @dataclass(frozen=True)
-class Document:
+class EnteredDocument:
     """A document of the text with its readings."""
 
     source: Source
@@ -58,7 +58,7 @@ class SecondReading:
         return sum(len(numbers_of(reading)) for reading in self.equal)
 
 
-def document_of(ledger: Ledger, text_root: Path, key: str) -> Document:
+def document_of(ledger: Ledger, text_root: Path, key: str) -> EnteredDocument:
     """A document and what was entered from it.
 
     Raises:
@@ -68,10 +68,10 @@ def document_of(ledger: Ledger, text_root: Path, key: str) -> Document:
     folder = next((folder for folder in document_folders(text_root) if folder.name == key), None)
     if not isinstance(source, Source) or folder is None:
         raise UnknownName(f"key: there is no document '{key}' in the text.", parameter="key", given=key)
-    return Document(source, folder, [reading for reading in ledger.of(Reading) if reading.source == key])
+    return EnteredDocument(source, folder, [reading for reading in ledger.of(Reading) if reading.source == key])
 
 
-def reread(document: Document, grids: Mapping[str, Grid], place: Path | None) -> list[SecondReading]:
+def reread(document: EnteredDocument, grids: Mapping[str, Grid], place: Path | None) -> list[SecondReading]:
     """Read a document's pinned carriers again and compare every number; one result for each way of comparing.
 
     Args:
@@ -107,16 +107,32 @@ def _reread(
     if computed:
         held = ((reading, nodes.compare(reading, grids)) for reading in computed)
         found.append(_sorted_out(SecondReading(by, carrier.key, "recomputed"), held))
-    if others and carrier.path is not None:
-        content = carrier_file(carrier, place)
+    for file in carrier.files or [] if others else []:
+        content = carrier_file(carrier, file, place)
+        inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
         structured = thermoml.is_thermoml(content)
         compare = thermoml.compare if structured else text_file.compare
-        held = ((reading, compare(reading, content)) for reading in others)
+        held = ((reading, compare(reading, content)) for reading in inside)
         found.append(_sorted_out(SecondReading(by, carrier.key, "parsed" if structured else "beside its name"), held))
-    return found
+    return _joined(found)
 
 
-def keyed_again(document: Document, name: str, keyed: Mapping[tuple[str, str], str]) -> SecondReading:
+def _joined(readings: Sequence[SecondReading]) -> list[SecondReading]:
+    """One result for all files of a carrier compared in one way; what one file holds, no other misses."""
+    joined: dict[tuple[str, How], SecondReading] = {}
+    for one in readings:
+        whole = joined.setdefault((one.against, one.how), SecondReading(one.by, one.against, one.how))
+        whole.equal.extend(row for row in one.equal if row not in whole.equal)
+        whole.different.extend(one.different)
+        whole.missing.extend(one.missing)
+    for whole in joined.values():
+        equal = {row.id for row in whole.equal}
+        whole.different[:] = [number for number in whole.different if number.number.reading not in equal]
+        whole.missing[:] = [number for number in whole.missing if number.number.reading not in equal]
+    return list(joined.values())
+
+
+def keyed_again(document: EnteredDocument, name: str, keyed: Mapping[tuple[str, str], str]) -> SecondReading:
     """Hold what a second person keyed from the print against what was entered.
 
     Args:
@@ -183,7 +199,7 @@ def read_keyed(file: Path) -> dict[tuple[str, str], str]:
     return {(row["reading"], row["place"]): row["number"].strip() for row in rows if row["number"].strip()}
 
 
-def write_down(document: Document, readings: Iterable[SecondReading], today: str) -> list[str]:
+def write_down(document: EnteredDocument, readings: Iterable[SecondReading], today: str) -> list[str]:
     """Write second readings into the document's `checks.toml`, replacing those of the same reader and carrier.
 
     Nothing is written of readings with a number that differs or was not found.

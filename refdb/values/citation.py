@@ -12,6 +12,10 @@ if TYPE_CHECKING:
     from refdb.values.documents import AnswerStanding
 
 
+PATHS_TOLD = 3
+"""How many files of a copy are named."""
+
+
 def citation(source: Mapping[str, Any]) -> str:
     """One line for people: authors, title, edition, container and volume, pages, publisher and year, DOI."""
     authors = source.get("authors", [])
@@ -36,27 +40,31 @@ def reproduced_in(source: Mapping[str, Any], readings: Collection[str] = ()) -> 
         source: the record of the document.
         readings: ids; only copies that hold one of them are told.
     """
-    carriers = [
-        carrier
-        for carrier in source.get("carriers", [])
-        if not readings or "readings" not in carrier or any(row in carrier["readings"] for row in readings)
-    ]
-    return "; ".join(map(carrier_words, carriers)) or None
+    carriers = [carrier for carrier in source.get("carriers", []) if _holds(carrier, readings)]
+    return "; ".join(carrier_words(carrier, readings) for carrier in carriers) or None
 
 
-def carrier_words(carrier: Mapping[str, Any]) -> str:
-    """One copy in words: its name, what pins it, and the file in it."""
+def carrier_words(carrier: Mapping[str, Any], readings: Collection[str] = ()) -> str:
+    """One copy in words: its name, what pins it, and the files in it that hold the readings (or any)."""
     commit = carrier.get("commit")
+    paths = [file["path"] for file in carrier.get("files", []) if _holds(file, readings)]
+    more = len(paths) - PATHS_TOLD
     seen_on = f"seen on {carrier['seen_on']}" if "seen_on" in carrier else None
     what = carrier["url"] if carrier["type"] in {"page", "repository"} and "url" in carrier else carrier["name"]
     version = carrier.get("version")
     parts = (
         f"{what} {version}" if version else what,
         f"commit {commit[:12]}" if commit else None,
-        carrier.get("path"),
+        *paths[:PATHS_TOLD],
+        f"{more} more file(s)" if more > 0 else None,
         None if version or commit else seen_on,
     )
     return ", ".join(part for part in parts if part)
+
+
+def _holds(part: Mapping[str, Any], readings: Collection[str]) -> bool:
+    """Whether a carrier, or a file of one, holds one of these readings; of none, anything does."""
+    return not readings or "readings" not in part or any(row in part["readings"] for row in readings)
 
 
 def checked_by(source: Mapping[str, Any], readings: Collection[str]) -> str | None:

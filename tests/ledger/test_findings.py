@@ -24,11 +24,11 @@ def _findings(text: Path) -> list[str]:
     [
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,g/cm4,,p. 3,,",
-            "unit: unit: the unit 'g/cm4' is not in the unit table",
+            "unit: the unit 'g/cm4' is not in the unit table",
         ),
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,m/s,,p. 3,,",
-            "unit: unit: 'm/s' measures speed, but density is needed",
+            "unit: 'm/s' measures speed, but density is needed",
         ),
         (
             "invented-metal.density.02,invented-metal,density,about 7,,,g/cm3,,p. 3,,",
@@ -66,7 +66,7 @@ def _findings(text: Path) -> list[str]:
         ),
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,20 degQ,p. 3,,",
-            "state.temperature: state.temperature: the unit 'degQ' is not in the unit table",
+            "state.temperature: the unit 'degQ' is not in the unit table",
         ),
         (
             "invented-metal.density.02,invented-metal,density,7.6,,,g/cm3,,p. 3,odd,why",
@@ -97,9 +97,23 @@ def test_a_row_with_one_fault_is_told_its_others_in_the_same_round(invented_text
     found = "\n".join(_findings(invented_text))
     assert "readings.csv:2: number: 'about 7' is not a number" in found
     assert "readings.csv:2: locator: is missing" in found
-    assert "readings.csv:2: unit: unit: 'm/s' measures speed, but density is needed" in found
+    assert "readings.csv:2: unit: 'm/s' measures speed, but density is needed" in found
     assert "readings.csv:2: id: " in found
     assert "readings.csv:3: subject: 'wood' does not exist" in found
+
+
+def test_faults_of_documents_and_of_rules_are_told_in_one_round(invented_text: Path) -> None:
+    rules = invented_text / "sources" / "rules" / "invented.toml"
+    rules.write_text(rules.read_text().replace('density = "0.02"', 'density = "little"'))
+    write_document(invented_text, "second-article", READINGS_HEADER + "nonsense\n")
+    found = _findings(invented_text)
+    assert [line.split(":")[0].rpartition("/")[2] for line in found] == ["readings.csv", "invented.toml"]
+
+
+def test_what_is_left_empty_is_told_so(invented_text: Path) -> None:
+    folder = write_document(invented_text, "second-article", READINGS_HEADER)
+    (folder / "source.toml").write_text((folder / "source.toml").read_text().replace('"The second article"', '""'))
+    assert any(line.endswith("source.toml: title: is empty; write it") for line in _findings(invented_text))
 
 
 def test_several_wrong_ids_are_told_different_ways_out(invented_text: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.conftest import PROJECT
 
-FILES = ("pyproject.toml", "hatch_build.py", "README.md", "LICENSE", "LICENSE-DATA")
+FILES = ("pyproject.toml", "hatch_build.py", "README.md", "LICENSE", "LICENSE-DATA", "THIRD-PARTY-NOTICES")
 FOLDERS = ("refdb", "api", "migrations", "shared", "sources")
 NOT_COMMITTED = shutil.ignore_patterns("__pycache__", "*.sqlite", "vocabulary-*.json")
 

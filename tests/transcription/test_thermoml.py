@@ -156,16 +156,19 @@ def test_the_value_of_another_compound_is_not_taken(subject: str) -> None:
 
 
 @each(
-    ("strength", "number", "found"),
+    ("strength", "unit", "number", "found"),
     [
-        ("0.3", "951.6", "951.6"),
-        ("0.7", "951.6", None),
-        ("0", "997.1", "997.1"),
-        ("1", "908.5", "908.5"),
+        ("0.3", "mol/mol", "951.6", "951.6"),
+        ("0.7", "mol/mol", "951.6", None),
+        ("0.3", "kg/kg", "951.6", None),
+        ("0", "mol/mol", "997.1", "997.1"),
+        ("1", "mol/mol", "908.5", "908.5"),
     ],
 )
-def test_a_fraction_of_water_is_the_rest_of_the_strength(strength: str, number: str, found: str | None) -> None:
-    reading = scalar(number, subject="2-zorbanol-water", state={"strength": {"number": strength, "unit": "mol/mol"}})
+def test_a_fraction_of_water_is_the_rest_of_the_strength(
+    strength: str, unit: str, number: str, found: str | None
+) -> None:
+    reading = scalar(number, subject="2-zorbanol-water", state={"strength": {"number": strength, "unit": unit}})
     assert told(reading) == {"number": (found, found is not None)}
 
 

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from refdb.records.models import How
 from refdb.records.numbers import EnteredNumber
+
+Sight = How | Literal["in the file"]
+"""How a number was found again. The digits somewhere in a file prove nothing, so a check is never written of that."""
 
 
 @dataclass(frozen=True)
@@ -19,4 +23,4 @@ class Compared:
     number: EnteredNumber
     found: str | None
     equal: bool
-    how: How
+    how: Sight

@@ -16,7 +16,7 @@ from refdb.problems import BadParameter, UnknownName
 from refdb.records.models import Carrier, Grid, How, Reading, Source
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
-from refdb.transcription import nodes, text_file, thermoml
+from refdb.transcription import text_file, thermoml
 from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
 
@@ -176,10 +176,11 @@ def _same(one: str, other: str) -> bool:
 
 def _sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Compared]]]) -> SecondReading:
     for row, numbers in held:
-        if numbers and all(one.equal for one in numbers):
+        told = [one for one in numbers if one.found is not None and one.how != "in the file"]
+        if numbers and all(one in told and one.equal for one in numbers):
             reading.equal.append(row)
-        reading.different.extend(one for one in numbers if one.found is not None and not one.equal)
-        reading.missing.extend(one for one in numbers if one.found is None)
+        reading.different.extend(one for one in told if not one.equal)
+        reading.missing.extend(one for one in numbers if one not in told)
     return reading
 
 

@@ -18,8 +18,9 @@ from xml.etree import ElementTree
 
 from refdb.problems import BadParameter
 from refdb.records.models import PrintedQuantity, Reading, Scalar, Table
+from refdb.records.numbers import numbers_of
 from refdb.records.printed import printed_exactly
-from refdb.transcription.numbers import Compared, How, numbers_of
+from refdb.transcription.compared import Compared, Sight
 from refdb.units import Unit, units
 from refdb.vocabulary import STATE, STRENGTHS, properties
 
@@ -75,7 +76,7 @@ def compare(reading: Reading, content: bytes, names: Collection[str] = ()) -> li
         BadParameter: the file is not ThermoML.
     """
     article = _read(content)
-    how: How = "parsed"
+    how: Sight = "parsed"
     found: dict[str, _Found] = {}
     if isinstance(reading, Scalar | Table):
         substance = _substance(reading, article, names)
@@ -86,6 +87,11 @@ def compare(reading: Reading, content: bytes, names: Collection[str] = ()) -> li
         Compared(number, found.get(number.place, nothing).text, found.get(number.place, nothing).equal, how)
         for number in numbers_of(reading)
     ]
+
+
+def is_thermoml(content: bytes) -> bool:
+    """Whether a file is of this kind, by its beginning."""
+    return NAMESPACE.encode() in content[:2000]
 
 
 class _Amount(NamedTuple):

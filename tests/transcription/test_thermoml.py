@@ -13,7 +13,7 @@ import pytest
 
 from refdb.problems import BadParameter
 from refdb.records.models import Equation, Range, Reading, Scalar, Table
-from refdb.transcription.numbers import numbers_of
+from refdb.records.numbers import numbers_of
 from refdb.transcription.thermoml import compare
 from tests.rows import each
 

@@ -122,6 +122,12 @@ class LedgerError(Problem):
         self.findings = findings
 
 
+class LibraryNeeded(Problem):
+    """A value can be read or computed again only with a library, of one version, that is not installed."""
+
+    slug, title, status = "library-needed", "A library of one version is needed", 422
+
+
 class KeyNeeded(Problem):
     """House values are read and written with a key, and none that stands was given."""
 
@@ -191,6 +197,7 @@ ALL_PROBLEMS: tuple[type[Problem], ...] = (
     BadParameter,
     IntegrityError,
     LedgerError,
+    LibraryNeeded,
     KeyNeeded,
     NotAllowed,
     Conflict,

@@ -1,0 +1,92 @@
+"""Numbers read again in the tables of an installed library: found in the row that a locator points at, or not."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import Any
+
+import pytest
+
+from refdb.problems import BadParameter, LibraryNeeded
+from refdb.records.models import PipeReading, RoughnessReading, Source
+from refdb.transcription.entries import compare
+
+FLUIDS = version("fluids")
+
+
+def document(seen_at: str = f"Python package fluids {FLUIDS}") -> Source:
+    return Source.model_validate(
+        {
+            "id": "invented-source",
+            "type": "library",
+            "title": "Invented",
+            "seen_at": seen_at,
+            "seen_on": "2026-11-25",
+            "transcribed_by": "nobody",
+            "rights": "facts-only",
+        }
+    )
+
+
+def roughness(locator: str, **numbers: str) -> RoughnessReading:
+    fields: dict[str, Any] = {
+        "id": "roughness.invented.01",
+        "source": "invented-source",
+        "surface": "invented",
+        "unit": "m",
+        "locator": locator,
+        "basis": "evaluated",
+        "seen": "library",
+    }
+    return RoughnessReading.model_validate(fields | numbers)
+
+
+def pipe(outside_diameter: str, wall: str) -> PipeReading:
+    return PipeReading.model_validate(
+        {
+            "id": "invented-nps-4-sch-40.01",
+            "source": "invented-source",
+            "pipe": "invented-nps-4-sch-40",
+            "system": "invented",
+            "size": {"NPS": "4"},
+            "outside_diameter": outside_diameter,
+            "wall": wall,
+            "unit": "mm",
+            "locator": 'fluids.piping schedule_lookup["40"]',
+            "basis": "standard",
+            "seen": "library",
+        }
+    )
+
+
+# fluids 1.3.1, table _roughness of fluids.friction: Glass, 0.00000152 m.
+def test_a_number_is_found_in_the_entry_that_the_locator_names() -> None:
+    (found,) = compare(roughness('_roughness["Glass"]', number="0.00000152"), document())
+    assert (found.found, found.equal, found.how) == ("1.52e-06", True, "parsed")
+
+
+def test_a_number_that_the_entry_does_not_hold_is_not_found() -> None:
+    (found,) = compare(roughness('_roughness["Glass"]', number="0.00000153"), document())
+    assert (found.found, found.equal) == (None, False)
+
+
+# ASME B36.10M in fluids.piping: NPS 4, schedule 40, has 114.3 mm and 6.02 mm; 7.11 mm is the wall of NPS 6.
+@pytest.mark.parametrize(("wall", "equal"), [("6.02", True), ("7.11", False)])
+def test_the_numbers_of_one_pipe_must_stand_in_one_row(wall: str, equal: bool) -> None:
+    assert [number.equal for number in compare(pipe("114.3", wall), document())] == [True, equal]
+
+
+@pytest.mark.parametrize("locator", ["p. 7", '_roughness["Velvet"]', 'no_such_table["Glass"]'])
+def test_a_locator_that_points_at_nothing_in_the_library_is_refused(locator: str) -> None:
+    with pytest.raises(BadParameter, match=r"roughness\.invented\.01 points at no table"):
+        compare(roughness(locator, number="1"), document())
+
+
+def test_a_document_that_names_no_library_is_refused() -> None:
+    with pytest.raises(BadParameter, match="name the table and its key"):
+        compare(roughness('_roughness["Glass"]', number="1"), document("the book"))
+
+
+def test_another_version_than_the_one_installed_is_asked_for_by_name() -> None:
+    with pytest.raises(LibraryNeeded, match=r"fluids 0\.0\.1 is needed .*pip install fluids==0\.0\.1"):
+        compare(roughness('_roughness["Glass"]', number="1"), document("Python package fluids 0.0.1"))

@@ -15,9 +15,10 @@ from typing import Any
 
 from refdb.problems import BadParameter
 from refdb.records.models import Reading, Source
+from refdb.records.numbers import numbers_of
 from refdb.records.printed import printed_exactly
+from refdb.transcription.compared import Compared
 from refdb.transcription.libraries import Library, library_named, module_of
-from refdb.transcription.numbers import Compared, numbers_of
 
 MODULES = {"fluids": ("fluids.friction", "fluids.piping"), "chemicals": ("chemicals",)}
 """The modules of a library in which the names of locators are looked for."""

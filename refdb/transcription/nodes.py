@@ -19,10 +19,11 @@ from refdb.forms.states import ATTRIBUTES, StatePoint
 from refdb.problems import BadParameter
 from refdb.records.grids import function_of_grid
 from refdb.records.models import Grid, GridAxis
+from refdb.records.numbers import EnteredNumber, numbers_of
 from refdb.records.printed import printed_exactly, printed_number, rounding_half_width
 from refdb.records.state_functions import axis_of
+from refdb.transcription.compared import Compared
 from refdb.transcription.libraries import Library, module_of
-from refdb.transcription.numbers import Compared, PrintedNumber, numbers_of
 from refdb.units import units
 from refdb.vocabulary import properties
 
@@ -102,7 +103,7 @@ def states_of(grid: Grid, grids: Mapping[str, Grid]) -> Iterator[StatePoint]:
     return _states(grid.axes, StatePoint(), _saturation(grid, grids), {axis.name: (0.0, 0.0) for axis in grid.axes})
 
 
-def recomputed(number: PrintedNumber, value: float | None) -> Compared:
+def recomputed(number: EnteredNumber, value: float | None) -> Compared:
     """A printed number against the same computed again, in the unit printed; None where that was not possible.
 
     They are equal where the value, rounded to the last digit printed, is the number printed.

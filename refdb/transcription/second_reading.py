@@ -16,7 +16,7 @@ from refdb.problems import BadParameter, UnknownName
 from refdb.records.models import Carrier, Grid, How, Reading, Source
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
-from refdb.transcription import text_file, thermoml
+from refdb.transcription import entries, nodes, text_file, thermoml
 from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
 
@@ -93,20 +93,26 @@ def reread(document: EnteredDocument, grids: Mapping[str, Grid], place: Path | N
     found = []
     for carrier in pinned:
         readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
-        found += _reread(carrier, readings, grids, place)
+        found += _reread(document.source, carrier, readings, grids, place)
     return found
 
 
 def _reread(
-    carrier: Carrier, readings: Sequence[Reading], grids: Mapping[str, Grid], place: Path | None
+    source: Source, carrier: Carrier, readings: Sequence[Reading], grids: Mapping[str, Grid], place: Path | None
 ) -> list[SecondReading]:
-    computed = [reading for reading in readings if isinstance(reading, Grid) and nodes.can_compare(reading)]
-    others = [reading for reading in readings if reading not in computed]
-    found = []
     by = f"refdb {importlib.metadata.version('refdb')}"
-    if computed:
-        held = ((reading, nodes.compare(reading, grids)) for reading in computed)
-        found.append(_sorted_out(SecondReading(by, carrier.key, "recomputed"), held))
+    found = []
+    others = list(readings)
+    if is_installed(carrier):
+        own_grids = [row for row in readings if isinstance(row, Grid) and nodes.names_a_liquid(row)]
+        computed = [(row, nodes.compare(row, grids)) for row in own_grids]
+        entered = [(row, told) for row in readings if (told := _entry(row, source)) is not None]
+        found = [
+            _sorted_out(SecondReading(by, carrier.key, "recomputed"), computed),
+            _sorted_out(SecondReading(by, carrier.key, "parsed"), entered),
+        ]
+        done = {row.id for row, _ in (*computed, *entered)}
+        others = [row for row in readings if row.id not in done]
     for file in carrier.files or [] if others else []:
         content = carrier_file(carrier, file, place)
         inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
@@ -115,6 +121,14 @@ def _reread(
         held = ((reading, compare(reading, content)) for reading in inside)
         found.append(_sorted_out(SecondReading(by, carrier.key, "parsed" if structured else "beside its name"), held))
     return _joined(found)
+
+
+def _entry(reading: Reading, source: Source) -> list[Compared] | None:
+    """A reading against the table of an installed library at which its locator points; None where it points at none."""
+    try:
+        return entries.compare(reading, source)
+    except BadParameter:
+        return None
 
 
 def _joined(readings: Sequence[SecondReading]) -> list[SecondReading]:

@@ -20,10 +20,11 @@ from refdb.ledger.load import Ledger
 from refdb.problems import LibraryNeeded
 from refdb.records.grids import function_of_grid
 from refdb.records.models import Grid, Reading, Scalar, Source, Table
+from refdb.records.numbers import EnteredNumber
 from refdb.records.printed import printed_exactly, rounding_half_width
 from refdb.transcription import entries, nodes
+from refdb.transcription.compared import Compared
 from refdb.transcription.libraries import Library, module_of
-from refdb.transcription.numbers import Compared, PrintedNumber
 from refdb.units import units
 from refdb.vocabulary import vocabulary
 
@@ -220,7 +221,7 @@ def of_handbook(reading: Reading, known: dict[str, tuple[str, Equation]], grids:
     row = getattr(module_of(CHEMICALS, f"chemicals.{module}"), pointed[2]).loc[cas]
     mass = molar_mass(cas) if "MW" in reading.locator else 0.0
     return [
-        nodes.recomputed(PrintedNumber(reading.id, f"place {index}", text), equation(celsius + KELVIN, row, mass))
+        nodes.recomputed(EnteredNumber(reading.id, f"place {index}", text), equation(celsius + KELVIN, row, mass))
         for index, (celsius, text) in enumerate(along_temperature(reading, grids))
     ]
 
@@ -246,7 +247,7 @@ def test_mercury_is_the_molar_volume_in_chemicals(ledger: Ledger) -> None:
     assert isinstance(reading, Scalar)
     with installed():
         held = module_of(CHEMICALS, "chemicals.volume").rho_data_CRC_inorg_l_const.loc["7439-97-6"].Vm
-    assert nodes.recomputed(PrintedNumber(reading.id, "number", reading.number), 0.20059 / float(held)).equal
+    assert nodes.recomputed(EnteredNumber(reading.id, "number", reading.number), 0.20059 / float(held)).equal
 
 
 # TEOS-10 in gsw 3.6.23, with pressures counted from 101 325 Pa as the locators say. The values were entered with
@@ -282,7 +283,7 @@ def test_water_at_one_atmosphere_is_what_iapws_gives(ledger: Ledger, step: int) 
         for x, y in table.points[::step]:
             state = water(T=float(x) + KELVIN, P=ATMOSPHERE * 1e-6)
             value = float(getattr(state, outputs[table.property]))
-            told.append(nodes.recomputed(PrintedNumber(table.id, f"at {x} degC", y), value))
+            told.append(nodes.recomputed(EnteredNumber(table.id, f"at {x} degC", y), value))
     assert len(told) == 200 // step
     assert differing(told) == []
 

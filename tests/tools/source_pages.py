@@ -6,10 +6,14 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from refdb.database import Database
 from refdb.evidence.rights import rights
 from refdb.ledger.columns import TABLES
+
+if TYPE_CHECKING:
+    from refdb.evidence.documents import RightsOfDocument
 
 Table = Callable[..., str]
 
@@ -49,7 +53,8 @@ def rights_page(database: Database, table: Table) -> str:
     """The documents of the newest release by the rights of the copies in which they were seen."""
     release = database.release()
     document = rights(database.store, release)
-    sources = database.sources(release)
+    # The record format says what a source has beside what is typed.
+    sources: list[Any] = list(database.sources(release))
     pinned = [one for one in sources if any(c.get("commit") or c.get("version") for c in one.get("carriers", []))]
     checked = [one for one in sources if one.get("checks")]
     parts = [
@@ -72,9 +77,9 @@ def rights_page(database: Database, table: Table) -> str:
     return "\n".join(parts)
 
 
-def _copies(documents: list[dict[str, object]]) -> Iterator[tuple[str, str]]:
+def _copies(documents: list[RightsOfDocument]) -> Iterator[tuple[str, str]]:
     for one in documents:
-        counted = Counter((copy["copy"].partition(",")[0], copy["licence"]) for copy in one["copies"])  # type: ignore[attr-defined]
+        counted = Counter((copy["copy"].partition(",")[0], copy["licence"]) for copy in one["copies"])
         yield f"`{one['key']}`", "; ".join(f"{copy} ({licence})" for copy, licence in counted)
 
 

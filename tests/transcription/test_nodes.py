@@ -8,8 +8,8 @@ import pytest
 
 from refdb.problems import BadParameter, LibraryNeeded
 from refdb.records.models import Grid
+from refdb.records.numbers import EnteredNumber
 from refdb.transcription.nodes import compare, names_a_liquid, recomputed, states_of
-from refdb.transcription.numbers import PrintedNumber
 
 # The package that the tests run with; what its equations give is looked up here, not checked.
 CP = pytest.importorskip("CoolProp.CoolProp", reason="CoolProp is not installed")
@@ -60,7 +60,7 @@ def test_a_digit_that_differs_is_told_with_what_the_library_gives() -> None:
     slipped = [printed[0], f"{boiling(20.0) + 1.0:.1f}", printed[2]]
     first, second, third = compare(saturation(slipped), {})
     assert (first.equal, second.equal, third.equal) == (True, False, True)
-    assert second.number == PrintedNumber("invented.saturation_pressure.01", "values.1", slipped[1])
+    assert second.number == EnteredNumber("invented.saturation_pressure.01", "values.1", slipped[1])
     assert second.found == printed[1]
     assert second.how == "recomputed"
 
@@ -130,5 +130,5 @@ def test_only_locators_that_name_the_library_are_recomputable() -> None:
     ],
 )
 def test_a_value_is_rounded_to_the_last_digit_printed(text: str, value: float, found: str, equal: bool) -> None:
-    told = recomputed(PrintedNumber("invented.density.01", "number", text), value)
+    told = recomputed(EnteredNumber("invented.density.01", "number", text), value)
     assert (told.found, told.equal) == (found, equal)

@@ -1,14 +1,14 @@
 """Numbers that stand in the tables of an installed library, read again where their locators point.
 
 A locator names a table of the library and perhaps its key, such as `HHR_roughness["Wood tubes"]`, or a function of CAS
-number and method that looks a table up, such as `Tm('64-17-5', method='CRC_ORG')`. A number is equal where it stands in
-the row that was pointed at; the numbers of one reading must stand in one row.
+number and method that looks a table up, such as `Tm('64-17-5', method='CRC_ORG')`. A number is equal where it stands
+there; of a table in columns, the numbers of one reading must stand in one row.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -57,13 +57,13 @@ def _in_row(row: Row, wanted: list[Decimal | Fraction]) -> list[str | None]:
 
 
 def _rows(reading: Reading, source: Source) -> Iterator[Row]:
-    """The rows that a locator points at: one, or those of a table in columns."""
+    """The rows that a locator points at: one, or all of a table in columns."""
     library = library_named(source.seen_at)
     call, entry = _CALL.fullmatch(reading.locator), _ENTRY.fullmatch(reading.locator)
     if library is None or library.name not in MODULES or (call is None and entry is None):
         raise _nothing_there(reading)
     if call is not None:
-        yield [repr(float(_named(library, call["name"], reading)(call["cas"], method=call["method"])))]
+        yield _texts([_looked_up(library, call, reading)])
         return
     assert entry is not None  # noqa: S101 - one of the two is there
     table = _named(library, entry["name"], reading)
@@ -71,9 +71,21 @@ def _rows(reading: Reading, source: Source) -> Iterator[Row]:
         raise _nothing_there(reading)
     held = table[entry["key"]]
     if isinstance(held, tuple) and all(isinstance(column, list) for column in held):
-        yield from ([repr(number) for number in row] for row in zip(*held, strict=True))
+        yield from (_texts(row) for row in zip(*held, strict=True))
     else:
-        yield [repr(number) for number in (held if isinstance(held, tuple) else (held,)) if number is not None]
+        yield _texts(held if isinstance(held, tuple) else (held,))
+
+
+def _texts(values: Iterable[Any]) -> Row:
+    """The numbers among values, with all their digits."""
+    return [repr(float(value)) for value in values if isinstance(value, int | float)]
+
+
+def _looked_up(library: Library, call: re.Match[str], reading: Reading) -> Any:
+    try:
+        return _named(library, call["name"], reading)(call["cas"], method=call["method"])
+    except ValueError:
+        raise _nothing_there(reading) from None
 
 
 def _named(library: Library, name: str, reading: Reading) -> Any:

@@ -76,6 +76,20 @@ def test_the_numbers_of_one_pipe_must_stand_in_one_row(wall: str, equal: bool) -
     assert [number.equal for number in compare(pipe("114.3", wall), document())] == [True, equal]
 
 
+# Melting points of the CRC Handbook in chemicals: water 273.15 K.
+@pytest.mark.parametrize(("number", "equal"), [("273.15", True), ("273.16", False)])
+def test_a_number_is_found_by_the_call_that_the_locator_names(number: str, equal: bool) -> None:
+    source = document(f"The Python package chemicals {version('chemicals')}, function Tm")
+    (found,) = compare(roughness("Tm('7732-18-5', method='CRC_INORG')", number=number), source)
+    assert found.equal is equal
+
+
+def test_a_call_that_the_library_refuses_points_at_nothing() -> None:
+    source = document(f"The Python package chemicals {version('chemicals')}, function Tm")
+    with pytest.raises(BadParameter, match="points at no table"):
+        compare(roughness("Tm('7732-18-5', method='NO_SUCH_METHOD')", number="1"), source)
+
+
 @pytest.mark.parametrize("locator", ["p. 7", '_roughness["Velvet"]', 'no_such_table["Glass"]'])
 def test_a_locator_that_points_at_nothing_in_the_library_is_refused(locator: str) -> None:
     with pytest.raises(BadParameter, match=r"roughness\.invented\.01 points at no table"):

@@ -121,7 +121,6 @@ def check_command(key: str, place: Path | None, by: str | None, keyed: Path | No
     found, are not written down. Exit code 1 when a number differs.
     """
     from refdb.ledger import load_ledger
-    from refdb.records.models import Grid
     from refdb.release.vocabulary import compile_vocabulary
     from refdb.transcription.second_reading import document_of, keyed_again, read_keyed, reread, write_down
 
@@ -134,7 +133,7 @@ def check_command(key: str, place: Path | None, by: str | None, keyed: Path | No
         numbers = read_keyed(keyed) if keyed is not None else dict(_asked(document))
         readings = [keyed_again(document, by, numbers)]
     else:
-        readings = reread(document, {grid.id: grid for grid in ledger.of(Grid)}, place)
+        readings = reread(document, ledger, place)
     for reading in readings:
         _tell(reading)
     for words in write_down(document, readings, _today()):

@@ -13,7 +13,7 @@ from refdb.ledger import Ledger
 from refdb.ledger.checks import FILE
 from refdb.ledger.folders import document_folders
 from refdb.problems import BadParameter, UnknownName
-from refdb.records.models import Carrier, Grid, How, Reading, Source
+from refdb.records.models import Carrier, Designation, Grid, How, Reading, Source, Subject
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
 from refdb.transcription import entries, nodes, text_file, thermoml
@@ -71,11 +71,11 @@ def document_of(ledger: Ledger, text_root: Path, key: str) -> EnteredDocument:
     return EnteredDocument(source, folder, [reading for reading in ledger.of(Reading) if reading.source == key])
 
 
-def reread(document: EnteredDocument, grids: Mapping[str, Grid], place: Path | None) -> list[SecondReading]:
+def reread(document: EnteredDocument, ledger: Ledger, place: Path | None) -> list[SecondReading]:
     """Read a document's pinned carriers again and compare every number; one result for each way of comparing.
 
     Args:
-        grids: every grid of the ledger, by id, since node values may begin at the saturation pressure of another.
+        ledger: whatever is in the text: names of subjects, and grids that others begin at.
         place: where the carrier is; None for packages that are installed here.
 
     Raises:
@@ -90,23 +90,29 @@ def reread(document: EnteredDocument, grids: Mapping[str, Grid], place: Path | N
             "give the place of a pinned one by --carrier PATH, or have a second person key the print: --by NAME.",
             parameter="carrier",
         )
-    found = []
+    found: list[SecondReading] = []
+    refused: list[BadParameter] = []
     for carrier in pinned:
-        readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
-        found += _reread(document.source, carrier, readings, grids, place)
+        try:
+            found += _reread(document, carrier, ledger, place)
+        except BadParameter as problem:
+            # Another carrier of the document may be what lies there.
+            refused.append(problem)
+    if not found and refused:
+        raise refused[0]
     return found
 
 
-def _reread(
-    source: Source, carrier: Carrier, readings: Sequence[Reading], grids: Mapping[str, Grid], place: Path | None
-) -> list[SecondReading]:
+def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: Path | None) -> list[SecondReading]:
     by = f"refdb {importlib.metadata.version('refdb')}"
+    readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
     found = []
-    others = list(readings)
+    others = readings
     if is_installed(carrier):
+        grids = {grid.id: grid for grid in ledger.of(Grid)}
         own_grids = [row for row in readings if isinstance(row, Grid) and nodes.names_a_liquid(row)]
         computed = [(row, nodes.compare(row, grids)) for row in own_grids]
-        entered = [(row, told) for row in readings if (told := _entry(row, source)) is not None]
+        entered = [(row, told) for row in readings if (told := _entry(row, document.source)) is not None]
         found = [
             _sorted_out(SecondReading(by, carrier.key, "recomputed"), computed),
             _sorted_out(SecondReading(by, carrier.key, "parsed"), entered),
@@ -116,11 +122,28 @@ def _reread(
     for file in carrier.files or [] if others else []:
         content = carrier_file(carrier, file, place)
         inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
-        structured = thermoml.is_thermoml(content)
-        compare = thermoml.compare if structured else text_file.compare
-        held = ((reading, compare(reading, content)) for reading in inside)
-        found.append(_sorted_out(SecondReading(by, carrier.key, "parsed" if structured else "beside its name"), held))
+        if thermoml.is_thermoml(content):
+            parsed = ((row, thermoml.compare(row, content, _names(row, ledger))) for row in inside)
+            found.append(_sorted_out(SecondReading(by, carrier.key, "parsed"), parsed))
+        else:
+            beside = (
+                (row, text_file.compare(row, content, _names(row, ledger), document.source.doi)) for row in inside
+            )
+            found.append(_sorted_out(SecondReading(by, carrier.key, "beside its name"), beside))
     return _joined(found)
+
+
+def _names(reading: Reading, ledger: Ledger) -> list[str]:
+    """Names, CAS numbers and formulas under which a reading's subject, or what is dissolved in it, may stand."""
+    subject = ledger.records.get(getattr(reading, "subject", ""))
+    if not isinstance(subject, Subject):
+        return []
+    meant = {subject.id}
+    formulas = []
+    if subject.solution is not None:
+        meant |= {subject.solution.solute or ""}
+        formulas = [subject.solution.formula]
+    return [subject.name, *formulas, *(one.text for one in ledger.of(Designation) if one.subject in meant)]
 
 
 def _entry(reading: Reading, source: Source) -> list[Compared] | None:
@@ -143,7 +166,7 @@ def _joined(readings: Sequence[SecondReading]) -> list[SecondReading]:
         equal = {row.id for row in whole.equal}
         whole.different[:] = [number for number in whole.different if number.number.reading not in equal]
         whole.missing[:] = [number for number in whole.missing if number.number.reading not in equal]
-    return list(joined.values())
+    return [whole for whole in joined.values() if whole.equal or whole.different or whole.missing]
 
 
 def keyed_again(document: EnteredDocument, name: str, keyed: Mapping[tuple[str, str], str]) -> SecondReading:

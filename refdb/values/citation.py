@@ -28,6 +28,33 @@ def citation(source: dict[str, Any]) -> str:
     return ". ".join(part.rstrip(".") for part in parts if part)
 
 
+LONGEST_TITLE = 60
+"""Characters of a title in a short citation."""
+
+
+def short_citation(source: dict[str, Any]) -> str:
+    """A document in a few words: `Del Grosso and Mader (1972)`; where no author is known, the name of the standard or
+    the title."""
+    names = [author.partition(",")[0] for author in source.get("authors", [])]
+    year = f" ({source['year']})" if "year" in source else ""
+    if len(names) > 2:
+        return f"{names[0]} and others{year}"
+    return (" and ".join(names) or _short_name(source)) + year
+
+
+def _short_name(source: dict[str, Any]) -> str:
+    named: str | None = source.get("container") if source["type"] == "standard" else None
+    return named or _short_title(source["title"])
+
+
+def _short_title(title: str) -> str:
+    """A title, without what stands in brackets and cut after a whole word where it is long."""
+    if len(title) <= LONGEST_TITLE:
+        return title
+    title = title.partition(" (")[0]
+    return title if len(title) <= LONGEST_TITLE else title[: title.rindex(" ", 0, LONGEST_TITLE)].rstrip(" ,;:-") + "…"
+
+
 def standing(body: dict[str, Any], row: str, digest: str, sources: list[SourceReference]) -> AnswerStanding:
     """The part of every answer that says how far it can be trusted and where it comes from."""
     return {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from refdb.evidence.evidence_words import (
@@ -48,9 +48,8 @@ def summary(record: StoredRecord, chain: Step, around: Around) -> list[str]:
         record: the row that was asked about.
         chain: the same row as the first step of its chain.
     """
-    sentences = _SENTENCES.get(record.body["kind"])
-    if sentences is None:
-        sentences = _of_recommended if "rule" in chain else _of_reading
+    usual = _of_recommended if "rule" in chain else _of_reading
+    sentences = _SENTENCES.get(record.body["kind"], usual)
     return list(sentences(record.body, chain, around))
 
 
@@ -311,4 +310,8 @@ def _ended(text: str) -> str:
     return text if text.endswith((".", "!", "?", "…")) else f"{text}."
 
 
-_SENTENCES = {"source": _of_source, "subject": _of_subject, "designation": _of_designation}
+_SENTENCES: dict[str, Callable[[Mapping[str, Any], Step, Around], Iterator[str]]] = {
+    "source": _of_source,
+    "subject": _of_subject,
+    "designation": _of_designation,
+}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from refdb.lookup import ReleaseInfo, ReleaseStore
@@ -11,7 +12,7 @@ if TYPE_CHECKING:
     from refdb.values.documents import AnswerStanding
 
 
-def citation(source: dict[str, Any]) -> str:
+def citation(source: Mapping[str, Any]) -> str:
     """One line for people: authors, title, edition, container and volume, pages, publisher and year, DOI."""
     authors = source.get("authors", [])
     publisher = source.get("publisher") if source.get("publisher") not in authors else None
@@ -32,7 +33,7 @@ LONGEST_TITLE = 60
 """Characters of a title in a short citation."""
 
 
-def short_citation(source: dict[str, Any]) -> str:
+def short_citation(source: Mapping[str, Any]) -> str:
     """A document in a few words: `Del Grosso and Mader (1972)`; where no author is known, the name of the standard or
     the title."""
     names = [author.partition(",")[0] for author in source.get("authors", [])]
@@ -42,7 +43,7 @@ def short_citation(source: dict[str, Any]) -> str:
     return (" and ".join(names) or _short_name(source)) + year
 
 
-def _short_name(source: dict[str, Any]) -> str:
+def _short_name(source: Mapping[str, Any]) -> str:
     named: str | None = source.get("container") if source["type"] == "standard" else None
     return named or _short_title(source["title"])
 

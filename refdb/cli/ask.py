@@ -9,8 +9,10 @@ import click
 
 from refdb.cli import printing
 from refdb.cli.asking import asks
+from refdb.cli.chain import show_provenance
 from refdb.cli.options import house_url_option, json_option
 from refdb.evidence.bibliography import bibtex, csl_items
+from refdb.evidence.printed import printed_words, temperature_words
 from refdb.evidence.prov import prov_document
 from refdb.evidence.question import CitationsQuestion, HistoryQuestion, ReadingsQuestion, RowQuestion, SourceQuestion
 from refdb.liquids.question import MatchLiquidQuestion
@@ -82,8 +84,8 @@ def readings_command(asked: ReadingsQuestion, as_json: bool) -> None:
 def _reading_cells(item: Mapping[str, Any]) -> tuple[str, ...]:
     return (
         item["row"]["id"],
-        printing.printed_words(item),
-        printing.temperature_words(item["state"]),
+        printed_words(item),
+        temperature_words(item["state"]),
         f"{item['basis']}, {item['seen']}",
         f"{item['source']}, {item['locator']}",
         "; ".join(f"{flag['code']}: {flag['text']}" for flag in item.get("flags", [])),
@@ -155,14 +157,18 @@ def roughness_command(asked: RoughnessQuestion, as_json: bool) -> None:
 @click.command("provenance")
 @asks(RowQuestion)
 @click.option("--prov", "as_prov", is_flag=True, help="Print it in the words of W3C PROV, as PROV-JSON.")
+@click.option("--full", is_flag=True, help="Print in full what each rule does and where that is published.")
 @json_option
-def provenance_command(asked: RowQuestion, as_prov: bool, as_json: bool) -> None:
-    """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why."""
+def provenance_command(asked: RowQuestion, as_prov: bool, full: bool, as_json: bool) -> None:
+    """The chain from ROW to its sources: rule, readings as printed, weights, what was left out and why.
+
+    It begins with a paragraph that says the same in plain sentences.
+    """
     database = open_database(asked.release, asked.as_of)
     if as_prov:
         return printing.print_json(prov_document(database.store, asked.row, database.release()))
     document = database.provenance(asked.row)
-    return printing.print_json(document) if as_json else printing.show_provenance(document)
+    return printing.print_json(document) if as_json else show_provenance(document, full=full)
 
 
 @click.command("cite")

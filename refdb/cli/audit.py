@@ -9,10 +9,12 @@ import click
 
 from refdb.cli import printing
 from refdb.cli.asking import asks
+from refdb.cli.listing import Listing
 from refdb.cli.options import json_option
 from refdb.constants import STANDARD_ATMOSPHERE
 from refdb.evidence.question import AuditQuestion, ChangesQuestion
 from refdb.opening import open_database
+from refdb.units.readable import readable
 
 SHOWN = 20
 WHY_SHOWN = 2
@@ -58,7 +60,7 @@ def show_audit(document: Mapping[str, Any], limit: int) -> None:
         entries = _entries(document, name)
         if not entries:
             continue
-        table = printing.grid(*headings, title=title)
+        table = Listing(headings, title)
         for entry in entries[:limit]:
             table.add_row(*cells(entry))
         hidden = len(entries) - limit
@@ -92,8 +94,9 @@ def _entries(document: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
 
 
 def _deviation_cells(entry: Mapping[str, Any]) -> Sequence[str]:
-    unit = "" if entry["unit"] == "1" else f" {entry['unit']}"
-    recommended, read = (f"{entry[which]['value']:.7g}{unit}" for which in ("recommended", "read"))
+    unit = entry["unit"]
+    recommended, read = (readable(entry[which]["value"], unit, 7) for which in ("recommended", "read"))
+    sign = "+" if entry["deviation"] >= 0.0 else ""
     relative = "" if entry["relative"] is None else f" ({100.0 * entry['relative']:+.2g} %)"
     role = entry["role"] if entry["independent"] else f"{entry['role']}, not independent"
     return (
@@ -102,7 +105,7 @@ def _deviation_cells(entry: Mapping[str, Any]) -> Sequence[str]:
         state_words(entry["state"]),
         recommended,
         read,
-        f"{entry['deviation']:+.3g}{relative}",
+        f"{sign}{readable(entry['deviation'], unit, 3)}{relative}",
         _measure(entry),
     )
 
@@ -221,7 +224,7 @@ def _part_words(name: str, part: Mapping[str, Any]) -> str:
 
 def show_changes(document: Mapping[str, Any]) -> None:
     """A summary in one line, then what moved, the largest move first, then the names of the other rows."""
-    table = printing.grid("row", "where", "old", "new", "move", "uncertainties", "why")
+    table = Listing(("row", "where", "old", "new", "move", "uncertainties", "why"))
     for name, lines in _MOVED.items():
         for entry in document[name]:
             for line in lines(entry):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
-from refdb.pipes.tolerance import tolerance_words
 from refdb.units import Quantity, significant, units, with_uncertainty
 from refdb.values.finite import require_finite
 
@@ -71,11 +71,11 @@ def grid(*headings: str, title: str | None = None) -> Table:
 
 
 def show(*parts: Any) -> None:
-    """Print tables and lines; the width of the terminal, or a fixed one where there is none."""
+    """Print tables and lines; the width of the terminal, or where there is none that of COLUMNS, or a fixed one."""
     from rich.console import Console
 
     console = Console(highlight=False, soft_wrap=False, markup=False)
-    if not console.is_terminal:
+    if not console.is_terminal and not os.environ.get("COLUMNS", "").isdecimal():
         console.width = PLAIN_WIDTH
     for part in parts:
         console.print(part)
@@ -331,67 +331,6 @@ def show_roughness(rows: list[RoughnessAnswer]) -> None:
     )
 
 
-def show_provenance(document: Mapping[str, Any]) -> None:
-    """The chain as an indented tree."""
-    from rich.tree import Tree
-
-    chain = document["chain"]
-    tree = Tree(_step_line(chain))
-    _branch(tree, chain)
-    total = document["rests_on_this_total"]
-    resting = ", ".join(entry["row"] for entry in document["rests_on_this"][:8])
-    tail = [f"{total} row(s) of the release rest on it: {resting}{'…' if total > 8 else ''}"] if total else []
-    for source in document["sources"]:
-        also = ", ".join(source["also_rest_on_it"][:8]) + ("…" if source["total"] > 8 else "")
-        if source["total"]:
-            tail.append(f"{source['total']} other row(s) rest on {source['key']}: {also}")
-    show(f"Release {document['release']}", tree, *tail)
-
-
-def printed_words(record: Mapping[str, Any]) -> str:
-    """What a reading prints, in one line."""
-    unit = record.get("unit", "")
-    if record.get("number") is not None and "low" not in record:
-        return f"{record['number']} {unit}".strip()
-    if "low" in record or "high" in record:
-        ends = " to ".join(record[key] for key in ("low", "number", "high") if key in record)
-        return f"{ends} {unit}"
-    if "points" in record:
-        first, last = record["points"][0][0], record["points"][-1][0]
-        return f"{len(record['points'])} points, {first} to {last} {record['variable']['unit']}"
-    if "coefficients" in record:
-        interval = record["interval"]
-        return f"{record['equation_printed']} ({interval['low']} to {interval['high']} {interval['unit']})"
-    if "axes" in record:
-        spans = ", ".join(f"{axis['name']} {axis['low']} to {axis['high']} {axis['unit']}" for axis in record["axes"])
-        nodes = len(record.get("values", []))
-        return f"{record.get('equation_printed', f'{nodes} node values')} ({spans})"
-    if "quantity" in record:
-        return tolerance_words(record)
-    if "outside_diameter" in record:
-        return _pipe_words(record)
-    return f"{record['minimum']} {unit} at least"
-
-
-def _pipe_words(record: Mapping[str, Any]) -> str:
-    """Outside diameter, wall and inside diameter as printed, each with its kind where it is not the nominal one."""
-    parts = []
-    for name, sign in (("outside_diameter", ""), ("wall", "× "), ("inside_diameter", "bore ")):
-        if name in record:
-            kind = f" ({record[f'{name}_is']})" if f"{name}_is" in record else ""
-            parts.append(f"{sign}{record[name]}{kind}")
-    return f"{' '.join(parts)} {record['unit']}"
-
-
-def temperature_words(state: Mapping[str, Any]) -> str:
-    """The temperature of a reading as printed."""
-    printed = state.get("temperature", "")
-    if isinstance(printed, dict):
-        ends = printed.get("number") or f"{printed['low']} to {printed['high']}"
-        return f"{ends} {printed['unit']}"
-    return str(printed)
-
-
 def _state_words(item: Answer) -> str:
     state = item.evaluated.state
     parts = [
@@ -418,43 +357,8 @@ def _seen_in(source: Mapping[str, Any]) -> str:
     return f"As reproduced in {copy}, at" if copy else "At"
 
 
-def _branch(tree: Any, step: Mapping[str, Any]) -> None:
-    if "rule" in step:
-        tree.add(_safe(f"rule {step['rule']['name']}: {step['rule']['method']} [{step['rule']['published']}]"))
-        for key, text in step["working"].items():
-            tree.add(_safe(f"{key.replace('_', ' ')}: {text}"))
-    for entry in step.get("inputs", []):
-        _branch(tree.add(_safe("went in: " + _entry_line(entry))), entry)
-    for entry in step.get("left_out", []):
-        tree.add(_safe(f"left out: {_entry_line(entry)}: {entry['reason']}"))
-
-
-def _step_line(step: Mapping[str, Any]) -> str:
-    result = step.get("result", {})
-    uncertainty = result.get("uncertainty")
-    stated = f", standard uncertainty {uncertainty['number']} {uncertainty['unit']}" if uncertainty else ""
-    standing = ", ".join(result[key] for key in ("rung", "basis", "seen") if key in result)
-    return _safe(f"{step['row']['id']} ({step['kind']}{stated}; {standing}) {step['row']['digest'][:19]}…")
-
-
-def _entry_line(entry: Mapping[str, Any]) -> str:
-    told = [entry["row"]["id"]]
-    if "printed" in entry:
-        converted = entry["converted"] or {"by": "as printed"}
-        si = "" if converted["by"] == "as printed" else f" = {converted['magnitude']:g} {converted['unit']}"
-        told.append(f"printed {printed_words(entry['printed'])}{si}")
-        told += [f"corrected to {one['corrected']} ({one['status']}: {one['reason']})" for one in entry["corrections"]]
-        source = entry["source"]
-        told.append(f"{source.get('citation', source['key'])}, {entry['locator']}")
-        told.append(f"{entry['basis']}, seen as {entry['seen']} on {source['seen_on']}")
-        told.append(f"transcribed by {source['transcribed_by']}, checked by {source['checked_by'] or 'nobody yet'}")
-    for key in ("value", "weight", "standard_uncertainty", "note"):
-        if key in entry:
-            told.append(f"{key.replace('_', ' ')} {entry[key]}")
-    return "; ".join(told)
-
-
-def _safe(text: str) -> str:
+def safe(text: str) -> str:
+    """A text in which nothing is taken for markup."""
     from rich.markup import escape
 
     return escape(text)

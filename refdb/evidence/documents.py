@@ -138,9 +138,13 @@ class SourceUse(Document):
 
 
 class ProvenanceDocument(Document):
-    """The chain from a row to its sources, what else rests on each of them, and what rests on the row."""
+    """The chain from a row to its sources, what else rests on each of them, and what rests on the row.
+
+    `summary` tells the chain in plain sentences, numbers with their units.
+    """
 
     release: str
+    summary: NotRequired[list[str]]
     chain: dict[str, Any]
     sources: list[SourceUse]
     rests_on_this: list[RestingDocument]

@@ -1,11 +1,13 @@
 """Provenance in the words of W3C PROV, as PROV-JSON.
 
 Rows, readings, documents and the release are entities; recommending a value and transcribing a document are activities;
-who transcribed, who checked and refdb itself are agents.
+who transcribed, who checked and refdb itself are agents: as the version that first made a row as it stands, as that
+which cut the release, and as that which writes the document.
 """
 
 from __future__ import annotations
 
+import importlib.metadata
 import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, cast
@@ -31,9 +33,9 @@ def prov_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> ProvDo
         UnknownName: the release has no such row.
     """
     chain = provenance(store, row, release)["chain"]
-    writer = _Writer()
-    collection = f"refdb:release/{release.label}"
-    writer.entity(collection, {"prov:type": _name("prov:Collection"), "refdb:digest": release.digest})
+    writer = _Writer(store, release)
+    collection = writer.collection()
+    writer.written()
     writer.relate("hadMember", {"prov:collection": collection, "prov:entity": writer.step(chain)})
     return writer.document()
 
@@ -41,7 +43,9 @@ def prov_document(store: ReleaseStore, row: str, release: ReleaseInfo) -> ProvDo
 class _Writer:
     """Collects the parts of one document; what is met twice is written once."""
 
-    def __init__(self) -> None:
+    def __init__(self, store: ReleaseStore, release: ReleaseInfo) -> None:
+        self._store = store
+        self._release = release
         self._things: dict[str, dict[str, Any]] = {"entity": {}, "activity": {}, "agent": {}}
         self._relations: dict[str, dict[str, Any]] = {}
 
@@ -50,6 +54,49 @@ class _Writer:
         told = {"prefix": PREFIXES, **{k: v for k, v in self._things.items() if v}, **self._relations}
         # PROV-JSON has a member for every kind of thing and of relation that occurs; entities always do.
         return cast("ProvDocument", told)
+
+    def collection(self) -> str:
+        """Write the release, and with what it was cut as far as it says; the name of its entity is given back."""
+        release = self._release
+        name, activity = f"refdb:release/{release.label}", f"refdb:cutting/{release.label}"
+        self.entity(name, {"prov:type": _name("prov:Collection"), "refdb:digest": release.digest})
+        self._things["activity"][activity] = {
+            "prov:type": _name("refdb:Cutting"),
+            "prov:endTime": f"{release.cut_on}T00:00:00Z",
+            **{f"refdb:{key}": text for key, text in self._store.made_with(release).items()},
+        }
+        self.relate("wasGeneratedBy", {"prov:entity": name, "prov:activity": activity})
+        self.relate("wasAssociatedWith", {"prov:activity": activity, "prov:agent": self._cutter(release)})
+        return name
+
+    def written(self) -> None:
+        """Write that the document itself is written by the program that runs now."""
+        document, activity = "refdb:document", "refdb:writing"
+        self.entity(document, {"prov:type": _name("refdb:ProvenanceDocument")})
+        self._things["activity"][activity] = {"prov:type": _name("refdb:Writing")}
+        self.relate("wasGeneratedBy", {"prov:entity": document, "prov:activity": activity})
+        agent = self._software(importlib.metadata.version("refdb"))
+        self.relate("wasAssociatedWith", {"prov:activity": activity, "prov:agent": agent})
+
+    def _cutter(self, release: ReleaseInfo) -> str:
+        """The program that cut a release."""
+        version = self._store.made_with(release).get("refdb")
+        return self._software(version) if version is not None else self._unknown_software(release)
+
+    def _software(self, version: str) -> str:
+        name = f"refdb:software/{_local(version)}"
+        told = {"prov:type": _name("prov:SoftwareAgent"), "dcterms:title": f"refdb {version}", "refdb:version": version}
+        self._things["agent"].setdefault(name, told)
+        return name
+
+    def _unknown_software(self, release: ReleaseInfo) -> str:
+        name = f"refdb:software/of-{release.label}"
+        told = {
+            "prov:type": _name("prov:SoftwareAgent"),
+            "dcterms:title": f"refdb, in a version that release {release.label} does not name",
+        }
+        self._things["agent"].setdefault(name, told)
+        return name
 
     def entity(self, name: str, attributes: Mapping[str, Any]) -> str:
         """Write an entity; its name is given back."""
@@ -89,9 +136,7 @@ class _Writer:
             "refdb:published": rule["published"],
             **{f"refdb:{key}": text for key, text in step["working"].items()},
         }
-        software = "refdb:software"
-        self._things["agent"][software] = {"prov:type": _name("prov:SoftwareAgent"), "dcterms:title": "refdb"}
-        self.relate("wasAssociatedWith", {"prov:activity": activity, "prov:agent": software})
+        self.relate("wasAssociatedWith", {"prov:activity": activity, "prov:agent": self._maker(step["row"]["id"])})
         self.relate("wasGeneratedBy", {"prov:entity": name, "prov:activity": activity})
         for entry in step["inputs"]:
             used = self.step(entry)
@@ -99,6 +144,12 @@ class _Writer:
             self.relate("wasDerivedFrom", {"prov:generatedEntity": name, "prov:usedEntity": used})
         for entry in step["left_out"]:
             self._used(activity, self.step(entry), entry, ("reason", "value"), "left out")
+
+    def _maker(self, row: str) -> str:
+        """The program that cut the release since which a row stands as it is."""
+        record = self._store.record(row, self._release)
+        since = self._release.ordinal if record is None else record.since
+        return self._cutter(next(release for release in self._store.releases if release.ordinal == since))
 
     def _used(self, activity: str, entity: str, entry: Mapping[str, Any], told: tuple[str, ...], role: str) -> None:
         attributes = {f"refdb:{key}": entry[key] for key in told if key in entry}

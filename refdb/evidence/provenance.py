@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from refdb.evidence.summary import Around, summary
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.problems import UnknownName
 from refdb.records.readings import as_printed, single_value
 from refdb.records.rules import RULES
+from refdb.records.working import working_units
 from refdb.units import significant, units
-from refdb.values.citation import citation
+from refdb.values.citation import citation, short_citation
 from refdb.vocabulary import properties
 
 if TYPE_CHECKING:
@@ -58,6 +60,7 @@ def provenance(store: ReleaseStore, row: str, release: ReleaseInfo) -> Provenanc
     chain = _step(store, record, release)
     return {
         "release": release.label,
+        "summary": summary(record, chain, Around(store, release, resting)),
         "chain": chain,
         "sources": [_also_resting(store, key, row, release) for key in sorted(set(_source_keys(chain)))],
         "rests_on_this": [{"row": name, "as": role} for name, role in resting[:RESTING_SHOWN]],
@@ -120,25 +123,36 @@ def _recommended(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo
     result = {key: body[key] for key in _RESULT if key in body}
     return {
         "result": result,
-        "rule": {"name": rule.name, "method": rule.method, "published": rule.published},
+        "rule": {"name": rule.name, "sentence": rule.sentence, "method": rule.method, "published": rule.published},
         "working": body.get("working", {}),
-        "inputs": [_entry(store, entry, release) for entry in body["inputs"]],
-        "left_out": [_entry(store, entry, release) for entry in body.get("left_out", [])],
+        "working_units": working_units(body),
+        "inputs": [_entry(store, entry, body, release) for entry in body["inputs"]],
+        "left_out": [_entry(store, entry, body, release) for entry in body.get("left_out", [])],
     }
 
 
 _RESULT = (
     "unit", "form", "domain", "uncertainty", "dimensions", "number", "low", "high", "basis", "seen", "rung",
     "condition", "standard", "quantity", "designations", "where", "minus", "plus", "material", "side", "minimum",
+    "subject", "property", "system", "size", "surface",
 )  # fmt: skip
 
 
-def _entry(store: ReleaseStore, entry: dict[str, Any], release: ReleaseInfo) -> dict[str, Any]:
+def _entry(store: ReleaseStore, entry: dict[str, Any], row: dict[str, Any], release: ReleaseInfo) -> dict[str, Any]:
+    """What went into a row, or was left out of it, with all below."""
     own = {key: value for key, value in entry.items() if key not in {"id", "digest"}}
     record = store.record(entry["id"], release)
     if record is None:
         return {"row": {"id": entry["id"], "digest": entry["digest"]}, **own}
-    return {**own, **_step(store, record, release)}
+    unit = {"value_unit": _value_unit(record.body, row)} if "value" in own else {}
+    return {**own, **unit, **_step(store, record, release)}
+
+
+def _value_unit(body: dict[str, Any], row: dict[str, Any]) -> str:
+    """The unit of an entry's value: properties are told in SI, roughness as the row is, pipes as they are printed."""
+    if "property" in body:
+        return str(properties()[body["property"]]["si"])
+    return str(row.get("unit") or body["unit"])
 
 
 def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) -> dict[str, Any]:
@@ -180,6 +194,7 @@ def _source(record: StoredRecord) -> dict[str, Any]:
     return {
         "key": record.id,
         "citation": citation(body),
+        "short_citation": short_citation(body),
         "checked_by": body.get("checked_by"),
         **{key: body[key] for key in told if key in body},
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
@@ -240,6 +241,12 @@ class ReleaseStore:
         """How many names a release has."""
         ((count,),) = self._connection.execute(f"SELECT count(*) FROM name WHERE {_VALID}", (release.ordinal,))  # noqa: S608 - constants only
         return int(count)
+
+    def made_with(self, release: ReleaseInfo) -> dict[str, str]:
+        """The programs, rules and policies that a release was made with, by name; nothing where it does not say."""
+        ((header,),) = self._connection.execute('SELECT header FROM "release" WHERE ordinal = ?', (release.ordinal,))
+        told: dict[str, str] = tomllib.loads(header or "").get("made_with", {})
+        return told
 
     def _read_releases(self) -> Iterator[ReleaseInfo]:
         corrections = self._connection.execute(

@@ -1,4 +1,4 @@
-"""The rules that make recommended values of readings: name, method and where it is published."""
+"""The rules that make recommended values of readings: name, what each does in short and in full, where published."""
 
 from __future__ import annotations
 
@@ -7,15 +7,20 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Rule:
-    """A named, versioned rule. A released row names its rule, whose behaviour never changes."""
+    """A named, versioned rule. A released row names its rule, whose behaviour never changes.
+
+    `sentence` says in a few words what it does, so that it can end a sentence; `method` says it in full.
+    """
 
     name: str
+    sentence: str
     method: str
     published: str
 
 
 CONSENSUS = Rule(
     "consensus/1",
+    "the plain mean over independent documents, with half the 95 % interval for one further specimen",
     "Arithmetic mean over independent documents of the readings at room temperature that carry no doubt; documents "
     "that copied from one another are one, and several readings of one document are averaged first. The standard "
     "uncertainty is predictive, for the one specimen in front of the user: with three or more readings half the 95 % "
@@ -26,6 +31,7 @@ CONSENSUS = Rule(
 )
 RANDOM_EFFECTS = Rule(
     "consensus/2",
+    "the random-effects mean over independent documents, with half the 95 % interval for one further specimen",
     "Random-effects mean over independent documents of the readings at room temperature that carry no doubt and "
     "contradict no check; documents that copied from one another are one, several readings of one document are "
     "averaged first, and a reading from memory counts only where nothing else was seen. A reading that states no "
@@ -43,6 +49,7 @@ RANDOM_EFFECTS = Rule(
 )
 REFERENCE = Rule(
     "reference/1",
+    "one published equation or table is followed, and the others are compared with it",
     "One published equation or table is followed, chosen by a written reason. The other usable equations and tables "
     "are evaluated beside it every kelvin; the largest disagreement, taken as the half-width of a rectangular "
     "distribution, is the standard uncertainty, together with a stated allowance for the pressure range.",
@@ -50,6 +57,7 @@ REFERENCE = Rule(
 )
 GRID = Rule(
     "grid/1",
+    "the node values of one equation of state are joined, and other curves are compared with them",
     "Node values of one equation of state are joined by the polynomial through them, in scaled temperature and in "
     "pressure from saturation to the limit; what the joining costs stands in the working. Usable equations are "
     "compared with it every kelvin at 1 atm, measured tables at their own points. The standard uncertainty is the "
@@ -60,6 +68,7 @@ GRID = Rule(
 )
 GRID_OF_KIND = Rule(
     "grid/2",
+    "the node values of one equation of state are joined, and every other reading is compared with them",
     "As grid/1, for grids that a policy names by property and document instead of one by one. Every other reading of "
     "the property along the temperature that carries no doubt and was seen is compared with the grid where it stands: "
     "single values at their temperature and pressure, tables at their own points, equations at 41 temperatures of the "
@@ -72,6 +81,7 @@ GRID_OF_KIND = Rule(
 )
 GRID_NEAR_ATMOSPHERE = Rule(
     "grid/3",
+    "the curve of a library along the temperature alone is followed, and the pressure is neglected",
     "As grid/2, for liquids that a library knows along the temperature alone, such as heat-transfer oils by chemical "
     "kind. Pressure is neglected. Where the library gives a vapour pressure, a state at which the liquid boils is "
     "refused, at 1 atm if no pressure is given; colder than that curve begins, it is taken as at its cold end, which "
@@ -80,18 +90,26 @@ GRID_NEAR_ATMOSPHERE = Rule(
 )
 GRID_EXACT = Rule(
     "grid/4",
+    "the node values of one equation of state are joined, and other curves are compared with them",
     "As grid/1, with the same digits on every processor: the coefficients are those of the polynomial through the "
     "values as printed, each rounded once.",
     GRID.published,
 )
 GRID_OF_KIND_EXACT = Rule(
-    "grid/5", "As grid/2, with the same digits on every processor, as in grid/4.", GRID_OF_KIND.published
+    "grid/5",
+    "the node values of one equation of state are joined, and every other reading is compared with them",
+    "As grid/2, with the same digits on every processor, as in grid/4.",
+    GRID_OF_KIND.published,
 )
 GRID_NEAR_ATMOSPHERE_EXACT = Rule(
-    "grid/6", "As grid/3, with the same digits on every processor, as in grid/4.", "As grid/5."
+    "grid/6",
+    "the curve of a library along the temperature alone is followed, and the pressure is neglected",
+    "As grid/3, with the same digits on every processor, as in grid/4.",
+    "As grid/5.",
 )
 QUOTIENT = Rule(
     "quotient/1",
+    "the dynamic viscosity is divided by the density",
     "The kinematic viscosity of a liquid, where none is published: its recommended dynamic viscosity over its "
     "recommended density, both kept as forms and divided at every state, over the range that both cover. The "
     "relative standard uncertainties are joined in quadrature; one that is absolute is taken relative to the "
@@ -100,6 +118,7 @@ QUOTIENT = Rule(
 )
 EXPANSION = Rule(
     "expansion/1",
+    "the expansion is taken from the slope of the density along the temperature",
     "The volumetric thermal expansion of a liquid at constant pressure, where none is published: -(1/rho) d "
     "rho/dt, the slope being that of the form of its recommended density. The standard uncertainty is that of the"
     " density, divided by a stated number of kelvin over which the error of a density may change by as much as it"
@@ -108,6 +127,7 @@ EXPANSION = Rule(
 )
 CLASSICAL_ABSORPTION = Rule(
     "classical-absorption/1",
+    "Stokes' absorption by shear viscosity alone, which is a lower bound",
     "A lower bound of the absorption of a liquid over the frequency squared, where no absorption is published: Stokes' "
     "(8 pi²/3) mu/(rho c³) from its recommended dynamic viscosity mu, density rho and sound speed c, or from its "
     "kinematic viscosity mu/rho where only that is recommended. The three are kept as forms and evaluated at every "
@@ -120,6 +140,7 @@ CLASSICAL_ABSORPTION = Rule(
 )
 CURVE_FIT = Rule(
     "curve-fit/1",
+    "one low polynomial in temperature, through a handbook's equation or through measured points",
     "For a property of a liquid that no equation of state gives: one low polynomial in temperature, of the value or of "
     "its logarithm. Where a handbook carries an equation, its curve is followed between freezing and boiling, as "
     "far from room temperature as another handbook does not contradict it, and the other readings are compared with "
@@ -137,6 +158,7 @@ CURVE_FIT = Rule(
 )
 CURVE_FIT_EXACT = Rule(
     "curve-fit/2",
+    "one low polynomial in temperature, through a handbook's equation or through measured points",
     "As curve-fit/1, with the same digits on every processor: sums are rounded once or go in a fixed order, "
     "exponentials and logarithms are rounded correctly, and node values are joined as in grid/4. What is less than "
     "1e-9 % is told as that.",
@@ -144,6 +166,7 @@ CURVE_FIT_EXACT = Rule(
 )
 ISOTROPIC_MODULI = Rule(
     "isotropic-moduli/1",
+    "a speed of an isotropic metal from Young's modulus, Poisson's ratio and density",
     "Speeds of an isotropic metal from its recommended Young's modulus E, Poisson's ratio nu and density rho: "
     "cL² = E(1-nu)/(rho(1+nu)(1-2nu)), cS² = E/(2 rho(1+nu)). The uncertainty is propagated to first order and carries "
     "the difference between static moduli and ultrasonic speeds.",
@@ -151,6 +174,7 @@ ISOTROPIC_MODULI = Rule(
 )
 ISOTROPIC = Rule(
     "isotropic-moduli/2",
+    "a speed of an isotropic material from its moduli and density, or from its other speed and Poisson's ratio",
     "A speed of an isotropic material from what is recommended for it, by whichever of these ways has the least "
     "uncertainty: Young's modulus E, Poisson's ratio nu and density rho, or shear modulus G and rho, for families "
     "whose static moduli hold at ultrasonic frequencies, with what those differ by; or the other speed and nu. cL² = "
@@ -160,6 +184,7 @@ ISOTROPIC = Rule(
 )
 FAMILY = Rule(
     "family/1",
+    "an estimate, the mean over the other members of the family, with half the 95 % interval for one further member",
     "An estimate where nothing is published and nothing can be derived: the mean of the recommended values of the "
     "other members of the family, each member counted once. The standard uncertainty is half the 95 % prediction "
     "interval for one further member (Student's t), with the members' own. It is given only where enough members have "
@@ -169,6 +194,7 @@ FAMILY = Rule(
 )
 ANALOGUE = Rule(
     "analogue/1",
+    "an estimate, the value of a near relative with a stated allowance for how the two may differ",
     "An estimate where nothing is published, nothing can be derived and the family's members differ too much: the "
     "recommended value of a near relative that a maintainer names with the reason. Its standard uncertainty is joined "
     "in quadrature with a stated relative difference between the two.",
@@ -176,6 +202,8 @@ ANALOGUE = Rule(
 )
 SOLUTION_GRID = Rule(
     "solution-grid/1",
+    "the node values of one published correlation are joined in temperature and strength, and points are "
+    "compared with it",
     "Node values of a published correlation of a solution are joined by the polynomial through them, in temperature "
     "and in mass fraction; what the joining costs stands in the working. Every measured or tabulated point that "
     "carries no doubt, and the row of water at strength 0, is compared with it at its own place. The standard "
@@ -186,6 +214,7 @@ SOLUTION_GRID = Rule(
 )
 SURFACE_FIT = Rule(
     "surface-fit/1",
+    "a surface of least squares through measured points, in temperature and strength, that begins at water",
     "Weighted least squares through measured points: the difference from the row of water (of the logarithms, for a "
     "viscosity) is a difference at the strongest solution and an excess after Redlich and Kister in the mass fraction, "
     "over the strongest, with coefficients that are polynomials of the temperature. It is the row of water at strength "
@@ -197,6 +226,7 @@ SURFACE_FIT = Rule(
 )
 THERMODYNAMIC_SPEED = Rule(
     "thermodynamic-speed/1",
+    "the sound speed from published density, isothermal bulk modulus and heat capacity",
     "Sound speed of a solution that nobody is seen to have measured, from three published correlations: density rho "
     "with its slope, isothermal bulk modulus K and heat capacity cp. 1/(rho c^2) = 1/K - T alpha^2/(rho cp), alpha = "
     "-(1/rho) d rho/dT. The standard uncertainty is stated from solutions whose speed is published.",
@@ -205,6 +235,7 @@ THERMODYNAMIC_SPEED = Rule(
 )
 SOLUTION_ANALOGUE = Rule(
     "solution-analogue/1",
+    "an estimate, the sound speed of a homologue's solution scaled by the ratio of the pure liquids",
     "An estimate where nothing is measured: the sound speed of a homologue's solution at the same temperature and mass "
     "fraction w, times 1 + w (r - 1), r being the ratio of the pure liquids at that temperature (a straight line "
     "through their measured points). It is the row of water at strength 0 and the pure liquid at 1. Beyond the "
@@ -215,11 +246,14 @@ SOLUTION_ANALOGUE = Rule(
 )
 SOLUTION_GRID_EXACT = Rule(
     "solution-grid/2",
+    "the node values of one published correlation are joined in temperature and strength, and points are "
+    "compared with it",
     "As solution-grid/1, with the same digits on every processor, as in grid/4.",
     SOLUTION_GRID.published,
 )
 SURFACE_FIT_EXACT = Rule(
     "surface-fit/2",
+    "a surface of least squares through measured points, in temperature and strength, that begins at water",
     "As surface-fit/1, with the same digits on every processor: the columns are made orthogonal to one another in "
     "sums of a fixed order, whether the points determine a surface without a group is told by Cholesky's factors, and "
     "the surface is joined at Chebyshev nodes as in grid/4. What joining costs has its unit; less than 1e-9 is told as "
@@ -228,16 +262,19 @@ SURFACE_FIT_EXACT = Rule(
 )
 THERMODYNAMIC_SPEED_EXACT = Rule(
     "thermodynamic-speed/2",
+    "the sound speed from published density, isothermal bulk modulus and heat capacity",
     "As thermodynamic-speed/1, with the same digits on every processor, joined as in surface-fit/2.",
     THERMODYNAMIC_SPEED.published,
 )
 SOLUTION_ANALOGUE_EXACT = Rule(
     "solution-analogue/2",
+    "an estimate, the sound speed of a homologue's solution scaled by the ratio of the pure liquids",
     "As solution-analogue/1, with the same digits on every processor, joined as in surface-fit/2.",
     SOLUTION_ANALOGUE.published,
 )
 DEAD_OIL = Rule(
     "dead-oil/1",
+    "density and speed of an oil without dissolved gas from its density at one temperature",
     "Density and speed of sound of an oil without dissolved gas, from its density at one temperature. The density "
     "follows the thermal expansion of petroleum for the product's class, rho = rho15 exp(-a dt (1 + 0.8 a dt)) with "
     "a = K0/rho15² + K1/rho15. The speed is V = 2096 (r0/(2.6 - r0))^½ - 3.7 t + 4.64 P + 0.0115 (4.12 (1.08/r0 - 1)^½ "
@@ -249,6 +286,7 @@ DEAD_OIL = Rule(
 )
 TEMPERATURE_LINE = Rule(
     "temperature-line/1",
+    "a straight line in temperature through numbers and tables, with a printed or a stated slope",
     "A straight line in temperature through the usable numbers and tables near one temperature. Its slope is the "
     "pooled one of documents that print several temperatures, or a stated one with its uncertainty; each is moved to "
     "one temperature along it, and documents that copied from one another are one. The standard uncertainty joins what "
@@ -259,17 +297,20 @@ TEMPERATURE_LINE = Rule(
 )
 VISCOSITY_LINE = Rule(
     "viscosity-line/1",
+    "the line of ASTM D341 through two readings, with which the others are compared",
     "Kinematic viscosity of an oil through two readings, a straight line of lg lg (v + 0.7) against lg T; other "
     "readings are compared with it. The standard uncertainty is what one delivery of the grade may differ by.",
     "ASTM D341.",
 )
 PRINTED_DIMENSIONS = Rule(
     "printed-dimensions/1",
+    "the standard's own numbers as printed, nothing converted or combined",
     "The standard's own numbers, as printed in each unit; nothing is converted or combined.",
     "The standard named by the row.",
 )
 PRINTED_PIPES = Rule(
     "printed-dimensions/2",
+    "the numbers as printed, from the reading closest to the standard's own text",
     "As printed-dimensions/1, for documents that list diameters without walls, or walls that are minima or averages: "
     "each kind of wall stands by itself. Of several readings the one closest to the standard's own text is shown. "
     "What is only recalled is left out where a document was seen, and is marked as memory where none was.",
@@ -277,12 +318,14 @@ PRINTED_PIPES = Rule(
 )
 PRINTED_LIMITS = Rule(
     "printed-limits/1",
+    "a tolerance or a thickness as printed, from the reading closest to the standard's own text",
     "A tolerance or a thickness as its standard is said to print it, from the reading closest to the standard's own "
     "text; readings that print other numbers are left out and told.",
     "The standard named by the row.",
 )
 PRINTED_ROUGHNESS = Rule(
     "printed-roughness/1",
+    "the geometric mean of the printed values, and the range of everything printed",
     "Geometric mean of the printed central values (of the ends, where only a range is printed); the range spans "
     "everything printed, and is absent where a single number is. Roughness spreads over decades, hence the logarithms.",
     "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
@@ -290,6 +333,7 @@ PRINTED_ROUGHNESS = Rule(
 
 ROUGHNESS_OF_DOCUMENTS = Rule(
     "printed-roughness/2",
+    "the geometric mean of the documents, one voice each, and the range of everything printed",
     "As printed-roughness/1, with one voice for each document: its central values are averaged first (geometrically), "
     "and documents that copied from one another are one.",
     "Logarithmic averaging of a quantity spread over decades: common practice, no source.",

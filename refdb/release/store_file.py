@@ -109,6 +109,7 @@ def _release_row(release: ReleaseText, manifest: Manifest) -> dict[str, Any]:
         "rows": release.rows,
         "note": release.note,
         "manifest": canonical(manifest).decode("utf-8"),
+        "header": release.header,
     }
 
 

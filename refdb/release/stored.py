@@ -53,6 +53,13 @@ class Ordinal(NamedTuple):
     ordinal: int
 
 
+class HeaderEntry(NamedTuple):
+    """The text of a release's `release.toml` as its table holds it."""
+
+    ordinal: int
+    header: str | None
+
+
 class Signed(NamedTuple):
     """A signature as its table holds it; `release` is an ordinal."""
 
@@ -145,6 +152,7 @@ class StoredTables:
 
         self.ordinals = [row.ordinal for row in _plain(connection, Ordinal, "release", "ordinal")]
         self.releases = list(_plain(connection, ReleaseLine, "release", "ordinal"))
+        self.headers = [entry.header for entry in _plain(connection, HeaderEntry, "release", "ordinal")]
         self.signatures = list(_plain(connection, Signed, "signature", "release, public_key"))
         self.corrections = list(_plain(connection, CorrectionEntry, "release_correction", "release, number"))
         self.earlier_cuts = list(_plain(connection, EarlierCutEntry, "earlier_cut", "digest"))

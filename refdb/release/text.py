@@ -39,11 +39,13 @@ class ReleaseText:
 
     `records`, `lines` and `digests` are those of the release's own folder by id: each record, its canonical JSON as it
     stands there, and the digest of that.
+    `header` is the text of `release.toml`, from which most of the others are.
     `files` are the names in its `SHA256SUMS` with their SHA-256; `manifest` is the content of `manifest.json`, if it is
     there.
     """
 
     ordinal: int
+    header: str
     label: str
     cut_on: str
     digest: str
@@ -158,13 +160,15 @@ def _order(folder: Path) -> tuple[int, int]:
 def _read_release(folder: Path, ordinal: int, state: Mapping[str, str]) -> tuple[ReleaseText, dict[str, str]]:
     """A release, and the full list of ids and digests after it; `state` is that before it."""
     sums, files = _checked_files(folder)
-    header = tomllib.loads(files["release.toml"].decode("utf-8"))
+    text = files["release.toml"].decode("utf-8")
+    header = tomllib.loads(text)
     lines = files["records.jsonl"].splitlines()
     records = {record["id"]: record for record in map(orjson.loads, lines)}
     by_id = dict(zip(records, lines, strict=True))
     withdrawn = csv.DictReader(io.StringIO(files["withdrawn.csv"].decode("utf-8"), newline=""))
     release = ReleaseText(
         ordinal=ordinal,
+        header=text,
         label=header["label"],
         cut_on=header["cut_on"],
         digest=header["digest"],

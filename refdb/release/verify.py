@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Iterator
@@ -186,8 +187,9 @@ def _verify_releases(tables: StoredTables, beside: str | None, result: Verificat
     named = {number for entry in entries for number in (entry.since, entry.until) if number is not None}
     for absent in sorted(named - set(tables.ordinals)):
         result.findings.append(f"release number {absent}: is missing, and there are rows or names that name it")
-    for ordinal, line in zip(tables.ordinals, tables.releases, strict=True):
+    for ordinal, line, header in zip(tables.ordinals, tables.releases, tables.headers, strict=True):
         result.findings += _part_findings(ordinal, line, tables)
+        result.findings += _header_findings(line, header)
     if next(reversed(result.manifests.values()), None) != beside:
         result.findings.append("manifest: that of the newest release is not the one beside the store")
 
@@ -214,6 +216,13 @@ def _part_findings(ordinal: int, line: ReleaseLine, tables: StoredTables) -> Ite
     for part, found in parts.items():
         if manifest.get(part) != found:
             yield f"release {line.label}: its {found['count']} {part} do not fit its manifest"
+
+
+def _header_findings(line: ReleaseLine, header: str | None) -> Iterator[str]:
+    """What a release says it was made with stands in its header alone, which its manifest names as a file."""
+    expected = read_manifest(line.manifest).get("files", {}).get("release.toml")
+    if expected is not None and hashlib.sha256((header or "").encode("utf-8")).hexdigest() != expected:
+        yield f"release {line.label}: its header does not fit its manifest"
 
 
 def _verify_vocabulary(tables: StoredTables, found: str | None, result: Verification, public_key: str | None) -> None:

@@ -42,7 +42,8 @@ class Base(DeclarativeBase):
 class Release(Base):
     """One release: an immutable named set of row versions.
 
-    `manifest` is canonical JSON that covers the whole release (`refdb.release.manifest`); the build always writes it.
+    `manifest` is canonical JSON that covers the whole release (`refdb.release.manifest`), `header` the text of its
+    `release.toml`, whose digest the manifest has; the build always writes both.
     """
 
     __tablename__ = "release"
@@ -55,6 +56,7 @@ class Release(Base):
     rows: Mapped[int] = mapped_column(Integer)
     note: Mapped[str] = mapped_column(Text)
     manifest: Mapped[str | None] = mapped_column(Text)
+    header: Mapped[str | None] = mapped_column(Text)
 
 
 class Word(Base):

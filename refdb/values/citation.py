@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 PATHS_TOLD = 3
 """How many files of a copy are named."""
 
+LONGEST_TITLE = 60
+"""Characters of a title in a short citation."""
+
 
 def citation(source: Mapping[str, Any]) -> str:
     """One line for people: authors, title, edition, container and volume, pages, publisher and year, DOI."""
@@ -72,8 +75,34 @@ def checked_by(source: Mapping[str, Any], readings: Collection[str]) -> str | No
     checks = source.get("checks")
     if checks is None:
         return source.get("checked_by")
-    covering = [c for c in checks if "readings" not in c or set(readings) <= set(c["readings"])]
-    return "; ".join(f"{c['by']} on {c['on']} against {c['against']} ({c['how']})" for c in covering) or None
+    telling = [check for check in checks if _holds(check, readings)]
+    covered = {row for check in telling for row in check.get("readings", readings)}
+    if not covered.issuperset(readings):
+        return None
+    return "; ".join(f"{check['by']} on {check['on']} against {check['against']} ({check['how']})" for check in telling)
+
+
+def short_citation(source: Mapping[str, Any]) -> str:
+    """A document in a few words: `Del Grosso and Mader (1972)`; where no author is known, the name of the standard or
+    the title."""
+    names = [author.partition(",")[0] for author in source.get("authors", [])]
+    year = f" ({source['year']})" if "year" in source else ""
+    if len(names) > 2:
+        return f"{names[0]} and others{year}"
+    return (" and ".join(names) or _short_name(source)) + year
+
+
+def _short_name(source: Mapping[str, Any]) -> str:
+    named: str | None = source.get("container") if source["type"] == "standard" else None
+    return named or _short_title(source["title"])
+
+
+def _short_title(title: str) -> str:
+    """A title, without what stands in brackets and cut after a whole word where it is long."""
+    if len(title) <= LONGEST_TITLE:
+        return title
+    title = title.partition(" (")[0]
+    return title if len(title) <= LONGEST_TITLE else title[: title.rindex(" ", 0, LONGEST_TITLE)].rstrip(" ,;:-") + "…"
 
 
 def standing(body: dict[str, Any], row: str, digest: str, sources: list[SourceReference]) -> AnswerStanding:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from refdb.cli.printing import printed_words
+from refdb.evidence.printed import printed_words
 
 
 @pytest.mark.parametrize(

@@ -179,6 +179,14 @@ WORD = "(SELECT number FROM word WHERE text = '{}')".format
             'DELETE FROM "release" WHERE ordinal = 3',
             "release number 3: is missing, and there are rows or names that name it",
         ),
+        (
+            "UPDATE \"release\" SET header = replace(header, 'refdb = ', 'mpmath = ') WHERE ordinal = 2",
+            "release 2026r2: its header does not fit its manifest",
+        ),
+        (
+            'UPDATE "release" SET header = NULL WHERE ordinal = 3',
+            "release 2026r3: its header does not fit its manifest",
+        ),
         ('UPDATE "release" SET manifest = NULL WHERE ordinal = 2', "release 2026r2: has no manifest that can be read"),
         ("UPDATE \"release\" SET manifest = '{' WHERE ordinal = 2", "release 2026r2: has no manifest that can be read"),
     ],

@@ -78,7 +78,7 @@ def preview_command(key: str, text: str, as_json: bool) -> None:
 
 def _preview_lines(found: Preview) -> Iterator[str]:
     from refdb.cli.audit import change_lines
-    from refdb.cli.printing import printed_words
+    from refdb.evidence.printed import printed_words
 
     yield from change_lines(found.changes)
     for row in found.rows:

@@ -16,7 +16,7 @@ from refdb.problems import BadParameter, UnknownName
 from refdb.records.models import Carrier, Designation, Grid, How, Reading, Source, Subject
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
-from refdb.transcription import entries, nodes, text_file, thermoml
+from refdb.transcription import entries, json_file, nodes, text_file, thermoml
 from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
 
@@ -126,9 +126,11 @@ def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: 
             parsed = ((row, thermoml.compare(row, content, _names(row, ledger))) for row in inside)
             found.append(_sorted_out(SecondReading(by, carrier.key, "parsed"), parsed))
         else:
-            beside = (
-                (row, text_file.compare(row, content, _names(row, ledger), document.source.doi)) for row in inside
-            )
+            entered = [(row, told) for row in inside if (told := json_file.compare(row, content)) is not None]
+            found.append(_sorted_out(SecondReading(by, carrier.key, "parsed"), entered))
+            left = [row for row in inside if row not in found[-1].equal]
+            doi = document.source.doi
+            beside = ((row, text_file.compare(row, content, _names(row, ledger), doi)) for row in left)
             found.append(_sorted_out(SecondReading(by, carrier.key, "beside its name"), beside))
     return _joined(found)
 

@@ -68,11 +68,11 @@ def compare(reading: Reading, content: bytes, names: Collection[str] = (), doi: 
 
 
 def _compared(number: EnteredNumber, lines: Sequence[_Line], naming: Sequence[int]) -> Compared:
-    wanted = _decimal(number.text)
+    wanted = as_decimal(number.text)
     found = None
     if wanted is not None:
         reach = BLOCK if len(wanted.as_tuple().digits) >= TELLING else 1
-        forms = [wanted.scaleb(power) for power in PREFIXES]
+        forms = prefixed(wanted)
         blocks = (takewhile(lambda line: line.text.strip(), lines[at : at + reach]) for at in naming)
         texts = (line.numbers.get(form) for block in blocks for line in block for form in forms)
         found = next((text for text in texts if text is not None), None)
@@ -82,7 +82,7 @@ def _compared(number: EnteredNumber, lines: Sequence[_Line], naming: Sequence[in
 # The readings of a document are compared one after the other with one file.
 @lru_cache(maxsize=1)
 def _lines(content: bytes) -> list[_Line]:
-    return [_Line(line, frozenset(_words(line)), _numbers_in(line)) for line in _text(content).splitlines()]
+    return [_Line(line, frozenset(_words(line)), numbers_in(line)) for line in _text(content).splitlines()]
 
 
 def _text(content: bytes) -> str:
@@ -106,16 +106,22 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(_WORD.findall(text.lower()))
 
 
-def _numbers_in(line: str) -> dict[Decimal, str]:
+def prefixed(number: Decimal) -> list[Decimal]:
+    """A number as it stands, and as it may be written under another prefix."""
+    return [number.scaleb(power) for power in PREFIXES]
+
+
+def numbers_in(line: str) -> dict[Decimal, str]:
+    """Every number in a line, with its text there."""
     found: dict[Decimal, str] = {}
     for token in _TOKEN.findall(line):
-        number = _decimal(token)
+        number = as_decimal(token)
         if number is not None:
             found.setdefault(number, token)
     return found
 
 
-def _decimal(text: str) -> Decimal | None:
+def as_decimal(text: str) -> Decimal | None:
     """The number that a text prints; grouping is understood, and a float written out by a program is rounded again."""
     plain = text.replace("−", "-").replace("\u2009", "").replace(" ", "").replace("x10^", "e").replace("×10^", "e")
     try:

@@ -231,10 +231,11 @@ def read_keyed(file: Path) -> dict[tuple[str, str], str]:
     """
     try:
         with file.open(encoding="utf-8", newline="") as stream:
-            rows = list(csv.DictReader(stream))
+            reader = csv.DictReader(stream)
+            rows, header = list(reader), set(reader.fieldnames or ())
     except (OSError, ValueError, csv.Error) as error:
         raise BadParameter(f"keyed: {file} cannot be read: {error}.", parameter="keyed") from error
-    if any(set(row) != set(HEADER) or None in row.values() for row in rows):
+    if header != set(HEADER) or any(set(row) != header or None in row.values() for row in rows):
         raise BadParameter(f"keyed: {file} needs the columns {', '.join(HEADER)}, each cell filled.", parameter="keyed")
     return {(row["reading"], row["place"]): row["number"].strip() for row in rows if row["number"].strip()}
 

@@ -51,12 +51,10 @@ def named(words: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def listed(names: Sequence[str], between: str = ", ") -> str:
-    """The first names, and how many more there are."""
-    more = len(names) - NAMED
-    if more > 0:
-        return f"{between.join(names[:NAMED])} and {more} more"
-    return f"{between.join(names[:-1])} and {names[-1]}" if names[1:] else names[0]
+def listed(names: Sequence[str]) -> str:
+    """The first names, which may hold commas, and how many more there are: `a; b; c; and 2 more`."""
+    more = [f"and {len(names) - NAMED} more"] if len(names) > NAMED else []
+    return "; ".join([*names[:NAMED], *more])
 
 
 def property_of(row: Mapping[str, Any]) -> dict[str, Any]:

@@ -105,7 +105,7 @@ def _made_of_sentences(
     readings = [entry for entry in roles.made_of if "rule" not in entry]
     documents = _evidence_words(evidence)
     if rows:
-        names = listed([_row_words(entry, around) for entry in rows], "; ")
+        names = listed([_row_words(entry, around) for entry in rows])
         beside = f" and of {counted(len(readings), 'reading')}" if readings else ""
         yield f"{subject} is made of {counted(len(rows), 'other row')}{beside}: {names}."
         these = "That row rests" if len(rows) == 1 and not readings else "All of it rests"
@@ -144,7 +144,7 @@ def _once(evidence: Iterable[Step]) -> Iterable[Step]:
 
 
 def _evidence_words(evidence: Sequence[Step]) -> str:
-    """`7 readings, measured, in 5 independent documents: A (1972), B (1988), C and 2 more`; those that count most come
+    """`7 readings, measured, in 5 independent documents: A (1972); B (1988); C; and 2 more`; those that count most come
     first."""
     printed = [entry for entry in evidence if entry["seen"] != MEMORY]
     recalled = counted(len({entry["row"]["id"] for entry in evidence if entry["seen"] == MEMORY}), "reading")

@@ -108,8 +108,10 @@ def _entry_line(entry: Mapping[str, Any]) -> str:
 
 def reading_words(reading: Mapping[str, Any]) -> Iterator[str]:
     """What a reading prints, in SI, and how it was corrected."""
-    converted = reading["converted"] or {"by": "as printed"}
-    si = "" if converted["by"] == "as printed" else f" = {readable(converted['magnitude'], converted['unit'])}"
+    converted: Mapping[str, Any] | None = reading["converted"]
+    si = ""
+    if converted is not None and converted["by"] != "as printed":
+        si = f" = {readable(converted['magnitude'], converted['unit'])}"
     yield f"printed {printed_words(reading['printed'])}{si}"
     for one in reading["corrections"]:
         yield f"corrected to {one['corrected']} ({one['status']}: {one['reason']})"

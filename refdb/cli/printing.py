@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
@@ -71,11 +70,11 @@ def grid(*headings: str, title: str | None = None) -> Table:
 
 
 def show(*parts: Any) -> None:
-    """Print tables and lines; the width of the terminal, or where there is none that of COLUMNS, or a fixed one."""
+    """Print tables and lines; the width of the terminal, or a fixed one where there is none."""
     from rich.console import Console
 
     console = Console(highlight=False, soft_wrap=False, markup=False)
-    if not console.is_terminal and not os.environ.get("COLUMNS", "").isdecimal():
+    if not console.is_terminal:
         console.width = PLAIN_WIDTH
     for part in parts:
         console.print(part)

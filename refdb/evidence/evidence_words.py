@@ -25,11 +25,11 @@ BASIS_WORDS = {
     "estimated": "estimated",
 }
 RUNG_WORDS = {
-    "published": "documents print it",
-    "derived": "it is calculated from what documents print",
+    "published": "it follows from what documents print of the thing itself",
+    "derived": "it is calculated from something else that documents print",
     "analogue": "it is an estimate from a near relative",
     "family": "it is an estimate from other members of its family",
-    "memory": "it rests on memory, and nobody saw it in print",
+    "memory": "it rests on memory, at least in part, and nobody saw that in print",
 }
 SEEN_WORDS = {
     "original": "in the original",
@@ -51,12 +51,10 @@ def named(words: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def listed(names: Sequence[str], between: str = ", ") -> str:
-    """The first names, and how many more there are."""
-    more = len(names) - NAMED
-    if more > 0:
-        return f"{between.join(names[:NAMED])} and {more} more"
-    return f"{between.join(names[:-1])} and {names[-1]}" if names[1:] else names[0]
+def listed(names: Sequence[str]) -> str:
+    """The first names, which may hold commas, and how many more there are: `a; b; c; and 2 more`."""
+    more = [f"and {len(names) - NAMED} more"] if len(names) > NAMED else []
+    return "; ".join([*names[:NAMED], *more])
 
 
 def property_of(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -64,16 +62,16 @@ def property_of(row: Mapping[str, Any]) -> dict[str, Any]:
     return properties()[row["property"]]
 
 
-def about(row: Mapping[str, Any], store: ReleaseStore, release: ReleaseInfo, *, article: bool = True) -> str:
+def about(row: Mapping[str, Any], store: ReleaseStore, release: ReleaseInfo, *, first: bool = False) -> str:
     """What a recommended row or a reading is about: `the density of water`.
 
     Args:
-        article: begin with a capital article, as a sentence does.
+        first: begin with a capital, as a sentence does.
     """
     words = _about(row, store, release)
-    if not article:
-        return words
-    return words if "'s " in words.partition(" of ")[0] else f"The {words}"
+    of_a_person = "'s " in words.partition(" of ")[0]
+    words = words if of_a_person else f"the {words}"
+    return words[0].upper() + words[1:] if first else words
 
 
 def _about(row: Mapping[str, Any], store: ReleaseStore, release: ReleaseInfo) -> str:

@@ -100,12 +100,12 @@ def _readings_below(entries: Iterable[Step]) -> Iterator[Step]:
 def _made_of_sentences(
     body: Mapping[str, Any], roles: _Roles, evidence: Sequence[Step], around: Around
 ) -> Iterator[str]:
-    subject = about(body, around.store, around.release)
+    subject = about(body, around.store, around.release, first=True)
     rows = [entry for entry in roles.made_of if "rule" in entry]
     readings = [entry for entry in roles.made_of if "rule" not in entry]
     documents = _evidence_words(evidence)
     if rows:
-        names = listed([_row_words(entry, around) for entry in rows], "; ")
+        names = listed([_row_words(entry, around) for entry in rows])
         beside = f" and of {counted(len(readings), 'reading')}" if readings else ""
         yield f"{subject} is made of {counted(len(rows), 'other row')}{beside}: {names}."
         these = "That row rests" if len(rows) == 1 and not readings else "All of it rests"
@@ -126,7 +126,7 @@ def _made_of_sentences(
 
 def _row_words(entry: Step, around: Around) -> str:
     result = entry["result"]
-    words = about(result, around.store, around.release, article=False)
+    words = about(result, around.store, around.release)
     if "value" not in entry:
         return words
     return f"{words} ({readable(float(entry['value']), property_of(result)['si'])})"
@@ -144,7 +144,7 @@ def _once(evidence: Iterable[Step]) -> Iterable[Step]:
 
 
 def _evidence_words(evidence: Sequence[Step]) -> str:
-    """`7 readings, measured, in 5 independent documents: A (1972), B (1988), C and 2 more`; those that count most come
+    """`7 readings, measured, in 5 independent documents: A (1972); B (1988); C; and 2 more`; those that count most come
     first."""
     printed = [entry for entry in evidence if entry["seen"] != MEMORY]
     recalled = counted(len({entry["row"]["id"] for entry in evidence if entry["seen"] == MEMORY}), "reading")
@@ -222,16 +222,7 @@ def _seen_words(evidence: Sequence[Step]) -> str:
 
 
 def _of_reading(body: Mapping[str, Any], chain: Step, around: Around) -> Iterator[str]:
-    source = chain["source"]
-    where = about(body, around.store, around.release, article=False)
-    if body["seen"] == MEMORY:
-        yield f"Nobody saw this in print: {printed_words(chain['printed'])} for {where} was written down from memory."
-    else:
-        cited = source.get("short_citation", source["key"])
-        at = temperature_words(body.get("state", {}))
-        state = f", temperature {at}," if at else ""
-        printed = printed_words(chain["printed"])
-        yield f"{cited} prints {printed} for {where}{state} at {chain['locator']}; it is {BASIS_WORDS[body['basis']]}."
+    yield _printed_sentence(body, chain, about(body, around.store, around.release))
     converted = chain["converted"]
     if converted is not None and converted["by"] != "as printed":
         middle = ", in the middle," if body["kind"] == "range" else ""
@@ -244,8 +235,22 @@ def _of_reading(body: Mapping[str, Any], chain: Step, around: Around) -> Iterato
         yield f"{doubt}: {_ended(flag['text'])}"
     if body["seen"] != MEMORY:
         yield f"It was seen {SEEN_WORDS[body['seen']]}."
-        yield _seen_at(source)
+        yield _seen_at(chain["source"])
     yield _resting_sentence(around.resting)
+
+
+def _printed_sentence(body: Mapping[str, Any], chain: Step, of_what: str) -> str:
+    """What a reading says, from which document, and where in it."""
+    printed = printed_words(chain["printed"])
+    if body["seen"] == MEMORY:
+        return f"Nobody saw this in print: {printed} for {of_what} was written down from memory."
+    cited = chain["source"].get("short_citation", chain["source"]["key"])
+    temperature = temperature_words(body.get("state", {}))
+    state = f", temperature {temperature}," if temperature else ""
+    if body["basis"] == "computed":
+        return f"From {cited} was computed {printed} for {of_what}{state} at {chain['locator']}."
+    basis = BASIS_WORDS[body["basis"]]
+    return f"{cited} prints {printed} for {of_what}{state} at {chain['locator']}; it is {basis}."
 
 
 def _seen_at(source: Mapping[str, Any]) -> str:

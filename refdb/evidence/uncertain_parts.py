@@ -47,7 +47,7 @@ def _of_documents(step: Mapping[str, Any]) -> Iterator[Part]:
     half = float(working["t_quantile"]) / 2.0
     for entry, factor, what in (
         ("pooled_spread", half, "how far specimens and documents of its kind differ"),
-        ("mean_uncertainty", half, "how well the documents know their mean"),
+        ("mean_uncertainty", half, "how far the mean of the documents may be off"),
         ("neglected_temperature_dependence", 1.0, "what the temperature does and the row does not say"),
     ):
         if entry in working:

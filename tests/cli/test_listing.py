@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 import pytest
 
+from refdb.cli import printing
 from refdb.cli.audit import show_audit, show_changes
 from refdb.cli.listing import Listing
 from refdb.opening import open_database
@@ -34,7 +35,7 @@ def _fits(show: Callable[[], None], capsys: pytest.CaptureFixture[str], monkeypa
     """
     printed: dict[int, str] = {}
     for columns in (80, 200, WIDE):
-        monkeypatch.setenv("COLUMNS", str(columns))
+        monkeypatch.setattr(printing, "PLAIN_WIDTH", columns)
         show()
         printed[columns] = capsys.readouterr().out
         assert max(map(len, printed[columns].splitlines())) <= columns
@@ -60,8 +61,7 @@ def test_changes_fit_with_every_word_whole(
     _fits(lambda: show_changes(document), capsys, monkeypatch)
 
 
-def test_what_is_piped_takes_the_usual_width(command: CommandLine, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("COLUMNS", raising=False)
+def test_what_is_piped_takes_the_usual_width(command: CommandLine) -> None:
     lines = command("audit", "pipes", "--limit", "5").out.splitlines()
     assert 80 < max(map(len, lines)) <= 120
 

@@ -99,7 +99,7 @@ def test_what_rests_on_memory_is_said_to(database: Database) -> None:
     told = 0
     for record in _one_of_each(database):
         if record.body.get("rung") == "memory":
-            assert "nobody saw it in print" in _paragraph(database, record.id), record.id
+            assert "nobody saw that in print" in _paragraph(database, record.id), record.id
             told += 1
         elif record.body.get("seen") == "memory" and "source" in record.body:
             assert _paragraph(database, record.id).startswith("Nobody saw this in print"), record.id
@@ -115,6 +115,14 @@ def test_a_reading_says_what_is_printed_where_and_where_it_was_seen(database: Da
                 assert part in told, record.id
             for flag in chain["flags"]:
                 assert flag["text"].rstrip(".") in told, record.id
+
+
+def test_what_was_computed_is_not_said_to_be_printed(database: Database) -> None:
+    first = database.provenance("water.sound_speed.05")["summary"][0]
+    assert first.startswith(
+        "From International Association for the Properties of Water and Steam (2018) was computed 70"
+    )
+    assert " prints " not in first
 
 
 def test_a_document_says_where_it_was_seen_and_how_much_comes_from_it(database: Database) -> None:

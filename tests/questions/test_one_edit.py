@@ -51,7 +51,7 @@ UNDECLARED = {
     "house list": {"url"},
     "job": {"file", "draws", "blank", "html", "pdf", "other"},
     "materials": {"as_csv"},
-    "provenance": {"as_prov"},
+    "provenance": {"as_prov", "full"},
     "table": {"as_csv"},
     "value": {"house_url"},
 }

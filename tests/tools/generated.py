@@ -342,7 +342,8 @@ def _sources() -> str:
 
 
 def _rules_and_forms() -> str:
-    rules = _table("rule", "what it does", "published", rows=((r.name, r.method, r.published) for r in RULES.values()))
+    told = ((r.name, r.sentence, r.method, r.published) for r in RULES.values())
+    rules = _table("rule", "in short", "what it does", "published", rows=told)
     described: Callable[[type], str] = lambda form: " ".join((form.__doc__ or "").split())  # noqa: E731
     forms = _table("form", "what it is", rows=((name, described(form)) for name, form in FORMS.items()))
     return f"# Rules and forms\n\n## Rules of recommendation\n\n{rules}\n## Forms\n\n{forms}"

@@ -12,7 +12,7 @@ from refdb.records.readings import as_printed, single_value
 from refdb.records.rules import RULES
 from refdb.records.working import working_units
 from refdb.units import significant, units
-from refdb.values.citation import citation, short_citation
+from refdb.values.citation import checked_by, citation, reproduced_in, short_citation
 from refdb.vocabulary import properties
 
 if TYPE_CHECKING:
@@ -166,7 +166,7 @@ def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) ->
         "basis": body["basis"],
         "seen": body["seen"],
         "flags": body.get("flags", []),
-        "source": _source(source) if source is not None else {"key": body["source"]},
+        "source": _source(source, body["id"]) if source is not None else {"key": body["source"]},
     }
 
 
@@ -188,13 +188,16 @@ def _converted(body: dict[str, Any]) -> dict[str, Any] | None:
 _NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags", "corrections"}
 
 
-def _source(record: StoredRecord) -> dict[str, Any]:
+def _source(record: StoredRecord, reading: str) -> dict[str, Any]:
+    """A document, with the copies in which one of its readings was seen, and who read that a second time."""
     body = record.body
+    copy = reproduced_in(body, [reading])
     told = ("type", "seen_at", "seen_on", "transcribed_by", "rights", "lineage", "note", "withdrawn")
     return {
         "key": record.id,
         "citation": citation(body),
         "short_citation": short_citation(body),
-        "checked_by": body.get("checked_by"),
+        **({"reproduced_in": copy} if copy is not None else {}),
+        "checked_by": checked_by(body, [reading]),
         **{key: body[key] for key in told if key in body},
     }

@@ -215,10 +215,10 @@ def _seen_words(evidence: Sequence[Step]) -> str:
     told = named(f"{SEEN_WORDS[way]} ({count})" if len(ways) > 1 else SEEN_WORDS[way] for way, count in ways.items())
     sources = {entry["source"]["key"]: entry["source"] for entry in evidence}
     checked = sum(1 for source in sources.values() if source.get("checked_by"))
-    by_whom = f"the transcription of {checked} of {len(sources)} documents" if checked else "no transcription of it"
+    by_whom = f"the readings of {checked} of {len(sources)} documents" if checked else "nothing of it"
     if set(ways) == {MEMORY}:
-        return f"{by_whom if checked else 'nothing of it'} has been checked by a second person"
-    return f"what it rests on was seen {told}, and {by_whom} has been checked by a second person"
+        return f"{by_whom} has been read a second time"
+    return f"what it rests on was seen {told}, and {by_whom} {'have' if checked else 'has'} been read a second time"
 
 
 def _of_reading(body: Mapping[str, Any], chain: Step, around: Around) -> Iterator[str]:

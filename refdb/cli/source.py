@@ -81,9 +81,13 @@ def _preview_lines(found: Preview) -> Iterator[str]:
     from refdb.evidence.printed import printed_words
 
     yield from change_lines(found.changes)
+    moved = [*found.changes["moved"], *found.changes["moved_pipes"], *found.changes["moved_roughness"]]
+    why = {entry["row"]: entry["why"] for entry in moved}
     for row in found.rows:
         yield ""
         yield f"{row.row}: {row.value or 'dimensions'} (rule {row.rule})"
+        if why.get(row.row):
+            yield f"  because {'; '.join(why[row.row])}"
         for one in row.beside[:SHOWN]:
             mark = "*" if one.own else " "
             source = one.reading.get("source", "a row of its own")

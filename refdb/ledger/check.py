@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -142,15 +142,15 @@ class _Check:
     def _subject(self, record: Subject) -> Iterator[Fault]:
         kind = self.families.get(record.family)
         if kind is None:
-            near = get_close_matches(record.family, self.families, n=3)
-            meant = f"; the nearest are {', '.join(near)}" if near else ""
-            yield "family", f"'{record.family}' is not in {FAMILIES}{meant}; add it there, or correct the name"
+            near = _nearest(record.family, self.families)
+            yield "family", f"'{record.family}' is not in {FAMILIES}{near}; add it there, or correct the name"
         elif kind != record.subject_kind:
             yield "family", f"{record.family} is a family of a {kind}, not of a {record.subject_kind}"
 
     def _exists(self, field: str, name: str, kind: type, where: str) -> Iterator[Fault]:
         if not isinstance(self.records.get(name), kind):
-            yield field, f"'{name}' does not exist; add it to {where} or correct the name"
+            known = [row for row, record in self.records.items() if isinstance(record, kind)]
+            yield field, f"'{name}' does not exist{_nearest(name, known)}; add it to {where} or correct the name"
 
     def _listed(self, field: str, name: str, part: str) -> Iterator[Fault]:
         known = self.vocabulary[part]  # type: ignore[literal-required]
@@ -253,6 +253,12 @@ class _Check:
         yield from self._exists("subject", record.subject, Subject, "shared/subjects/")
         if record.source is not None:
             yield from self._exists("source", record.source, Source, "sources/documents/")
+
+
+def _nearest(name: str, known: Iterable[str]) -> str:
+    """The names most like one, in words; empty where nothing is."""
+    near = get_close_matches(name, list(known), n=3)
+    return f" (the nearest: {', '.join(near)})" if near else ""
 
 
 def id_prefix(kind: type[BaseModel], fields: Mapping[str, str]) -> str | None:

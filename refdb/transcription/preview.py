@@ -128,7 +128,7 @@ def _beside(records: Mapping[str, Record], entry: Record, own: set[str]) -> Besi
 
 
 def _value(record: Record) -> str:
-    """The value of a row in the middle of its states, with its standard uncertainty; empty for rows of dimensions."""
+    """A row's value amid its states with its standard uncertainty, and where it holds; empty for dimensions."""
     if record["kind"] != "recommended":
         return ""
     row = PreparedRow(_stored(record))
@@ -141,7 +141,9 @@ def _value(record: Record) -> str:
     value, uncertainty = significant(float(found.value), 5), significant(float(found.standard_uncertainty), 2)
     temperature = state_document(state).get("temperature")
     at = f" at {temperature['magnitude']:g} {temperature['unit']}" if temperature else ""
-    return f"{value:g} ± {uncertainty:g} {record['unit']}{at}"
+    interval = record.get("domain", {}).get("temperature")
+    holds = f", holds from {interval['low']} to {interval['high']} {interval['unit']}" if interval else ""
+    return f"{value:g} ± {uncertainty:g} {record['unit']}{at}{holds}"
 
 
 def _why_unused(record: Record) -> str:

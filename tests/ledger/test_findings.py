@@ -127,7 +127,7 @@ def test_a_family_that_is_none_is_told_with_the_nearest(invented_text: Path) -> 
     file = invented_text / "shared" / "subjects" / "invented.toml"
     file.write_text(file.read_text().replace('"thermoplastic"', '"thermoplastics"'))
     (found,) = _findings(invented_text)
-    assert "family: 'thermoplastics' is not in shared/vocabulary/families.toml; the nearest are thermoplastic" in found
+    assert "family: 'thermoplastics' is not in shared/vocabulary/families.toml (the nearest: thermoplastic" in found
 
 
 @pytest.mark.parametrize(

@@ -98,8 +98,8 @@ def _preview_lines(found: Preview) -> Iterator[str]:
     if found.rows:
         yield ""
         yield f"Readings of {found.key} are marked *."
-    for reading, why in found.unused.items():
-        yield f"Goes into no row: {reading}: {why}"
+    for reading, reason in found.unused.items():
+        yield f"Goes into no row: {reading}: {reason}"
 
 
 @source_group.command("check")

@@ -24,6 +24,45 @@ class ReadingDocument(OpenDocument):
     citation: str
 
 
+RightsClass = Literal["public-domain", "permissive", "copyleft", "database-right", "no-licence", "unknown"]
+
+
+class CarrierFileDocument(Document):
+    """A file of a copy in which readings were seen; of all readings of the copy, unless some are named."""
+
+    path: str
+    sha256: NotRequired[str]
+    readings: NotRequired[list[str]]
+
+
+class CarrierDocument(Document):
+    """A copy in which a document was seen: what pins it, the files in it, its licence and the class of its rights."""
+
+    key: str
+    type: Literal["package", "repository", "page", "print"]
+    name: str
+    url: NotRequired[str]
+    version: NotRequired[str]
+    commit: NotRequired[str]
+    files: NotRequired[list[CarrierFileDocument]]
+    seen_on: NotRequired[str]
+    licence: str
+    rights: RightsClass
+    readings: NotRequired[list[str]]
+    note: NotRequired[str]
+
+
+class SecondReadingDocument(Document):
+    """Who or what found entered numbers equal, when, against which copy or the print, and how."""
+
+    by: str
+    on: str
+    against: str
+    how: Literal["parsed", "beside its name", "recomputed", "read by a person"]
+    numbers: int
+    readings: NotRequired[list[str]]
+
+
 class SourceDocument(OpenDocument):
     """A published document with its rights and how it came to be seen."""
 
@@ -34,12 +73,11 @@ class SourceDocument(OpenDocument):
     seen_at: str
     seen_on: str
     rights: str
+    carriers: NotRequired[list[CarrierDocument]]
+    checks: NotRequired[list[SecondReadingDocument]]
     row: RowReference
     release: NotRequired[str]
     rows_resting_on_it: NotRequired[int]
-
-
-RightsClass = Literal["public-domain", "permissive", "copyleft", "database-right", "no-licence", "unknown"]
 
 
 class CopyDocument(Document):

@@ -216,9 +216,10 @@ def sources_command(asked: SourceQuestion, as_json: bool) -> None:
     items = database.sources()
     if as_json:
         return printing.print_json({"release": database.release().label, "items": items})
-    table = printing.grid("key", "citation", "rights")
+    table = printing.grid("key", "citation", "rights", "its copies")
     for item in items:
-        table.add_row(item["key"], item["citation"], item["rights"])
+        copies = sorted({carrier["rights"] for carrier in item.get("carriers", [])})
+        table.add_row(item["key"], item["citation"], item["rights"], ", ".join(copies))
     return printing.show(table)
 
 

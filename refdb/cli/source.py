@@ -61,11 +61,14 @@ def preview_command(key: str, text: str, as_json: bool) -> None:
     Every fault of the text is told first, all at once. Nothing is written.
     """
     from refdb.cli import printing
+    from refdb.ledger.folders import folder_of
     from refdb.release import draft_release
     from refdb.transcription.preview import preview
 
+    root = text_root(text)
+    folder_of(root, key)
     with progress_shown() as progress:
-        draft = draft_release(text_root(text), progress)
+        draft = draft_release(root, progress)
     found = preview(draft, key)
     if as_json:
         return printing.print_json(

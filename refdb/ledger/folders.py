@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 from pathlib import Path
+
+from refdb.problems import UnknownName
 
 GROUPS: dict[str, frozenset[str]] = {
     "read": frozenset({"original"}),
@@ -33,6 +36,22 @@ def document_folders(text_root: Path) -> list[Path]:
     parent = documents_folder(text_root)
     groups = sorted(folder for folder in parent.iterdir() if folder.is_dir()) if parent.is_dir() else []
     return sorted((folder for group in groups for folder in _documents(group)), key=lambda folder: folder.name)
+
+
+def folder_of(text_root: Path, key: str) -> Path:
+    """The folder of a document.
+
+    Raises:
+        UnknownName: the text has no such document.
+    """
+    folders = {folder.name: folder for folder in document_folders(text_root)}
+    if key not in folders:
+        near = get_close_matches(key, folders, n=3)
+        meant = f"; the nearest keys are {', '.join(near)}" if near else ""
+        raise UnknownName(
+            f"key: there is no document '{key}' in the text{meant}.", parameter="key", given=key, candidates=near
+        )
+    return folders[key]
 
 
 def group_of(folder: Path, text_root: Path) -> str:

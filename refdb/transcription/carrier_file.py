@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import importlib.metadata
+import io
 import subprocess
 import tarfile
 import zipfile
@@ -71,11 +72,18 @@ def _found(carrier: Carrier, place: Path, path: str) -> bytes:
     if not place.is_file():
         raise BadParameter(f"carrier: there is no {place}.", parameter="carrier", given=str(place))
     if place.name.endswith(WHEELS) and not path.endswith(place.name):
-        with zipfile.ZipFile(place) as wheel:
-            if path not in wheel.namelist():
-                raise BadParameter(f"carrier: {place} holds no {path}.", parameter="carrier", given=str(place))
-            return wheel.read(path)
+        return _in_wheel(place, path)
     return _read(place)
+
+
+def _in_wheel(place: Path, path: str) -> bytes:
+    try:
+        with zipfile.ZipFile(place) as wheel:
+            if path in wheel.namelist():
+                return wheel.read(path)
+    except zipfile.BadZipFile as error:
+        raise BadParameter(f"carrier: {place} is no wheel.", parameter="carrier", given=str(place)) from error
+    raise BadParameter(f"carrier: {place} holds no {path}.", parameter="carrier", given=str(place))
 
 
 def _in_git(folder: Path, commit: str, path: str) -> bytes:
@@ -91,14 +99,16 @@ def _in_git(folder: Path, commit: str, path: str) -> bytes:
 
 
 def _in_archive(content: bytes, inner: str) -> bytes:
-    import io
-
-    with tarfile.open(fileobj=io.BytesIO(content)) as archive:
-        names = [name for name in archive.getnames() if name.removeprefix("./") == inner]
-        member = archive.extractfile(names[0]) if names else None
-        if member is None:
-            raise BadParameter(f"carrier: the archive holds no {inner}.", parameter="carrier")
-        return member.read()
+    try:
+        with tarfile.open(fileobj=io.BytesIO(content)) as archive:
+            names = [name for name in archive.getnames() if name.removeprefix("./") == inner]
+            member = archive.extractfile(names[0]) if names else None
+            held = member.read() if member is not None else None
+    except tarfile.TarError as error:
+        raise BadParameter("carrier: what was given is no tar archive.", parameter="carrier") from error
+    if held is None:
+        raise BadParameter(f"carrier: the archive holds no {inner}.", parameter="carrier")
+    return held
 
 
 def _read(file: Path) -> bytes:

@@ -120,6 +120,17 @@ def test_a_carrier_is_found_in_a_folder_a_git_directory_and_a_wheel(invented_tex
         assert found.numbers == 2, place
 
 
+@pytest.mark.parametrize("name", ["tubes.csv", "all.tgz", "tubes.whl"])
+def test_what_is_no_archive_is_refused(invented_text: Path, tmp_path: Path, name: str) -> None:
+    place = tmp_path / name
+    place.write_bytes(b"neither this nor that")
+    path = "data/tubes.csv" if name.endswith(".whl") else "all.tgz!tubes.csv"
+    _write(invented_text, carrier=_carrier().replace("data/tubes.csv", path))
+    ledger = _load(invented_text)
+    with pytest.raises(BadParameter, match="is no tar archive|is no wheel"):
+        reread(document_of(ledger, invented_text, KEY), ledger, place)
+
+
 def test_a_file_inside_an_archive_of_a_carrier_is_found(invented_text: Path, tmp_path: Path) -> None:
     archive = tmp_path / "all.tgz"
     with tarfile.open(archive, "w:gz") as packed:

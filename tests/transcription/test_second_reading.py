@@ -127,7 +127,7 @@ def test_what_is_no_archive_is_refused(invented_text: Path, tmp_path: Path, name
     path = "data/tubes.csv" if name.endswith(".whl") else "all.tgz!tubes.csv"
     _write(invented_text, carrier=_carrier().replace("data/tubes.csv", path))
     ledger = _load(invented_text)
-    with pytest.raises(BadParameter, match="is no tar archive|is no wheel"):
+    with pytest.raises(BadParameter, match=r"is no tar archive|is no wheel"):
         reread(document_of(ledger, invented_text, KEY), ledger, place)
 
 

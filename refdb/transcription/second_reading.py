@@ -16,9 +16,10 @@ from refdb.problems import BadParameter, UnknownName
 from refdb.records.models import Carrier, Designation, Grid, How, Reading, Source, Subject
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
-from refdb.transcription import entries, nodes, text_file, thermoml
+from refdb.transcription import entries, nodes, recomputing, text_file, thermoml
 from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
+from refdb.transcription.libraries import module_of
 
 PRINT = "print"
 HEADER = ("reading", "place", "number")
@@ -43,6 +44,8 @@ class SecondReading:
         equal: readings all of whose numbers were found equal.
         different: numbers that stand there otherwise.
         missing: numbers for which none was found, or none was keyed.
+        compared: how many numbers of a reading were compared, by its id; of a table computed at chosen temperatures,
+            its values alone.
     """
 
     by: str
@@ -51,11 +54,12 @@ class SecondReading:
     equal: list[Reading] = field(default_factory=list)
     different: list[Compared] = field(default_factory=list)
     missing: list[Compared] = field(default_factory=list)
+    compared: dict[str, int] = field(default_factory=dict)
 
     @property
     def numbers(self) -> int:
-        """How many numbers the readings that are wholly equal hold."""
-        return sum(len(numbers_of(reading)) for reading in self.equal)
+        """How many numbers were compared of the readings that are wholly equal."""
+        return sum(self.compared[reading.id] for reading in self.equal)
 
 
 def document_of(ledger: Ledger, text_root: Path, key: str) -> EnteredDocument:
@@ -80,6 +84,7 @@ def reread(document: EnteredDocument, ledger: Ledger, place: Path | None) -> lis
 
     Raises:
         BadParameter: no carrier is pinned, or none can be read.
+        LibraryNeeded: the numbers are computed with a library that is not installed.
     """
     pinned = [carrier for carrier in document.source.carriers or [] if carrier.pinned]
     if place is None:
@@ -100,25 +105,35 @@ def reread(document: EnteredDocument, ledger: Ledger, place: Path | None) -> lis
             refused.append(problem)
     if not found and refused:
         raise refused[0]
+    if not found:
+        _require_libraries(document)
     return found
+
+
+def _require_libraries(document: EnteredDocument) -> None:
+    """Raises LibraryNeeded where readings are computed with a library that is not installed."""
+    for row in document.readings:
+        library = recomputing.library_of(row, document.source)
+        if library is not None:
+            module_of(library, library.name)
 
 
 def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: Path | None) -> list[SecondReading]:
     by = f"refdb {importlib.metadata.version('refdb')}"
     readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
-    found = []
+    found: list[SecondReading] = []
     others = readings
     if is_installed(carrier):
-        grids = {grid.id: grid for grid in ledger.of(Grid)}
-        own_grids = [row for row in readings if isinstance(row, Grid) and nodes.names_a_liquid(row)]
-        computed = [(row, nodes.compare(row, grids)) for row in own_grids]
-        entered = [(row, told) for row in readings if (told := _entry(row, document.source)) is not None]
+        computed, entered = _by_library(readings, document.source, carrier, ledger)
         found = [
             _sorted_out(SecondReading(by, carrier.key, "recomputed"), computed),
             _sorted_out(SecondReading(by, carrier.key, "parsed"), entered),
         ]
         done = {row.id for row, _ in (*computed, *entered)}
-        others = [row for row in readings if row.id not in done]
+        # What one package computes from the coefficients in another is not sought in the files of that other.
+        others = [
+            row for row in readings if row.id not in done and recomputing.library_of(row, document.source) is None
+        ]
     for file in carrier.files or [] if others else []:
         content = carrier_file(carrier, file, place)
         inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
@@ -131,6 +146,24 @@ def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: 
             )
             found.append(_sorted_out(SecondReading(by, carrier.key, "beside its name"), beside))
     return _joined(found)
+
+
+_Held = list[tuple[Reading, list[Compared]]]
+
+
+def _by_library(readings: Sequence[Reading], source: Source, carrier: Carrier, ledger: Ledger) -> tuple[_Held, _Held]:
+    """Readings held against an installed library: those computed again with it, and those that stand in its tables."""
+    grids = {grid.id: grid for grid in ledger.of(Grid)}
+    computed: _Held = []
+    for row in readings:
+        library = recomputing.library_of(row, source)
+        if isinstance(row, Grid) and nodes.names_a_liquid(row):
+            computed.append((row, nodes.compare(row, grids)))
+        elif library is not None and library.name == carrier.name:
+            computed.append((row, recomputing.compare(row, source, grids)))
+    done = {row.id for row, _ in computed}
+    entered = [(row, told) for row in readings if row.id not in done and (told := _entry(row, source)) is not None]
+    return computed, entered
 
 
 def _names(reading: Reading, ledger: Ledger) -> list[str]:
@@ -162,6 +195,7 @@ def _joined(readings: Sequence[SecondReading]) -> list[SecondReading]:
         whole.equal.extend(row for row in one.equal if row not in whole.equal)
         whole.different.extend(one.different)
         whole.missing.extend(one.missing)
+        whole.compared.update(one.compared)
     for whole in joined.values():
         equal = {row.id for row in whole.equal}
         whole.different[:] = [number for number in whole.different if number.number.reading not in equal]
@@ -213,6 +247,7 @@ def _same(one: str, other: str) -> bool:
 
 def _sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Compared]]]) -> SecondReading:
     for row, numbers in held:
+        reading.compared[row.id] = len(numbers)
         told = [one for one in numbers if one.found is not None and one.how != "in the file"]
         if numbers and all(one in told and one.equal for one in numbers):
             reading.equal.append(row)

@@ -129,7 +129,8 @@ def check_command(key: str, place: Path | None, by: str | None, keyed: Path | No
     """
     from refdb.ledger import load_ledger
     from refdb.release.vocabulary import compile_vocabulary
-    from refdb.transcription.second_reading import document_of, keyed_again, read_keyed, reread, write_down
+    from refdb.transcription.rereading import reread
+    from refdb.transcription.second_reading import document_of, keyed_again, read_keyed, write_down
 
     root = text_root(text)
     ledger = load_ledger(root, compile_vocabulary(root))

@@ -64,7 +64,7 @@ FlagCode = Literal[
 How = Literal[
     "parsed",  # in the carrier's own structure, cell by cell
     "beside its name",  # the digits stand in the line or block that names the thing
-    "recomputed",  # computed again with the library
+    "recomputed",  # computed again with the library, to one unit of the last digit
     "read by a person",  # keyed again from the print, without looking at what was entered
 ]
 SizeWord = Literal["NPS", "DN", "OD", "nominal", "A", "B"]

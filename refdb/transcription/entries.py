@@ -1,8 +1,9 @@
 """Numbers that stand in the tables of an installed library, read again where their locators point.
 
 A locator names a table of the library and perhaps its key, such as `HHR_roughness["Wood tubes"]`, or a function of CAS
-number and method that looks a table up, such as `Tm('64-17-5', method='CRC_ORG')`. A number is equal where it stands
-there; of a table in columns, the numbers of one reading must stand in one row.
+number and method that looks a table up, such as `Tm('64-17-5', method='CRC_ORG')`, or the list of walls of a series of
+pipes, such as `LIGHTt_BS1387`, beside which its lists of diameters lie. A number is equal where it stands there; of a
+table in columns, the numbers of one reading must stand in one row.
 """
 
 from __future__ import annotations
@@ -25,6 +26,8 @@ MODULES = {"fluids": ("fluids.friction", "fluids.piping"), "chemicals": ("chemic
 
 _CALL = re.compile(r"(?P<name>\w+)\('(?P<cas>[\d-]+)', method='(?P<method>\w+)'\)")
 _ENTRY = re.compile(r"(?:[\w.]+ )?(?P<name>\w+)\[\"(?P<key>.+)\"\]")
+_WALLS = re.compile(r"(?:[\w.]+ )?(?P<series>[A-Z]+)t_(?P<standard>\w+)")
+"""As fluids.piping names lists of one series: o the outside diameters, i the inside diameters, t the walls."""
 
 Row = list[str]
 
@@ -59,13 +62,20 @@ def _in_row(row: Row, wanted: list[Decimal | Fraction]) -> list[str | None]:
 def _rows(reading: Reading, source: Source) -> Iterator[Row]:
     """The rows that a locator points at: one, or all of a table in columns."""
     library = library_named(source.seen_at)
-    call, entry = _CALL.fullmatch(reading.locator), _ENTRY.fullmatch(reading.locator)
-    if library is None or library.name not in MODULES or (call is None and entry is None):
+    if library is None or library.name not in MODULES:
         raise _nothing_there(reading)
-    if call is not None:
+    if (call := _CALL.fullmatch(reading.locator)) is not None:
         yield _texts([_looked_up(library, call, reading)])
-        return
-    assert entry is not None  # noqa: S101 - one of the two is there
+    elif (walls := _WALLS.fullmatch(reading.locator)) is not None:
+        lists = [_named(library, f"{walls['series']}{kind}_{walls['standard']}", reading) for kind in "oit"]
+        yield from map(_texts, zip(*lists, strict=True))
+    elif (entry := _ENTRY.fullmatch(reading.locator)) is not None:
+        yield from _entry_rows(library, entry, reading)
+    else:
+        raise _nothing_there(reading)
+
+
+def _entry_rows(library: Library, entry: re.Match[str], reading: Reading) -> Iterator[Row]:
     table = _named(library, entry["name"], reading)
     if entry["key"] not in table:
         raise _nothing_there(reading)

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from refdb.problems import LibraryNeeded
 
-_NAMED = re.compile(r"\b(?P<name>CoolProp|chemicals|fluids|gsw|iapws) (?P<version>\d+(?:\.\d+)+)")
+_NAMED = re.compile(r"\b(?P<name>CoolProp|aquasol|chemicals|fluids|gsw|iapws|thermo) (?P<version>\d+(?:\.\d+)+)")
 
 
 class Library(NamedTuple):

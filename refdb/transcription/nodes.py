@@ -1,8 +1,8 @@
 """Node values of grids, computed again with the library that their locators name: CoolProp.
 
 The nodes lie where `refdb.exact.chebyshev.extremes` puts them. A pressure that begins at saturation begins at the
-joined saturation pressure of the grid that is named for it. A node is equal where the library's value, rounded to the
-digits that were entered, is what was entered.
+joined saturation pressure of the grid that is named for it. A node is equal where the library's value lies within one
+unit of the last digit that was entered.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from decimal import Decimal
 from itertools import islice
 from typing import Any, NamedTuple
 
@@ -19,10 +18,10 @@ from refdb.forms.states import ATTRIBUTES, StatePoint
 from refdb.problems import BadParameter
 from refdb.records.grids import function_of_grid
 from refdb.records.models import Grid, GridAxis
-from refdb.records.numbers import EnteredNumber, numbers_of
-from refdb.records.printed import printed_exactly, printed_number, rounding_half_width
+from refdb.records.numbers import numbers_of
+from refdb.records.printed import printed_number
 from refdb.records.state_functions import axis_of
-from refdb.transcription.compared import Compared
+from refdb.transcription.compared import Compared, recomputed
 from refdb.transcription.libraries import Library, module_of
 from refdb.units import units
 from refdb.vocabulary import properties
@@ -101,18 +100,6 @@ def compare(grid: Grid, grids: Mapping[str, Grid], limit: int | None = None) -> 
 def states_of(grid: Grid, grids: Mapping[str, Grid]) -> Iterator[StatePoint]:
     """The states at which a grid's values were computed, in their order; `grids` as for `compare`."""
     return _states(grid.axes, StatePoint(), _saturation(grid, grids), {axis.name: (0.0, 0.0) for axis in grid.axes})
-
-
-def recomputed(number: EnteredNumber, value: float | None) -> Compared:
-    """A printed number against the same computed again, in the unit printed; None where that was not possible.
-
-    They are equal where the value, rounded to the last digit printed, is the number printed.
-    """
-    if value is None:
-        return Compared(number, None, False, "recomputed")
-    last_digit = Decimal(repr(2.0 * rounding_half_width(number.text))).normalize()
-    found = Decimal(value).quantize(last_digit)
-    return Compared(number, f"{found:f}", found == printed_exactly(number.text), "recomputed")
 
 
 def _no_liquid(grid: Grid) -> BadParameter:

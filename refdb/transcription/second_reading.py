@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import importlib.metadata
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -11,13 +10,13 @@ from pathlib import Path
 
 from refdb.ledger import Ledger
 from refdb.ledger.checks import FILE
-from refdb.ledger.folders import document_folders
-from refdb.problems import BadParameter, UnknownName
-from refdb.records.models import Carrier, Designation, Grid, How, Reading, Source, Subject
+from refdb.ledger.files import read_toml
+from refdb.ledger.findings import Findings
+from refdb.ledger.folders import folder_of
+from refdb.problems import BadParameter
+from refdb.records.models import How, Reading, Source
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
-from refdb.transcription import entries, json_file, nodes, text_file, thermoml
-from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
 
 PRINT = "print"
@@ -43,6 +42,8 @@ class SecondReading:
         equal: readings all of whose numbers were found equal.
         different: numbers that stand there otherwise.
         missing: numbers for which none was found, or none was keyed.
+        compared: how many numbers of a reading were compared, by its id; of a table computed at chosen temperatures,
+            its values alone.
     """
 
     by: str
@@ -51,11 +52,12 @@ class SecondReading:
     equal: list[Reading] = field(default_factory=list)
     different: list[Compared] = field(default_factory=list)
     missing: list[Compared] = field(default_factory=list)
+    compared: dict[str, int] = field(default_factory=dict)
 
     @property
     def numbers(self) -> int:
-        """How many numbers the readings that are wholly equal hold."""
-        return sum(len(numbers_of(reading)) for reading in self.equal)
+        """How many numbers were compared of the readings that are wholly equal."""
+        return sum(self.compared[reading.id] for reading in self.equal)
 
 
 def document_of(ledger: Ledger, text_root: Path, key: str) -> EnteredDocument:
@@ -64,111 +66,10 @@ def document_of(ledger: Ledger, text_root: Path, key: str) -> EnteredDocument:
     Raises:
         UnknownName: the text has no such document.
     """
-    source = ledger.records.get(key)
-    folder = next((folder for folder in document_folders(text_root) if folder.name == key), None)
-    if not isinstance(source, Source) or folder is None:
-        raise UnknownName(f"key: there is no document '{key}' in the text.", parameter="key", given=key)
+    folder = folder_of(text_root, key)
+    source = ledger.records[key]
+    assert isinstance(source, Source)  # noqa: S101 - the folder of a document is its key
     return EnteredDocument(source, folder, [reading for reading in ledger.of(Reading) if reading.source == key])
-
-
-def reread(document: EnteredDocument, ledger: Ledger, place: Path | None) -> list[SecondReading]:
-    """Read a document's pinned carriers again and compare every number; one result for each way of comparing.
-
-    Args:
-        ledger: whatever is in the text: names of subjects, and grids that others begin at.
-        place: where the carrier is; None for packages that are installed here.
-
-    Raises:
-        BadParameter: no carrier is pinned, or none can be read.
-    """
-    pinned = [carrier for carrier in document.source.carriers or [] if carrier.pinned]
-    if place is None:
-        pinned = [carrier for carrier in pinned if is_installed(carrier)]
-    if not pinned:
-        raise BadParameter(
-            f"carrier: no carrier of {document.source.id} {'is pinned' if place else 'is a package installed here'}; "
-            "give the place of a pinned one by --carrier PATH, or have a second person key the print: --by NAME.",
-            parameter="carrier",
-        )
-    found: list[SecondReading] = []
-    refused: list[BadParameter] = []
-    for carrier in pinned:
-        try:
-            found += _reread(document, carrier, ledger, place)
-        except BadParameter as problem:
-            # Another carrier of the document may be what lies there.
-            refused.append(problem)
-    if not found and refused:
-        raise refused[0]
-    return found
-
-
-def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: Path | None) -> list[SecondReading]:
-    by = f"refdb {importlib.metadata.version('refdb')}"
-    readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
-    found = []
-    others = readings
-    if is_installed(carrier):
-        grids = {grid.id: grid for grid in ledger.of(Grid)}
-        own_grids = [row for row in readings if isinstance(row, Grid) and nodes.names_a_liquid(row)]
-        computed = [(row, nodes.compare(row, grids)) for row in own_grids]
-        entered = [(row, told) for row in readings if (told := _entry(row, document.source)) is not None]
-        found = [
-            _sorted_out(SecondReading(by, carrier.key, "recomputed"), computed),
-            _sorted_out(SecondReading(by, carrier.key, "parsed"), entered),
-        ]
-        done = {row.id for row, _ in (*computed, *entered)}
-        others = [row for row in readings if row.id not in done]
-    for file in carrier.files or [] if others else []:
-        content = carrier_file(carrier, file, place)
-        inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
-        if thermoml.is_thermoml(content):
-            parsed = ((row, thermoml.compare(row, content, _names(row, ledger))) for row in inside)
-            found.append(_sorted_out(SecondReading(by, carrier.key, "parsed"), parsed))
-        else:
-            entered = [(row, told) for row in inside if (told := json_file.compare(row, content)) is not None]
-            found.append(_sorted_out(SecondReading(by, carrier.key, "parsed"), entered))
-            left = [row for row in inside if row not in found[-1].equal]
-            doi = document.source.doi
-            beside = ((row, text_file.compare(row, content, _names(row, ledger), doi)) for row in left)
-            found.append(_sorted_out(SecondReading(by, carrier.key, "beside its name"), beside))
-    return _joined(found)
-
-
-def _names(reading: Reading, ledger: Ledger) -> list[str]:
-    """Names, CAS numbers and formulas under which a reading's subject, or what is dissolved in it, may stand."""
-    subject = ledger.records.get(getattr(reading, "subject", ""))
-    if not isinstance(subject, Subject):
-        return []
-    meant = {subject.id}
-    formulas = []
-    if subject.solution is not None:
-        meant |= {subject.solution.solute or ""}
-        formulas = [subject.solution.formula]
-    return [subject.name, *formulas, *(one.text for one in ledger.of(Designation) if one.subject in meant)]
-
-
-def _entry(reading: Reading, source: Source) -> list[Compared] | None:
-    """A reading against the table of an installed library at which its locator points; None where it points at none."""
-    try:
-        return entries.compare(reading, source)
-    except BadParameter:
-        return None
-
-
-def _joined(readings: Sequence[SecondReading]) -> list[SecondReading]:
-    """One result for all files of a carrier compared in one way; what one file holds, no other misses."""
-    joined: dict[tuple[str, How], SecondReading] = {}
-    for one in readings:
-        whole = joined.setdefault((one.against, one.how), SecondReading(one.by, one.against, one.how))
-        whole.equal.extend(row for row in one.equal if row not in whole.equal)
-        whole.different.extend(one.different)
-        whole.missing.extend(one.missing)
-    for whole in joined.values():
-        equal = {row.id for row in whole.equal}
-        whole.different[:] = [number for number in whole.different if number.number.reading not in equal]
-        whole.missing[:] = [number for number in whole.missing if number.number.reading not in equal]
-    return [whole for whole in joined.values() if whole.equal or whole.different or whole.missing]
 
 
 def keyed_again(document: EnteredDocument, name: str, keyed: Mapping[tuple[str, str], str]) -> SecondReading:
@@ -198,7 +99,7 @@ def keyed_again(document: EnteredDocument, name: str, keyed: Mapping[tuple[str, 
         (row, [_held(number, keyed.get((row.id, number.place))) for number in numbers_of(row)])
         for row in document.readings
     )
-    return _sorted_out(SecondReading(name.strip(), PRINT, "read by a person"), held)
+    return sorted_out(SecondReading(name.strip(), PRINT, "read by a person"), held)
 
 
 def _held(number: EnteredNumber, text: str | None) -> Compared:
@@ -213,8 +114,10 @@ def _same(one: str, other: str) -> bool:
         return False
 
 
-def _sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Compared]]]) -> SecondReading:
+def sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Compared]]]) -> SecondReading:
+    """A second reading with what came of holding readings against the carrier or the print added to it."""
     for row, numbers in held:
+        reading.compared[row.id] = len(numbers)
         told = [one for one in numbers if one.found is not None and one.how != "in the file"]
         if numbers and all(one in told and one.equal for one in numbers):
             reading.equal.append(row)
@@ -248,9 +151,6 @@ def write_down(document: EnteredDocument, readings: Iterable[SecondReading], tod
     Returns:
         The checks written, in words.
     """
-    from refdb.ledger.files import read_toml
-    from refdb.ledger.findings import Findings
-
     file = document.folder / FILE
     blocks = read_toml(file, Findings(document.folder)).get("check", []) if file.is_file() else []
     words = []

@@ -41,7 +41,7 @@ def roughness(locator: str, **numbers: str) -> RoughnessReading:
     return RoughnessReading.model_validate(fields | numbers)
 
 
-def pipe(outside_diameter: str, wall: str) -> PipeReading:
+def pipe(outside_diameter: str, wall: str, locator: str = 'fluids.piping schedule_lookup["40"]') -> PipeReading:
     return PipeReading.model_validate(
         {
             "id": "invented-nps-4-sch-40.01",
@@ -52,7 +52,7 @@ def pipe(outside_diameter: str, wall: str) -> PipeReading:
             "outside_diameter": outside_diameter,
             "wall": wall,
             "unit": "mm",
-            "locator": 'fluids.piping schedule_lookup["40"]',
+            "locator": locator,
             "basis": "standard",
             "seen": "library",
         }
@@ -76,6 +76,13 @@ def test_the_numbers_of_one_pipe_must_stand_in_one_row(wall: str, equal: bool) -
     assert [number.equal for number in compare(pipe("114.3", wall), document())] == [True, equal]
 
 
+# BS 1387 in fluids.piping, lists LIGHTo_BS1387 and LIGHTt_BS1387: 17.1 mm and 1.8 mm at DN 10; 2.3 mm is of DN 20.
+@pytest.mark.parametrize(("wall", "equal"), [("1.8", True), ("2.3", False)])
+def test_a_list_of_walls_is_read_beside_the_list_of_diameters(wall: str, equal: bool) -> None:
+    told = compare(pipe("17.1", wall, "fluids.piping LIGHTt_BS1387"), document())
+    assert [number.equal for number in told] == [True, equal]
+
+
 # Melting points of the CRC Handbook in chemicals: water 273.15 K.
 @pytest.mark.parametrize(("number", "equal"), [("273.15", True), ("273.16", False)])
 def test_a_number_is_found_by_the_call_that_the_locator_names(number: str, equal: bool) -> None:
@@ -90,7 +97,7 @@ def test_a_call_that_the_library_refuses_points_at_nothing() -> None:
         compare(roughness("Tm('7732-18-5', method='NO_SUCH_METHOD')", number="1"), source)
 
 
-@pytest.mark.parametrize("locator", ["p. 7", '_roughness["Velvet"]', 'no_such_table["Glass"]'])
+@pytest.mark.parametrize("locator", ["p. 7", '_roughness["Velvet"]', 'no_such_table["Glass"]', "NOSUCHt_BS1387"])
 def test_a_locator_that_points_at_nothing_in_the_library_is_refused(locator: str) -> None:
     with pytest.raises(BadParameter, match=r"roughness\.invented\.01 points at no table"):
         compare(roughness(locator, number="1"), document())

@@ -9,7 +9,7 @@ import pytest
 from refdb.problems import BadParameter, LibraryNeeded
 from refdb.records.models import Grid
 from refdb.records.numbers import EnteredNumber
-from refdb.transcription.nodes import compare, names_a_liquid, recomputed, states_of
+from refdb.transcription.nodes import compare, names_a_liquid, states_of
 
 # The package that the tests run with; what its equations give is looked up here, not checked.
 CP = pytest.importorskip("CoolProp.CoolProp", reason="CoolProp is not installed")
@@ -118,17 +118,3 @@ def test_only_locators_that_name_the_library_are_recomputable() -> None:
     temperatures = axis("temperature", "degC", "0", "40", 3)
     assert names_a_liquid(saturation(["1", "2", "3"]))
     assert not names_a_liquid(grid("saturation_pressure", "table 3", ["1", "2", "3"], [temperatures]))
-
-
-@pytest.mark.parametrize(
-    ("text", "value", "found", "equal"),
-    [
-        ("1054.434359", 1054.4343592, "1054.434359", True),
-        ("1054.434359", 1054.4343601, "1054.434360", False),
-        ("6.4e-06", 6.41e-06, "0.0000064", True),
-        ("19 300", 19300.4, "19300", True),
-    ],
-)
-def test_a_value_is_rounded_to_the_last_digit_printed(text: str, value: float, found: str, equal: bool) -> None:
-    told = recomputed(EnteredNumber("invented.density.01", "number", text), value)
-    assert (told.found, told.equal) == (found, equal)

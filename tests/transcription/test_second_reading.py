@@ -19,7 +19,8 @@ from refdb.problems import BadParameter, LedgerError, UnknownName
 from refdb.records.models import Source
 from refdb.release import cut_release, derive_records
 from refdb.release.vocabulary import compile_vocabulary
-from refdb.transcription.second_reading import document_of, keyed_again, read_keyed, reread, write_down
+from refdb.transcription.rereading import reread
+from refdb.transcription.second_reading import document_of, keyed_again, read_keyed, write_down
 from tests.invented import READINGS_HEADER, write_document
 
 KEY = "second-article"

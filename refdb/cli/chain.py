@@ -125,6 +125,6 @@ def source_words(reading: Mapping[str, Any]) -> Iterator[str]:
         yield f"{reading['basis']}, seen as {reading['seen']}"
         return
     yield f"{reading['basis']}, seen as {reading['seen']} on {source['seen_on']} at {source['seen_at']}"
-    if "reproduced_in" in source and reading["seen"] != "original":
+    if "reproduced_in" in source:
         yield f"in the copy: {source['reproduced_in']}"
     yield f"transcribed by {source['transcribed_by']}, checked by {source['checked_by'] or 'nobody yet'}"

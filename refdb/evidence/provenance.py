@@ -166,7 +166,7 @@ def _reading(store: ReleaseStore, body: dict[str, Any], release: ReleaseInfo) ->
         "basis": body["basis"],
         "seen": body["seen"],
         "flags": body.get("flags", []),
-        "source": _source(source, body["id"]) if source is not None else {"key": body["source"]},
+        "source": _source(source, body) if source is not None else {"key": body["source"]},
     }
 
 
@@ -188,16 +188,16 @@ def _converted(body: dict[str, Any]) -> dict[str, Any] | None:
 _NOT_PRINTED = {"format", "id", "kind", "source", "locator", "basis", "seen", "flags", "corrections"}
 
 
-def _source(record: StoredRecord, reading: str) -> dict[str, Any]:
+def _source(record: StoredRecord, reading: dict[str, Any]) -> dict[str, Any]:
     """A document, with the copies in which one of its readings was seen, and who read that a second time."""
     body = record.body
-    copy = reproduced_in(body, [reading])
+    copy = reproduced_in(body, [reading["id"]]) if reading["seen"] != "original" else None
     told = ("type", "seen_at", "seen_on", "transcribed_by", "rights", "lineage", "note", "withdrawn")
     return {
         "key": record.id,
         "citation": citation(body),
         "short_citation": short_citation(body),
         **({"reproduced_in": copy} if copy is not None else {}),
-        "checked_by": checked_by(body, [reading]),
+        "checked_by": checked_by(body, [reading["id"]]),
         **{key: body[key] for key in told if key in body},
     }

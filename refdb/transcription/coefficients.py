@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from refdb.constants import KELVIN_AT_0_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.forms.states import StatePoint
 from refdb.records.models import PropertyReading, Source
-from refdb.transcription.equations import Equation, Value
+from refdb.transcription.equations import LibraryEquation, Value
 from refdb.transcription.libraries import Library, module_of
 
 COOLPROP = Library("CoolProp", "8.0.0")
@@ -103,7 +103,7 @@ FILES = {"CRC Liquid Inorganic Constant Densities.tsv": "rho_data_CRC_inorg_l_co
 """The names in the library of tables that documents name by their files."""
 
 
-def of_chemicals(library: Library, reading: PropertyReading, source: Source) -> Equation | None:
+def of_chemicals(library: Library, reading: PropertyReading, source: Source) -> LibraryEquation | None:
     """The table of coefficients at which a locator points, with a CAS number; None where it points at none."""
     pointed = _POINTED.search(reading.locator)
     if pointed is not None:
@@ -119,7 +119,7 @@ def of_chemicals(library: Library, reading: PropertyReading, source: Source) -> 
         one = _Substance(library, cas, held.loc[cas].to_dict())
         return lambda state: table.value(one, _kelvin(state))
 
-    return Equation(library, table.unit, prepared)
+    return LibraryEquation(library, table.unit, prepared)
 
 
 def _kelvin(state: StatePoint) -> float:
@@ -142,7 +142,7 @@ LALIBERTE = {
 """The function of thermo that gives a property of a solution, and the unit of its values."""
 
 
-def of_thermo(library: Library, reading: PropertyReading, source: Source) -> Equation | None:
+def of_thermo(library: Library, reading: PropertyReading, source: Source) -> LibraryEquation | None:
     """The equation of Laliberte for the solute whose formula a locator begins with; None where it names none."""
     fitted = _FITTED.match(reading.locator)
     if fitted is None or reading.property not in LALIBERTE or "Laliberte" not in source.seen_at:
@@ -163,7 +163,7 @@ def of_thermo(library: Library, reading: PropertyReading, source: Source) -> Equ
 
         return value
 
-    return Equation(library, unit, prepared)
+    return LibraryEquation(library, unit, prepared)
 
 
 SALTS = {
@@ -179,7 +179,7 @@ AL_GHAFRI = {"density": "kg/m3", "bulk_modulus": "Pa"}
 """The properties that the equation of Al Ghafri gives, with the units of the values."""
 
 
-def of_aquasol(library: Library, reading: PropertyReading, source: Source) -> Equation | None:
+def of_aquasol(library: Library, reading: PropertyReading, source: Source) -> LibraryEquation | None:
     """The equation of Al Ghafri and others (2012) at one atmosphere; None where a reading is of another thing."""
     known = reading.subject in SALTS and reading.property in AL_GHAFRI and "al-ghafri" in source.id
     if not known or "at 0.101325 MPa" not in reading.locator:
@@ -198,7 +198,7 @@ def of_aquasol(library: Library, reading: PropertyReading, source: Source) -> Eq
 
         return value
 
-    return Equation(library, AL_GHAFRI[reading.property], prepared)
+    return LibraryEquation(library, AL_GHAFRI[reading.property], prepared)
 
 
 class _AlGhafri:

@@ -9,10 +9,10 @@ from refdb.forms.states import StatePoint
 from refdb.transcription.libraries import Library
 
 Value = Callable[[StatePoint], float]
-"""The value at a state, in the unit of its `Equation`."""
+"""The value at a state, in the unit of its `LibraryEquation`."""
 
 
-class Equation(NamedTuple):
+class LibraryEquation(NamedTuple):
     """An equation as a locator names it.
 
     Attributes:

@@ -7,7 +7,7 @@ import re
 from refdb.constants import KELVIN_AT_0_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.forms.states import StatePoint
 from refdb.records.models import PropertyReading, Source
-from refdb.transcription.equations import Equation, Value
+from refdb.transcription.equations import LibraryEquation, Value
 from refdb.transcription.libraries import Library, module_of
 
 SEA_WATER = {"rho_t_exact": "kg/m3", "cp_t_exact": "J/(kg.K)", "sound_speed_t_exact": "m/s", "t_freezing": "degC"}
@@ -24,7 +24,7 @@ _WATER = re.compile(r"IAPWS95\(T, P=(?P<megapascals>[\d.]+)\)\.(?P<output>\w+) o
 _MELTING = re.compile(r"iapws [\d.]+, root in T of the melting pressure of ice Ih at (?P<megapascals>[\d.]+) MPa")
 
 
-def of_gsw(library: Library, reading: PropertyReading, source: Source) -> Equation | None:  # noqa: ARG001 - as of all
+def of_gsw(library: Library, reading: PropertyReading, source: Source) -> LibraryEquation | None:  # noqa: ARG001 - as of all
     """The function of TEOS-10 that a locator names, of sea pressure counted from one atmosphere; None for another."""
     asked = _SEA_WATER.match(reading.locator)
     if asked is None or asked["function"] not in SEA_WATER:
@@ -42,16 +42,16 @@ def of_gsw(library: Library, reading: PropertyReading, source: Source) -> Equati
 
         return value
 
-    return Equation(library, SEA_WATER[name], prepared)
+    return LibraryEquation(library, SEA_WATER[name], prepared)
 
 
-def of_iapws(library: Library, reading: PropertyReading, source: Source) -> Equation | None:  # noqa: ARG001 - as of all
+def of_iapws(library: Library, reading: PropertyReading, source: Source) -> LibraryEquation | None:  # noqa: ARG001 - as of all
     """IAPWS-95 at the pressure that a locator names, or the temperature at which ice Ih melts; None for another."""
     water, melting = _WATER.match(reading.locator), _MELTING.match(reading.locator)
     if water is not None and water["output"] in WATER:
-        return Equation(library, WATER[water["output"]], lambda: _water(library, water))
+        return LibraryEquation(library, WATER[water["output"]], lambda: _water(library, water))
     if melting is not None:
-        return Equation(library, "K", lambda: _melting(library, float(melting["megapascals"])))
+        return LibraryEquation(library, "K", lambda: _melting(library, float(melting["megapascals"])))
     return None
 
 

@@ -17,12 +17,12 @@ from refdb.records.printed import printed_number
 from refdb.records.state_functions import axis_of
 from refdb.transcription import coefficients, formulations
 from refdb.transcription.compared import Compared, recomputed
-from refdb.transcription.equations import Equation
+from refdb.transcription.equations import LibraryEquation
 from refdb.transcription.libraries import Library, library_named
 from refdb.transcription.nodes import states_of
 from refdb.units import units
 
-EQUATIONS: Mapping[str, Callable[[Library, PropertyReading, Source], Equation | None]] = {
+EQUATIONS: Mapping[str, Callable[[Library, PropertyReading, Source], LibraryEquation | None]] = {
     "aquasol": coefficients.of_aquasol,
     "chemicals": coefficients.of_chemicals,
     "gsw": formulations.of_gsw,
@@ -69,7 +69,7 @@ def compare(reading: Reading, source: Source, grids: Mapping[str, Grid], limit: 
     return [recomputed(number, _tried(value, state)) for number, state in told]
 
 
-def _equation(reading: Reading, source: Source) -> Equation | None:
+def _equation(reading: Reading, source: Source) -> LibraryEquation | None:
     """The equation of a reading, where its values are in the unit that was entered."""
     library = library_named(reading.locator) or library_named(source.seen_at)
     if library is None or library.name not in EQUATIONS or not isinstance(reading, Computed):

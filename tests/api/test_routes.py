@@ -30,6 +30,8 @@ QUESTIONS = {
     "/v1/roughness": "/v1/roughness?material=carbon-steel",
     "/v1/sources": "/v1/sources",
     "/v1/sources/{key}": "/v1/sources/astm-e494",
+    "/v1/rights": "/v1/rights",
+    "/v1/releases/{label}/export": "/v1/releases/2026r1/export?without=copyleft",
     "/v1/rows/{row_id}": "/v1/rows/water.sound_speed",
     "/v1/rows/{row_id}/provenance": "/v1/rows/water.sound_speed/provenance",
     "/v1/rows/{row_id}/prov": "/v1/rows/water.sound_speed/prov",

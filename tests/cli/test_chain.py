@@ -60,5 +60,7 @@ def test_where_a_document_was_seen_and_who_checked_it_stand_in_the_tree(
     told = _flowing(command, row).partition("Release ")[2]
     chain = database.provenance(row)["chain"]
     for reading in [*chain.get("inputs", []), *chain.get("left_out", [])] or [chain]:
-        assert re.sub(r"\s+", " ", reading["source"]["seen_at"]) in told
-    assert "checked by nobody yet" in told
+        source = reading["source"]
+        assert re.sub(r"\s+", " ", source["seen_at"]) in told
+        assert f"checked by {source['checked_by'] or 'nobody yet'}" in told
+        assert source.get("reproduced_in", "") in told

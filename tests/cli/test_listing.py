@@ -17,8 +17,15 @@ from tests.conftest import CommandLine
 WIDE = 20_000
 """Columns in which every entry takes one line of a table."""
 
-AUDITS = [(scope, label) for scope in ("liquids", "solids", "pipes") for label in ("2026r1", "2026r7")]
-CHANGES = [("2026r1", "2026r2"), ("2026r2", "2026r3"), ("2026r3", "2026r4"), ("2026r5", "2026r6")]
+AUDITS = [
+    *((scope, "2026r1") for scope in ("liquids", "solids", "pipes")),
+    *(pytest.param(scope, "2026r7", marks=pytest.mark.long) for scope in ("liquids", "solids", "pipes")),
+]
+CHANGES = [
+    ("2026r1", "2026r2"),
+    *(pytest.param(*pair, marks=pytest.mark.long) for pair in (("2026r2", "2026r3"), ("2026r3", "2026r4"))),
+    ("2026r5", "2026r6"),
+]
 SHOWN = 150
 """Entries of each list of an audit: those of every kind, and far more than are usually printed."""
 

@@ -69,6 +69,8 @@ OPEN_ROUTES = {
     ("GET", "/v1/roughness"),
     ("GET", "/v1/sources"),
     ("GET", "/v1/sources/{key}"),
+    ("GET", "/v1/rights"),
+    ("GET", "/v1/releases/{label}/export"),
     ("GET", "/v1/rows/{row_id}"),
     ("GET", "/v1/rows/{row_id}/provenance"),
     ("GET", "/v1/rows/{row_id}/prov"),

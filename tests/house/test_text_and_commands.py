@@ -113,8 +113,8 @@ def test_values_in_force_become_a_document_that_the_ledger_reads(
     known = {row["id"]: row for kind in ("material", "liquid") for row in database.subjects(kind)}
     subjects.write_text(
         "".join(
-            f'[{name}]\nname = "{known[name]["name"]}"\nsubject_kind = "{known[name]["kind"]}"\nfamily = "x"\n'
-            for name in ("carbon-steel", "water")
+            f'[{name}]\nname = "{known[name]["name"]}"\nsubject_kind = "{known[name]["kind"]}"\nfamily = "{family}"\n'
+            for name, family in (("carbon-steel", "carbon-steel"), ("water", "water"))
         )
     )
     to = tmp_path / "text" / "sources" / "documents" / "read" / "invented-house"

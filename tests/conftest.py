@@ -5,7 +5,6 @@ What derives, serves and prints is imported by the fixture that needs it: collec
 
 from __future__ import annotations
 
-import contextlib
 import datetime
 import io
 import os
@@ -20,7 +19,7 @@ import hypothesis
 import pytest
 
 import refdb
-from refdb.data import current
+from refdb.data import FOLDER, current
 from refdb.database import Database
 from refdb.lookup import ReleaseStore
 from refdb.problems import BadParameter
@@ -31,6 +30,7 @@ from tests.shared import made_once
 
 if TYPE_CHECKING:
     from refdb.release import Draft
+    from tests.tools.calibration import Campaign
 
 PROJECT = Path(__file__).parent.parent
 
@@ -38,7 +38,7 @@ hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, max_
 hypothesis.settings.register_profile("campaign", deadline=None, max_examples=3_000, print_blob=True)
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
-SERVICES = frozenset({"documents", "afresh", "records", "pending"})
+SERVICES = frozenset({"documents", "afresh", "records", "pending", "left_out"})
 """Fixtures that work the whole ledger through."""
 SERVICE_FOLDERS = frozenset({"benchmarks", "release", "house", "store"})
 """Folders whose tests measure, compile texts, build wheels, and fill stores on both engines."""
@@ -115,9 +115,11 @@ def _compiled_with_what_is_pending(root: Path) -> Path:
         shutil.copytree(PROJECT / folder, root / folder)
     newest = read_releases(root)[-1].label
     following = f"{newest.split('r')[0]}r{int(newest.split('r')[1]) + 1}"
-    # Where nothing has changed since, there is nothing to cut: the newest release is the ledger of today.
-    with contextlib.suppress(BadParameter):
+    try:
         cut_release(root, following, "Not yet.", datetime.date(2099, 1, 1))
+    except BadParameter:
+        # Where nothing has changed since, there is nothing to cut: the newest release is the ledger of today.
+        return FOLDER
     build(root, root / "compiled")
     return root / "compiled"
 
@@ -128,6 +130,14 @@ def afresh(tmp_path_factory: pytest.TempPathFactory) -> Draft:
     from refdb.release import draft_release
 
     return made_once(tmp_path_factory, "afresh", lambda _: draft_release(PROJECT, afresh=True))
+
+
+@pytest.fixture(scope="session")
+def left_out(tmp_path_factory: pytest.TempPathFactory) -> Campaign:
+    """Every reading of solids against what the other documents recommend without its lineage."""
+    from tests.tools.calibration import campaign
+
+    return made_once(tmp_path_factory, "left-out", lambda _: campaign())
 
 
 @pytest.fixture(scope="session")

@@ -23,8 +23,11 @@ AUDITS = [
 ]
 CHANGES = [
     ("2026r1", "2026r2"),
-    *(pytest.param(*pair, marks=pytest.mark.long) for pair in (("2026r2", "2026r3"), ("2026r3", "2026r4"))),
-    ("2026r5", "2026r6"),
+    ("2026r7", "2026r8"),
+    *(
+        pytest.param(*pair, marks=pytest.mark.long)
+        for pair in (("2026r2", "2026r3"), ("2026r3", "2026r4"), ("2026r5", "2026r6"))
+    ),
 ]
 SHOWN = 150
 """Entries of each list of an audit: those of every kind, and far more than are usually printed."""

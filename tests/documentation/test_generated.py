@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import inspect
 import json
+import pickle
 import pkgutil
 import re
 import subprocess
@@ -25,12 +26,15 @@ from refdb.vocabulary import properties
 from tests.conftest import PROJECT
 from tests.rows import failing
 from tests.service import create_app
+from tests.tools.calibration import Campaign
 
 
 @pytest.fixture(scope="module")
-def documents() -> dict[str, str]:
+def documents(left_out: Campaign, tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """Path below the project to text, from a process of its own: commands that were run tell their help differently."""
-    program = [sys.executable, "-m", "tests.tools.generated", "--json"]
+    kept = tmp_path_factory.mktemp("generated") / "campaign.pickle"
+    kept.write_bytes(pickle.dumps(left_out))
+    program = [sys.executable, "-m", "tests.tools.generated", "--json", str(kept)]
     printed = subprocess.run(program, cwd=PROJECT, capture_output=True, text=True, encoding="utf-8", check=False)
     assert printed.returncode == 0, printed.stderr
     made: dict[str, str] = json.loads(printed.stdout)

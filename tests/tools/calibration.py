@@ -12,7 +12,6 @@ import statistics
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 from refdb.ledger import load_ledger
 from refdb.recommend.derive import ValueRules
@@ -70,7 +69,6 @@ def coverage(left: Sequence[Left]) -> float:
     return statistics.fmean(one.inside for one in left)
 
 
-@cache
 def campaign() -> Campaign:
     """The campaign on the project's own ledger."""
     vocabulary = compile_vocabulary(PROJECT)
@@ -138,9 +136,8 @@ def _expanded(whole: dict[str, RecommendedValue], subjects: dict[str, str]) -> d
     return found
 
 
-def page() -> str:
+def page(found: Campaign) -> str:
     """The figures of the campaign, for the documentation."""
-    found = campaign()
     lines = [
         "# How well the recommended values hold\n",
         "One lineage of documents is left out at a time, every row is derived again from the rest, and each reading "
@@ -175,9 +172,8 @@ SIZE, MARGIN = 320, 40
 COLOURS = {"metals": "#1f5fa8", "plastics": "#b3541e"}
 
 
-def plot() -> str:
+def plot(found: Campaign) -> str:
     """The calibration plot as SVG: the fraction of readings within k, against what a normal distribution gives."""
-    found = campaign()
     scale = SIZE - 2 * MARGIN
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {SIZE} {SIZE}" font-family="sans-serif" font-size="10">',

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fastapi import Request, Response
+from starlette.concurrency import run_in_threadpool
 
 from refdb.evidence.bibliography import bibtex, csl_items
 from refdb.evidence.documents import (
@@ -113,7 +114,8 @@ async def release(request: Request, asked: OneReleaseQuestion) -> Response:
 async def export(request: Request, asked: ReleaseExportQuestion) -> Response:
     """Every record of a release; or those that do without some classes of rights, and how many were left out."""
     release = database(request).release(asked.label)
-    return document(request, export_document(database(request).store, release, asked.without))
+    # Tens of thousands of records: the service answers others meanwhile.
+    return document(request, await run_in_threadpool(export_document, database(request).store, release, asked.without))
 
 
 @routes.get(

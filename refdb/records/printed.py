@@ -28,7 +28,8 @@ def printed_number(text: str) -> float:
     Raises:
         ValueError: the text is not one printed number, or one larger than any float.
     """
-    fraction = _FRACTION.fullmatch(text)
+    # Hundreds of thousands of numbers are read, and hardly any is a fraction or grouped.
+    fraction = _FRACTION.fullmatch(text) if "/" in text else None
     if fraction is not None:
         whole, above, below = (float(fraction[part] or 0) for part in ("whole", "above", "below"))
         number = whole + above / below
@@ -56,6 +57,8 @@ def printed_exactly(text: str) -> Decimal | Fraction:
 def _plain(text: str) -> str:
     if not _PRINTED.fullmatch(text):
         raise ValueError(f"'{text}' is not a number as a document would print it")
+    if text.isascii() and " " not in text and "x" not in text:
+        return text
     return re.sub(_SPACE, "", _POWER.sub("e", text).replace("−", "-"))
 
 

@@ -7,8 +7,9 @@ here; what the numbers mean is read by `refdb.job.inputs`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Annotated, Any, Literal, TypeVar
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -20,6 +21,8 @@ Text = Annotated[str, Field(max_length=200)]
 Quantity = Annotated[str, Field(max_length=64)]
 YesNo = Literal["yes", "no", "unknown"]
 M = TypeVar("M", bound=BaseModel)
+
+MISSING = "is missing, and nothing can be assumed in its place; add it"
 
 
 class Section(BaseModel):
@@ -96,7 +99,7 @@ class Pipe(Section):
     outside_diameter_uncertainty: Quantity | None = _measured("outside_diameter_uncertainty")
     wall: Quantity | None = _measured("wall")
     wall_uncertainty: Quantity | None = _measured("wall_uncertainty")
-    wall_points: Annotated[int, Field(ge=1, le=100)] | None = _measured("wall_points")
+    wall_points: Annotated[int, Field(strict=True, ge=1, le=100)] | None = _measured("wall_points")
     gauge_speed: Quantity | None = _measured("gauge_speed")
     gauge_reads_coating: Literal["yes", "no"] | None = _measured("gauge_reads_coating")
     tape_thickness: Quantity | None = _measured("tape_thickness")
@@ -106,7 +109,7 @@ class Pipe(Section):
     )
     material: Text
     measured_at: Quantity | None = Field(None, description="Temperature when it was measured; else the wall's.")
-    age: Annotated[float, Field(ge=0, le=500)] | None = Field(None, description="Years in service.")
+    age: Annotated[float, Field(strict=True, ge=0, le=500)] | None = Field(None, description="Years in service.")
     wall_temperature: Quantity | None = Field(None, description="The liquid's when not given.")
     wave: Literal["longitudinal", "shear"] | None = Field(None, description="The arrival the sensors work on.")
     longitudinal_speed: Quantity | None = None
@@ -130,8 +133,8 @@ class Pipe(Section):
 class Access(Section):
     """Where the sensors can go; straight lengths in pipe diameters."""
 
-    upstream: Annotated[float, Field(ge=0, le=10_000)] | None = None
-    downstream: Annotated[float, Field(ge=0, le=10_000)] | None = None
+    upstream: Annotated[float, Field(strict=True, ge=0, le=10_000)] | None = None
+    downstream: Annotated[float, Field(strict=True, ge=0, le=10_000)] | None = None
     disturbance: Literal["none", "bend", "two bends out of plane", "tee", "valve", "pump", "reducer", "unknown"] = (
         "unknown"
     )
@@ -166,7 +169,7 @@ class Sensors(Section):
     delay: Quantity | None = Field(None, description="T0, in wedges, cables and electronics; 0 when not given.")
     delay_uncertainty: Quantity | None = None
     housing_length: Quantity | None = None
-    passes: Annotated[int, Field(ge=1, le=6)] = 2
+    passes: Annotated[int, Field(strict=True, ge=1, le=6)] = 2
     spacing_set: Quantity | None = Field(None, description="The spacing that was really set.")
     spacing_entered: Literal["yes", "no"] = Field("yes", description="Whether the instrument was told `spacing_set`.")
     spacing_uncertainty: Quantity | None = None
@@ -189,7 +192,9 @@ class Heat(Section):
     return_: Quantity = Field(alias="return")
     supply_uncertainty: Quantity | None = None
     return_uncertainty: Quantity | None = None
-    correlation: Annotated[float, Field(ge=-1, le=1)] = Field(0.0, description="Of the errors of the two sensors.")
+    correlation: Annotated[float, Field(strict=True, ge=-1, le=1)] = Field(
+        0.0, description="Of the errors of the two sensors."
+    )
     meter_in: Literal["supply", "return"]
 
 
@@ -229,7 +234,7 @@ class KnownSpacing(Section):
     """A spacing that is known to be right, on a known pipe."""
 
     spacing: Quantity
-    passes: Annotated[int, Field(ge=1, le=6)]
+    passes: Annotated[int, Field(strict=True, ge=1, le=6)]
     bore: Quantity
     sound_speed: Quantity
     wall: Quantity
@@ -265,21 +270,56 @@ def read_model(model: type[M], content: Mapping[str, Any]) -> M:
     """A document checked against its model.
 
     Raises:
-        BadParameter: a member is unknown, missing or of the wrong kind; the sentence names the first.
+        BadParameter: members are unknown, missing or of the wrong kind; all of them are told at once, and in `errors`
+            one by one.
     """
     try:
         return model.model_validate(content)
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        where = ".".join(str(part) for part in first["loc"]) or "document"
-        raise BadParameter(f"{where}: {_words(first)}.", parameter=where) from None
+        found = [
+            {"parameter": ".".join(map(str, fault["loc"])) or "document", "detail": _words(fault, model)}
+            for fault in error.errors(include_url=False, include_input=False)
+        ]
+        more = {"errors": found} if len(found) > 1 else {}
+        raise BadParameter(f"{_told(found)}.", parameter=found[0]["parameter"], **more) from None
 
 
-def _words(error: Mapping[str, Any]) -> str:
+def _told(found: Sequence[Mapping[str, str]]) -> str:
+    """All that is wrong in one line; what is missing is named together."""
+    missing = [one["parameter"] for one in found if one["detail"] == MISSING]
+    told = [f"{one['parameter']}: {one['detail']}" for one in found if one["detail"] != MISSING]
+    if len(missing) == 1:
+        told.append(f"{missing[0]}: {MISSING}")
+    elif missing:
+        told.append(f"{', '.join(missing)}: are missing, and nothing can be assumed in their place; add them")
+    return "; ".join(told)
+
+
+def _nearest(location: Sequence[int | str], model: type[BaseModel]) -> str:
+    """The member of a part of the document that is most like one which it does not have, in words."""
+    *way, name = location
+    part = model
+    for step in way:
+        if isinstance(step, int):
+            continue
+        annotation = part.model_fields[step].annotation
+        part = next(kind for kind in (annotation, *get_args(annotation)) if _is_section(kind))
+    known = [field.alias or own for own, field in part.model_fields.items()]
+    near = get_close_matches(str(name), known, n=1)
+    return f"; the nearest is {near[0]}" if near else f"; there are {', '.join(known)}"
+
+
+def _is_section(kind: Any) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
+
+
+def _words(error: Mapping[str, Any], model: type[BaseModel]) -> str:
     if error["type"] == "extra_forbidden":
-        return "a job has no such member; shared/schemas/job-v1.schema.json lists them"
+        return f"there is no such member{_nearest(error['loc'], model)}"
     if error["type"] == "missing":
-        return "is missing, and nothing can be assumed in its place; add it"
+        return MISSING
     if error["type"] == "string_type":
         return "must be a text, a number with its unit where it is a quantity, as in '20 degC'"
+    if error["type"] in {"int_type", "float_type"}:
+        return f"must be a {'whole ' if error['type'] == 'int_type' else ''}number, without quotation marks"
     return str(error["msg"]).lower()

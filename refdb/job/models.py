@@ -300,17 +300,17 @@ def _nearest(location: Sequence[int | str], model: type[BaseModel]) -> str:
     *way, name = location
     part = model
     for step in way:
-        if isinstance(step, int):
-            continue
-        annotation = part.model_fields[step].annotation
-        part = next(kind for kind in (annotation, *get_args(annotation)) if _is_section(kind))
+        if isinstance(step, str):
+            part = _section(part.model_fields[step].annotation)
     known = [field.alias or own for own, field in part.model_fields.items()]
     near = get_close_matches(str(name), known, n=1)
     return f"; the nearest is {near[0]}" if near else f"; there are {', '.join(known)}"
 
 
-def _is_section(kind: Any) -> bool:
-    return isinstance(kind, type) and issubclass(kind, BaseModel)
+def _section(annotation: Any) -> type[BaseModel]:
+    """The part that a member is, or is a list of, or may be."""
+    kinds: tuple[Any, ...] = (annotation, *get_args(annotation))
+    return next(kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel))
 
 
 def _words(error: Mapping[str, Any], model: type[BaseModel]) -> str:

@@ -15,6 +15,21 @@ Probability = Annotated[float, Field(ge=0.0, le=1.0)]
 Likelihood = Annotated[float, Field(ge=0.0)]
 Rung = Literal["published", "derived", "analogue", "family", "memory"]
 PartName = Literal["temperature", "pressure", "salinity", "strength"]
+CarrierType = Literal["package", "repository", "page", "print"]
+RightsClass = Literal[
+    "public-domain",  # works of a government, or dedicated to the public
+    "permissive",  # may be passed on under a notice: MIT, BSD, Apache, CC-BY
+    "copyleft",  # what is made of it must be passed on alike: GPL, LGPL, OSL, CC-BY-SA
+    "database-right",  # a database under its own terms, or under a right of its own
+    "no-licence",  # nobody granted anything
+    "unknown",  # nobody looked
+]
+How = Literal[
+    "parsed",  # in the carrier's own structure, cell by cell
+    "beside its name",  # the digits stand in the line or block that names the thing
+    "recomputed",  # computed again with the library, to one unit of the last digit
+    "read by a person",  # keyed again from the print, without looking at what was entered
+]
 
 
 @with_config(ConfigDict(extra="forbid"))

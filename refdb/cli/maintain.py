@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator
 from functools import cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -146,14 +146,12 @@ def show_draft(draft: Draft, label: str) -> None:
 def draft_lines(draft: Draft, label: str) -> Iterator[str]:
     """What differs between the newest release and a draft, a line each."""
     from refdb.cli.audit import change_lines
-    from refdb.evidence.changes import compared
-    from refdb.lookup import StoredRecord
-    from refdb.records import digest
+    from refdb.evidence.changes import compared, unreleased
 
-    def stored(records: dict[str, dict[str, Any]]) -> dict[str, StoredRecord]:
-        return {row: StoredRecord(row, digest(record), 0, None, record) for row, record in records.items()}
-
-    yield from change_lines(compared(draft.label, label, stored(draft.released), stored(draft.records)))
+    old, new = (
+        {row: unreleased(record) for row, record in records.items()} for records in (draft.released, draft.records)
+    )
+    yield from change_lines(compared(draft.label, label, old, new))
 
 
 @release_group.command("key")

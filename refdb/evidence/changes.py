@@ -13,7 +13,7 @@ from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.evaluate import PreparedRow
 from refdb.lookup.state import State
 from refdb.problems import BadParameter, Problem, UnknownName
-from refdb.records import printed_number
+from refdb.records import digest, printed_number
 from refdb.units import Unit, significant, units
 from refdb.values.states import shared_states, spans_of, state_document, why_not_comparable
 from refdb.vocabulary import properties
@@ -70,6 +70,11 @@ def changes(store: ReleaseStore, release: ReleaseInfo, since: str | None) -> Cha
     older = _older(store, release, since)
     old, new = ({record.id: record for record in store.all(which)} for which in (older, release))
     return compared(older.label, release.label, old, new)
+
+
+def unreleased(record: Mapping[str, Any]) -> StoredRecord:
+    """A record of the text as if a store held it, to be compared with released ones."""
+    return StoredRecord(record["id"], digest(record), 0, None, dict(record))
 
 
 def compared(

@@ -4,7 +4,16 @@ from typing import Any, Literal, NotRequired
 
 from typing_extensions import TypedDict
 
-from refdb.documents import DifferenceDocument, Document, OpenDocument, RowReference, SourceReference
+from refdb.documents import (
+    CarrierType,
+    DifferenceDocument,
+    Document,
+    How,
+    OpenDocument,
+    RightsClass,
+    RowReference,
+    SourceReference,
+)
 from refdb.lookup.documents import ReleaseCorrectionDocument
 from refdb.values.documents import StateDocument, UncertainValue
 
@@ -24,9 +33,6 @@ class ReadingDocument(OpenDocument):
     citation: str
 
 
-RightsClass = Literal["public-domain", "permissive", "copyleft", "database-right", "no-licence", "unknown"]
-
-
 class CarrierFileDocument(Document):
     """A file of a copy in which readings were seen; of all readings of the copy, unless some are named."""
 
@@ -39,7 +45,7 @@ class CarrierDocument(Document):
     """A copy in which a document was seen: what pins it, the files in it, its licence and the class of its rights."""
 
     key: str
-    type: Literal["package", "repository", "page", "print"]
+    type: CarrierType
     name: str
     url: NotRequired[str]
     version: NotRequired[str]
@@ -58,7 +64,7 @@ class SecondReadingDocument(Document):
     by: str
     on: str
     against: str
-    how: Literal["parsed", "beside its name", "recomputed", "read by a person"]
+    how: How
     numbers: int
     readings: NotRequired[list[str]]
 

@@ -14,7 +14,8 @@ from refdb.lookup import ReleaseInfo, ReleaseStore
 from refdb.problems import BadParameter
 
 if TYPE_CHECKING:
-    from refdb.evidence.documents import ExportDocument, RightsClass
+    from refdb.documents import RightsClass
+    from refdb.evidence.documents import ExportDocument
 
 FORMATS = ("json", "csv", "parquet")
 FIRST = ("id", "kind")

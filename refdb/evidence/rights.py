@@ -16,7 +16,8 @@ from refdb.problems import BadParameter
 from refdb.values.citation import carrier_words, citation
 
 if TYPE_CHECKING:
-    from refdb.evidence.documents import DocumentsOfRights, RightsClass, RightsDocument, RightsOfDocument
+    from refdb.documents import RightsClass
+    from refdb.evidence.documents import DocumentsOfRights, RightsDocument, RightsOfDocument
 
 CLASSES: dict[RightsClass, str] = {
     "public-domain": "Works of a government, or dedicated to the public.",

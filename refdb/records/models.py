@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, TypeAdapter, model_validator
 
+from refdb.documents import CarrierType, How, RightsClass
 from refdb.records.canonical import FORMAT
 from refdb.records.printed import printed_number
 
@@ -39,15 +40,6 @@ Words = Annotated[str, Field(min_length=1, max_length=4000)]
 
 Basis = Literal["measured", "standard", "evaluated", "computed", "derived", "estimated"]
 Seen = Literal["original", "archive", "reproduction", "library", "memory"]
-CarrierType = Literal["package", "repository", "page", "print"]
-RightsClass = Literal[
-    "public-domain",  # works of a government, or dedicated to the public
-    "permissive",  # may be passed on under a notice: MIT, BSD, Apache, CC-BY
-    "copyleft",  # what is made of it must be passed on alike: GPL, LGPL, OSL, CC-BY-SA
-    "database-right",  # a database under its own terms, or under a right of its own
-    "no-licence",  # nobody granted anything
-    "unknown",  # nobody looked
-]
 Rung = Literal["published", "derived", "analogue", "family", "memory"]
 TemperatureScale = Literal["ITS-90", "IPTS-68", "IPTS-48"]
 StateVariable = Literal["temperature", "pressure", "strength", "salinity", "frequency"]
@@ -61,12 +53,6 @@ FlagCode = Literal[
     "note",  # worth knowing; does not keep the reading out
 ]
 
-How = Literal[
-    "parsed",  # in the carrier's own structure, cell by cell
-    "beside its name",  # the digits stand in the line or block that names the thing
-    "recomputed",  # computed again with the library, to one unit of the last digit
-    "read by a person",  # keyed again from the print, without looking at what was entered
-]
 SizeWord = Literal["NPS", "DN", "OD", "nominal", "A", "B"]
 DiameterKind = Literal["minimum", "maximum", "approximate"]
 WallKind = Literal["minimum", "average"]

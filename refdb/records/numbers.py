@@ -29,13 +29,13 @@ class EnteredNumber:
 
 def numbers_of(reading: Reading) -> list[EnteredNumber]:
     """Every number that the document prints as (part of) the value, in order; not its state, nor axes of a grid."""
-    body = reading.plain()
-    return [
-        EnteredNumber(reading.id, place, text)
-        for name in _NUMBERS
-        if name in body
-        for place, text in _texts(name, body[name])
-    ]
+    return [EnteredNumber(reading.id, place, text) for place, text in _entered(reading.plain())]
+
+
+def _entered(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    for name in _NUMBERS:
+        if name in body:
+            yield from _texts(name, body[name])
 
 
 def _texts(place: str, held: Any) -> Iterator[tuple[str, str]]:
@@ -55,12 +55,13 @@ def content_digest(readings: Iterable[Reading]) -> str:
 
     A check is good for as long as this stays what it was; a flag or a note may change.
     """
+    bodies = [reading.plain() for reading in sorted(readings, key=lambda reading: reading.id)]
     compared = [
         {
-            "id": reading.id,
-            "numbers": [[number.place, number.text] for number in numbers_of(reading)],
-            **{name: part for name, part in reading.plain().items() if name in _BELONGS},
+            "id": body["id"],
+            "numbers": list(_entered(body)),
+            **{name: part for name, part in body.items() if name in _BELONGS},
         }
-        for reading in sorted(readings, key=lambda reading: reading.id)
+        for body in bodies
     ]
     return "sha256:" + hashlib.sha256(canonical({"": compared})).hexdigest()

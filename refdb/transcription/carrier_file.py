@@ -13,7 +13,6 @@ from pathlib import Path
 from refdb.problems import BadParameter
 from refdb.records.models import Carrier, CarrierFile
 
-ARCHIVES = (".tgz", ".tar.gz", ".tar.bz2", ".tar")
 WHEELS = (".whl", ".zip")
 INNER = "!"
 

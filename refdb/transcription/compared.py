@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from refdb.records.models import How
+from refdb.documents import How
 from refdb.records.numbers import EnteredNumber
 from refdb.records.printed import printed_exactly, rounding_half_width
 

@@ -19,7 +19,6 @@ from refdb.transcription.compared import Compared
 from refdb.transcription.text_file import as_decimal, numbers_in, prefixed
 
 _NAMED = re.compile(r"[^,;/]+")
-_QUOTES = "'\"` "
 
 
 class _Part(NamedTuple):
@@ -70,18 +69,27 @@ def _parts(content: bytes) -> list[_Part]:
 
 def _walk(held: Any, way: frozenset[str]) -> Iterator[_Part]:
     """Every part that holds numbers itself."""
-    children = held.items() if isinstance(held, dict) else enumerate(held) if isinstance(held, list) else ()
-    texts = {name: child for name, child in children if isinstance(child, str)}
+    children: dict[Any, Any] = (
+        held if isinstance(held, dict) else dict(enumerate(held)) if isinstance(held, list) else {}
+    )
+    texts = {name: child for name, child in children.items() if isinstance(child, str)}
     own = way | {_folded(text) for text in texts.values()}
     numbers: dict[Decimal, str] = {}
     for text in texts.values():
         numbers |= numbers_in(text)
     if numbers:
         yield _Part(own | {_folded(str(name)) for name in texts}, numbers)
-    for name, child in held.items() if isinstance(held, dict) else enumerate(held) if isinstance(held, list) else ():
+    for name, child in children.items():
         if not isinstance(child, str):
             yield from _walk(child, own | ({_folded(name)} if isinstance(name, str) else set()))
 
 
+def _children(held: Any) -> dict[Any, Any]:
+    """What an object or a list holds, by key or place."""
+    if isinstance(held, list):
+        return dict(enumerate(held))
+    return held if isinstance(held, dict) else {}
+
+
 def _folded(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "", text.lower()) if text.strip(_QUOTES) else ""
+    return re.sub(r"[^a-z0-9]+", "", text.lower())

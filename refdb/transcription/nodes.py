@@ -26,6 +26,8 @@ from refdb.transcription.libraries import Library, module_of
 from refdb.units import units
 from refdb.vocabulary import properties
 
+COOLPROP = "CoolProp"
+
 OUTPUTS = {
     "density": "iDmass",
     "dynamic_viscosity": "iviscosity",
@@ -114,7 +116,7 @@ def _liquid(grid: Grid) -> _Liquid | None:
     for pattern in (_ASKED, _COEFFICIENTS):
         found = pattern.match(grid.locator)
         if found is not None and grid.property in OUTPUTS:
-            library = Library("CoolProp", found["version"])
+            library = Library(COOLPROP, found["version"])
             return _Liquid(library, found["backend"], found["name"], pattern is _ASKED)
     return None
 

@@ -6,11 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from refdb.evidence.changes import compared
-from refdb.lookup import StoredRecord
+from refdb.evidence.changes import compared, unreleased
 from refdb.lookup.evaluate import PreparedRow
 from refdb.problems import Problem, UnknownName
-from refdb.records import digest
 from refdb.release import Draft
 from refdb.units import significant
 from refdb.values.states import shared_states, spans_of, state_document
@@ -71,7 +69,7 @@ def preview(draft: Draft, key: str) -> Preview:
     own = {row for records in (draft.released, draft.records) for row, r in records.items() if r.get("source") == key}
     considering = {row for records in (draft.released, draft.records) for row in _considering(records, own)}
     touched = _following(draft, considering)
-    parts = [{row: _stored(records[row]) for row in touched if row in records} for records in _both(draft)]
+    parts = [{row: unreleased(records[row]) for row in touched if row in records} for records in _both(draft)]
     rows = [_previewed(draft.records, row, own) for row in sorted(considering) if row in draft.records]
     used = {one.reading["id"] for row in rows for one in row.beside}
     mine = {row: draft.records[row] for row in sorted(own) if row in draft.records}
@@ -131,7 +129,7 @@ def _value(record: Record) -> str:
     """A row's value amid its states with its standard uncertainty, and where it holds; empty for dimensions."""
     if record["kind"] != "recommended":
         return ""
-    row = PreparedRow(_stored(record))
+    row = PreparedRow(unreleased(record))
     states = list(shared_states(spans_of(row), spans_of(row), (row, row)))
     state = states[len(states) // 2]
     try:
@@ -151,7 +149,3 @@ def _why_unused(record: Record) -> str:
     if doubts:
         return "; ".join(f"{flag['code']}: {flag['text']}" for flag in doubts)
     return "no rule makes a row of it"
-
-
-def _stored(record: Record) -> StoredRecord:
-    return StoredRecord(record["id"], digest(record), 0, None, dict(record))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import importlib.metadata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from refdb.documents import How
 from refdb.ledger import Ledger
 from refdb.problems import BadParameter
-from refdb.records.models import Carrier, Designation, Grid, How, Reading, Source, Subject
+from refdb.records.models import Carrier, Designation, Grid, Reading, Source, Subject
 from refdb.transcription import entries, json_file, nodes, recomputing, text_file, thermoml
 from refdb.transcription.carrier_file import carrier_file, is_installed
 from refdb.transcription.compared import Compared
@@ -36,11 +37,13 @@ def reread(document: EnteredDocument, ledger: Ledger, place: Path | None) -> lis
             "give the place of a pinned one by --carrier PATH, or have a second person key the print: --by NAME.",
             parameter="carrier",
         )
+    names = _names(document, ledger)
+    grids = {grid.id: grid for grid in ledger.of(Grid)}
     found: list[SecondReading] = []
     refused: list[BadParameter] = []
     for carrier in pinned:
         try:
-            found += _reread(document, carrier, ledger, place)
+            found += _reread(document, carrier, names, grids, place)
         except BadParameter as problem:
             # Another carrier of the document may be what lies there.
             refused.append(problem)
@@ -59,13 +62,19 @@ def _require_libraries(document: EnteredDocument) -> None:
             module_of(library, library.name)
 
 
-def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: Path | None) -> list[SecondReading]:
+def _reread(
+    document: EnteredDocument,
+    carrier: Carrier,
+    names: Mapping[str, Sequence[str]],
+    grids: Mapping[str, Grid],
+    place: Path | None,
+) -> list[SecondReading]:
     by = f"refdb {importlib.metadata.version('refdb')}"
     readings = [row for row in document.readings if carrier.readings is None or row.id in carrier.readings]
     found: list[SecondReading] = []
     others = readings
     if is_installed(carrier):
-        computed, entered = _by_library(readings, document.source, carrier, ledger)
+        computed, entered = _by_library(readings, document.source, carrier, grids)
         found = [
             sorted_out(SecondReading(by, carrier.key, "recomputed"), computed),
             sorted_out(SecondReading(by, carrier.key, "parsed"), entered),
@@ -79,14 +88,14 @@ def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: 
         content = carrier_file(carrier, file, place)
         inside = [reading for reading in others if file.readings is None or reading.id in file.readings]
         if thermoml.is_thermoml(content):
-            parsed = ((row, thermoml.compare(row, content, _names(row, ledger))) for row in inside)
+            parsed = ((row, thermoml.compare(row, content, names[row.id])) for row in inside)
             found.append(sorted_out(SecondReading(by, carrier.key, "parsed"), parsed))
         else:
             entered = [(row, told) for row in inside if (told := json_file.compare(row, content)) is not None]
             found.append(sorted_out(SecondReading(by, carrier.key, "parsed"), entered))
             left = [row for row in inside if row not in found[-1].equal]
             doi = document.source.doi
-            beside = ((row, text_file.compare(row, content, _names(row, ledger), doi)) for row in left)
+            beside = ((row, text_file.compare(row, content, names[row.id], doi)) for row in left)
             found.append(sorted_out(SecondReading(by, carrier.key, "beside its name"), beside))
     return _joined(found)
 
@@ -94,13 +103,14 @@ def _reread(document: EnteredDocument, carrier: Carrier, ledger: Ledger, place: 
 _Held = list[tuple[Reading, list[Compared]]]
 
 
-def _by_library(readings: Sequence[Reading], source: Source, carrier: Carrier, ledger: Ledger) -> tuple[_Held, _Held]:
+def _by_library(
+    readings: Sequence[Reading], source: Source, carrier: Carrier, grids: Mapping[str, Grid]
+) -> tuple[_Held, _Held]:
     """Readings held against an installed library: those computed again with it, and those that stand in its tables."""
-    grids = {grid.id: grid for grid in ledger.of(Grid)}
     computed: _Held = []
     for row in readings:
         library = recomputing.library_of(row, source)
-        if isinstance(row, Grid) and nodes.names_a_liquid(row):
+        if isinstance(row, Grid) and carrier.name == nodes.COOLPROP and nodes.names_a_liquid(row):
             computed.append((row, nodes.compare(row, grids)))
         elif library is not None and library.name == carrier.name:
             computed.append((row, recomputing.compare(row, source, grids)))
@@ -109,17 +119,22 @@ def _by_library(readings: Sequence[Reading], source: Source, carrier: Carrier, l
     return computed, entered
 
 
-def _names(reading: Reading, ledger: Ledger) -> list[str]:
-    """Names, CAS numbers and formulas under which a reading's subject, or what is dissolved in it, may stand."""
+def _names(document: EnteredDocument, ledger: Ledger) -> dict[str, list[str]]:
+    """Of each reading: names, CAS numbers and formulas of its subject, and of what is dissolved in it."""
+    designations: dict[str, list[str]] = {}
+    for one in ledger.of(Designation):
+        designations.setdefault(one.subject, []).append(one.text)
+    return {row.id: _names_of(row, ledger, designations) for row in document.readings}
+
+
+def _names_of(reading: Reading, ledger: Ledger, designations: Mapping[str, Sequence[str]]) -> list[str]:
     subject = ledger.records.get(getattr(reading, "subject", ""))
     if not isinstance(subject, Subject):
         return []
-    meant = {subject.id}
-    formulas = []
+    names = [subject.name, *designations.get(subject.id, ())]
     if subject.solution is not None:
-        meant |= {subject.solution.solute or ""}
-        formulas = [subject.solution.formula]
-    return [subject.name, *formulas, *(one.text for one in ledger.of(Designation) if one.subject in meant)]
+        names += [subject.solution.formula, *designations.get(subject.solution.solute or "", ())]
+    return names
 
 
 def _entry(reading: Reading, source: Source) -> list[Compared] | None:

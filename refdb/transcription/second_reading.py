@@ -8,13 +8,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from refdb.documents import How
 from refdb.ledger import Ledger
 from refdb.ledger.checks import FILE
 from refdb.ledger.files import read_toml
 from refdb.ledger.findings import Findings
 from refdb.ledger.folders import folder_of
 from refdb.problems import BadParameter
-from refdb.records.models import How, Reading, Source
+from refdb.records.models import Reading, Source
 from refdb.records.numbers import EnteredNumber, content_digest, numbers_of
 from refdb.records.printed import printed_number
 from refdb.transcription.compared import Compared
@@ -118,11 +119,12 @@ def sorted_out(reading: SecondReading, held: Iterable[tuple[Reading, Sequence[Co
     """A second reading with what came of holding readings against the carrier or the print added to it."""
     for row, numbers in held:
         reading.compared[row.id] = len(numbers)
-        told = [one for one in numbers if one.found is not None and one.how != "in the file"]
-        if numbers and all(one in told and one.equal for one in numbers):
+        missing = [one for one in numbers if one.found is None or one.how == "in the file"]
+        different = [one for one in numbers if not one.equal and one.found is not None and one.how != "in the file"]
+        if numbers and not missing and not different:
             reading.equal.append(row)
-        reading.different.extend(one for one in told if not one.equal)
-        reading.missing.extend(one for one in numbers if one not in told)
+        reading.different.extend(different)
+        reading.missing.extend(missing)
     return reading
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from refdb.database import Database
 from refdb.evidence.rights import rights
+from refdb.ledger.carriers import carriers_file
 from refdb.ledger.columns import TABLES
 
 if TYPE_CHECKING:
@@ -85,7 +86,7 @@ def _copies(documents: list[RightsOfDocument]) -> Iterator[tuple[str, str]]:
 
 def third_party_notices(project: Path) -> str:
     """The notices of the carriers whose licences ask for them."""
-    carriers = tomllib.loads((project / "sources" / "carriers.toml").read_text(encoding="utf-8"))
+    carriers = tomllib.loads(carriers_file(project).read_text(encoding="utf-8"))
     parts = [NOTICES]
     for key in sorted(carriers):
         file = project / "sources" / "notices" / f"{key}.txt"

@@ -1,8 +1,6 @@
 """Every pipe of a release as numbers, made ready for matching: limits, equal dimensions, how usual each is.
 
-Limits. The tolerance of the standard that a system's pipes are usually made to, where one was seen; on a side for which
-none is printed, the general limits below. Where a standard sets no upper limit to the wall, the upper is taken as the
-lower one.
+Limits are those of `refdb.pipes.limits`.
 
 Equal dimensions. Diameters that print alike within the rounding between inches and millimetres (0.05 mm, or 0.05 % of
 the diameter) are one size, and walls of a size within 0.02 mm are one wall: nobody can tell such pipes apart, whatever
@@ -13,15 +11,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
+from refdb.pipes.limits import pipe_limits
 from refdb.pipes.materials import MISTAKEN, OTHER_GRADE, SAME_CLASS, SHARED_SIZES, Kinship
-from refdb.pipes.pipe import LikeliestPrint, printed_dimensions, tolerances
-from refdb.pipes.tolerance import ToleranceAnswer
+from refdb.pipes.pipe import printed_dimensions
 from refdb.records.names import size_words
 from refdb.units import units
 from refdb.vocabulary import systems
@@ -44,37 +41,7 @@ SAME_SIZE = (0.05, 0.0005)
 """mm, and of the diameter."""
 SAME_WALL = 0.02
 """mm."""
-
-GENERAL_DIAMETER: dict[str, tuple[float, float]] = {
-    "steel": (0.4, 0.01),
-    "stainless": (0.4, 0.01),
-    "iron": (1.5, 0.004),
-    "plastic": (0.2, 0.004),
-    "mineral": (3.0, 0.02),
-    "metal": (0.15, 0.005),
-}
-"""Where no limit of the diameter was seen: plus or minus the greater of so many mm and such a part of the diameter.
-
-Common practice, no source; each is about what the standards that were seen grant to pipes of the same kind.
-"""
-BELOW_GREATEST = (0.6, 0.01)
-"""How far below the greatest diameter allowed a pipe may be, where only that is printed: mm, plus a part of it."""
-GENERAL_WALL = 0.125
-"""Of a nominal wall, plus or minus, where no limit was seen: common practice, no source."""
-ABOVE_LEAST = (0.5, 0.12)
-"""How far above a least wall a pipe may be: the greater of so many mm and such a part of it.
-
-Common practice, no source.
-"""
-IRON_ABOVE_LEAST = (2.6, 0.002)
-"""The same for iron: mm, plus a part of the diameter."""
-
-
-class Limits(NamedTuple):
-    """The least and the greatest a dimension may be, in mm."""
-
-    low: float
-    high: float
+NO_WALL = (np.nan, np.nan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +112,11 @@ def candidates(store: ReleaseStore, release: ReleaseInfo, estimates: bool) -> Ca
     scale = [1000.0 * entry.unit.scale for entry in printed]
     outside = np.array([entry.outside_diameter * each for entry, each in zip(printed, scale, strict=True)])
     walls = np.array([np.nan if e.wall is None else e.wall * each for e, each in zip(printed, scale, strict=True)])
-    limits = [_limits(store, release, kinship, record, entry) for record, entry in zip(records, printed, strict=True)]
-    diameter, wall = (np.array([pair[which] for pair in limits]).reshape(-1, 2) for which in (0, 1))
+    limits = [
+        pipe_limits(store, release, kinship, record, entry) for record, entry in zip(records, printed, strict=True)
+    ]
+    diameter = np.array([told.diameter for told in limits]).reshape(-1, 2)
+    wall = np.array([told.wall or NO_WALL for told in limits]).reshape(-1, 2)
     names = [str(record.body["system"]) for record in records]
     nominal = np.array([entry.outside_diameter_is == "nominal" for entry in printed])
     size = _sizes(np.where(nominal, outside, diameter.mean(axis=1)))
@@ -195,63 +165,6 @@ def _cells(size: Integers, walls: Floats) -> Integers:
             count, last = count + 1, here
         cell[row] = count
     return cell
-
-
-def _limits(
-    store: ReleaseStore, release: ReleaseInfo, kinship: Kinship, record: StoredRecord, printed: LikeliestPrint
-) -> tuple[Limits, Limits]:
-    system = record.body["system"]
-    material = str(systems()[system]["material"])
-    millimetre = units().find("mm", "length")
-    told = tolerances(store, release, system, printed.nominal(record), millimetre)
-    scale = 1000.0 * printed.unit.scale
-    outside = printed.outside_diameter * scale
-    diameter = _limited(told["outside_diameter"], outside, _general_diameter(kinship, material, printed, outside))
-    if printed.wall is None:
-        return diameter, Limits(np.nan, np.nan)
-    wall = printed.wall * scale
-    general = _general_wall(kinship, material, printed, wall, outside)
-    return diameter, _limited(told["wall"], wall, general, mirrored=printed.wall_is == "nominal")
-
-
-def _limited(told: ToleranceAnswer | None, nominal: float, general: Limits, mirrored: bool = False) -> Limits:
-    """The limits that a standard tells, each side it does not from the general ones.
-
-    Args:
-        mirrored: an upper side that is not told is as far away as the lower.
-    """
-    if told is None:
-        return general
-    low, high = general
-    if told.minus is not None:
-        low = nominal - float(told.minus.magnitude)
-        if mirrored:
-            high = 2.0 * nominal - low
-    if told.plus is not None:
-        high = nominal + float(told.plus.magnitude)
-    # A limit that is printed beyond the other side leaves the general ones.
-    return Limits(low, high) if high > low else general
-
-
-def _general_diameter(kinship: Kinship, material: str, printed: LikeliestPrint, outside: float) -> Limits:
-    kin = kinship.kin(material)
-    millimetres, part = GENERAL_DIAMETER[kin if kin in GENERAL_DIAMETER else kinship.material_class(material)]
-    reach = max(millimetres, part * outside)
-    if printed.outside_diameter_is == "maximum":
-        return Limits(outside - BELOW_GREATEST[0] - BELOW_GREATEST[1] * outside, outside)
-    if printed.outside_diameter_is == "minimum":
-        return Limits(outside, outside + 2.0 * reach)
-    return Limits(outside - reach, outside + reach)
-
-
-def _general_wall(kinship: Kinship, material: str, printed: LikeliestPrint, wall: float, outside: float) -> Limits:
-    if printed.wall_is == "minimum":
-        iron = kinship.kin(material) == "iron"
-        above = (
-            IRON_ABOVE_LEAST[0] + IRON_ABOVE_LEAST[1] * outside if iron else max(ABOVE_LEAST[0], ABOVE_LEAST[1] * wall)
-        )
-        return Limits(wall, wall + above)
-    return Limits(wall * (1.0 - GENERAL_WALL), wall * (1.0 + GENERAL_WALL))
 
 
 def rows_by(kind: Integers, chosen: int) -> list[int]:

@@ -320,16 +320,20 @@ def one_pipe(pipes: list[PipeAnswer], size: str) -> PipeAnswer:
     """The only pipe of a list.
 
     Raises:
-        AmbiguousName: there are several; their designations are listed.
+        AmbiguousName: there are several; their designations are listed, or their walls where they have none.
     """
     if len(pipes) == 1:
         return pipes[0]
-    choices = [" or ".join(pipe.record.body["designations"]) or pipe.id for pipe in pipes]
+    choices = [" or ".join(pipe.record.body["designations"]) or _wall_or_id(pipe) for pipe in pipes]
     raise AmbiguousName(
         f"designation: {size} has {len(pipes)} walls; ask for one of {'; '.join(choices)}.",
         parameter="designation",
         candidates=[pipe.id for pipe in pipes],
     )
+
+
+def _wall_or_id(pipe: PipeAnswer) -> str:
+    return str(pipe.printed_wall) if pipe.printed_wall is not None else pipe.id
 
 
 def system_named(text: str) -> str:

@@ -95,10 +95,58 @@ def test_a_pipe_measured_cold_has_grown_hot(database: Database, changed: Changed
 
 def test_a_nominal_pipe_is_nominal_at_20_degrees(database: Database, changed: Changed) -> None:
     pipe = SCH_40 | {"outside_diameter": None, "wall": None}
-    plain, _ = begin(changed(pipe=pipe), database)
-    grown, _ = begin(changed(pipe=pipe | {"thermal_expansion": "12e-6 1/K"}), database)
-    assert grown.value("outside diameter") / plain.value("outside diameter") == pytest.approx(1.0003, rel=1e-9)
-    assert any("dimensions are taken as at 20 degC" in text for text in plain.assumptions)
+    at_20, grown = (
+        begin(changed(pipe=pipe | {"thermal_expansion": text}), database)[0] for text in ("0 1/K", "12e-6 1/K")
+    )
+    assert grown.value("outside diameter") / at_20.value("outside diameter") == pytest.approx(1.0003, rel=1e-9)
+
+
+def test_a_pipe_whose_expansion_nobody_tells_may_have_grown_as_much_as_its_kin(
+    database: Database, changed: Changed
+) -> None:
+    """0 to 3e-5 per kelvin over 25 K, so 0.0375 % and a rectangle of that half width."""
+    pipe = SCH_40 | {"outside_diameter": None, "wall": None}
+    unknown, at_20 = (
+        begin(changed(pipe=pipe | more), database)[0]["outside diameter"]
+        for more in ({}, {"thermal_expansion": "0 1/K"})
+    )
+    assert unknown.value / at_20.value == pytest.approx(1.000375, rel=1e-9)
+    grown = math.sqrt(unknown.uncertainty**2 - at_20.uncertainty**2)
+    assert grown == pytest.approx(0.000375 / math.sqrt(3.0) * at_20.value, rel=1e-6)
+
+
+def test_a_pipe_by_its_standard_lies_between_the_limits_of_the_standard(database: Database, changed: Changed) -> None:
+    """The wall of SDR 11 at 315 mm has grade V of ISO 11922-1: 28.6 mm to 31.6 mm; the same that matching pipes takes."""
+    pipe = {"outside_diameter": None, "wall": None, "system": "iso4427", "size": "315", "designation": "SDR 11"}
+    wall = begin(changed(pipe=pipe | {"thermal_expansion": "0 1/K"}), database)[0]["wall"]
+    assert wall.value == pytest.approx(0.0301)
+    assert wall.uncertainty == pytest.approx(0.0015 / math.sqrt(3.0))
+    assert wall.distribution == "rectangular"
+
+
+@pytest.mark.parametrize(
+    ("material", "age", "surface"),
+    [
+        ("carbon-steel", None, "roughness.steel-new"),
+        ("carbon-steel", 30, "roughness.steel-used"),
+        ("stainless-316l", 30, "roughness.stainless-new"),
+        ("ductile-iron", None, "roughness.ductile-iron-new"),
+        ("copper", None, "roughness.drawn-metal-new"),
+        ("alloy-625", None, "roughness.stainless-new"),
+        ("hdpe", None, "roughness.plastic-new"),
+        ("concrete", 40, "roughness.concrete-used"),
+    ],
+)
+def test_the_surface_of_a_bare_pipe_is_the_usual_one_of_its_material_and_age(
+    database: Database, changed: Changed, material: str, age: float | None, surface: str
+) -> None:
+    from refdb.job.inputs.read import read_inputs
+    from refdb.job.models import Job, read_model
+
+    content = changed(pipe={"material": material, "age": age, "surface": None, "roughness": None})
+    inputs = read_inputs(read_model(Job, content), database)
+    assert inputs["roughness"].words == f"row {surface}"
+    assert any(surface in text and "judgement" in text for text in inputs.assumptions)
 
 
 def test_an_oval_pipe_makes_one_reading_of_calipers_less_certain(database: Database, changed: Changed) -> None:

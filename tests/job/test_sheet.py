@@ -106,10 +106,12 @@ def test_results_in_us_units_are_those_in_si(database: Database, example: Path) 
     assert si.keys() == us.keys()
     metric = {"mm", "m", "m2", "m/s", "m3/h", "kg/s", "kg/m3", "Pa", "kPa", "degC", "K", "kW", "mPa.s", "J/(kg.K)"}
     assert not metric & {unit for _, unit in us.values()}
+    # A pipe by its standard starts from the printed millimetre in one document and from the printed inch in the other.
+    apart = 5e-3 if "size" in content["pipe"] and "outside_diameter" not in content["pipe"] else 1e-12
     for place, (magnitude, unit) in si.items():
         told, symbol = us[place]
         expected = magnitude if unit == symbol else back(told, symbol, unit)
-        assert expected == pytest.approx(magnitude, rel=1e-12, abs=1e-12), place
+        assert expected == pytest.approx(magnitude, rel=apart, abs=1e-12), place
 
 
 # Each example works a whole job twice.

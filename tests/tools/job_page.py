@@ -13,8 +13,8 @@ from refdb.job import work_job
 from refdb.job.flow.profile import profile
 from refdb.job.flow.profile_evidence import MEASURED, SIMULATED
 from refdb.job.inputs.held import DEFAULTS, RELATIVE_DEFAULTS
-from refdb.job.inputs.pipe import ROUGHNESS_SPREAD
 from refdb.job.inputs.sensors import STRAIGHT
+from refdb.job.inputs.surface import ROUGHNESS_SPREAD
 
 PROJECT = Path(__file__).parents[2]
 EXAMPLES = sorted((PROJECT / "shared/examples/jobs").glob("*.toml"))

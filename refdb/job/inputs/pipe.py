@@ -7,19 +7,19 @@ from collections.abc import Container
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from refdb.constants import KELVIN_AT_0_CELSIUS, ROOM_CELSIUS
 from refdb.job.quantities import celsius, not_negative, number, positive, steady_length
 from refdb.pipes.question import PipeQuestion
-from refdb.problems import BadParameter, MissingState, Problem, UnknownName
+from refdb.problems import BadParameter, MissingState, Problem
 from refdb.units.sizes import NO_SOURCE
 
 if TYPE_CHECKING:
     from refdb.job.models import Lining
-    from refdb.pipes.pipe import PipeAnswer
 
-from refdb.job.inputs.held import Inputs, JobInput, metres, uncertainty_of
+from refdb.job.inputs.growth import growth
+from refdb.job.inputs.held import Inputs, JobInput, uncertainty_of
+from refdb.job.inputs.nominal import read_nominal_pipe
+from refdb.job.inputs.surface import read_roughness
 
-ROUGHNESS_SPREAD = 0.5
 _LENGTHS = (
     "circumference",
     "outside_diameter",
@@ -48,7 +48,7 @@ def read_pipe(inputs: Inputs) -> None:
             "pipe: give a circumference or an outside_diameter, or a size of a system.", parameter="pipe.circumference"
         )
     if pipe.size is not None:
-        _nominal_pipe(inputs, measured=measured)
+        read_nominal_pipe(inputs, measured=measured)
     if "wall" not in inputs.found:
         raise MissingState(
             "pipe.wall: is neither measured nor given by a designation; measure it.", parameter="pipe.wall"
@@ -56,7 +56,7 @@ def read_pipe(inputs: Inputs) -> None:
     if pipe.lining is not None:
         _lining(inputs, pipe.lining)
     _narrowing(inputs)
-    _roughness(inputs)
+    read_roughness(inputs)
 
 
 def _measured_pipe(inputs: Inputs) -> None:
@@ -115,11 +115,12 @@ def _warm(inputs: Inputs) -> None:
     text = inputs.job.pipe.measured_at
     if text is None:
         return
-    growth = _expansion(inputs, number(text, "temperature", "pipe.measured_at"))
+    grown = growth(inputs, number(text, "temperature", "pipe.measured_at"))
     for name in ("outside diameter", "wall"):
         if name in inputs.found:
             item = inputs[name]
-            inputs.keep(replace(item, value=growth * item.value, uncertainty=growth * item.uncertainty))
+            uncertainty = math.hypot(grown.factor * item.uncertainty, grown.uncertainty * item.value)
+            inputs.keep(replace(item, value=grown.factor * item.value, uncertainty=uncertainty))
 
 
 def _oval(inputs: Inputs) -> None:
@@ -136,72 +137,6 @@ def _oval(inputs: Inputs) -> None:
     uncertainty = math.hypot(item.uncertainty, part * item.value / math.sqrt(8.0))
     inputs.keep(replace(item, uncertainty=uncertainty))
     inputs.assumptions.append("pipe.ovality: the calipers may have met any diameter of the oval")
-
-
-def _nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
-    pipe = inputs.job.pipe
-    if pipe.system is None:
-        raise MissingState("pipe.system: a size needs its system; name it.", parameter="pipe.system")
-    found = inputs.database.pipes(pipe.system, pipe.size, pipe.designation, inputs.options, inputs.release)
-    from refdb.pipes.pipe import one_pipe
-
-    row = one_pipe(found, f"{pipe.system} {pipe.size}")
-    inputs.rows[row.id] = row.record.digest
-    outside = metres(row.outside_diameter)
-    if measured:
-        _contradiction(inputs, row.id, outside)
-    else:
-        growth = _expansion(inputs)
-        inputs.keep(JobInput("outside diameter", outside * growth, 0.003 * outside, "length", "row", f"row {row.id}"))
-        inputs.assumptions.append(f"pipe: diameter of row {row.id}, standard uncertainty 0.3 % ({NO_SOURCE})")
-    if "wall" in inputs.found and pipe.designation is not None:
-        _wall_contradiction(inputs, row)
-    if "wall" not in inputs.found and row.printed_wall is not None:
-        wall = metres(row.wall) * (1.0 if measured else inputs.growth)
-        # Limits of walls are one-sided or 12.5 % in most standards; a rectangle of that width is the stated default.
-        uncertainty = 0.125 / math.sqrt(3.0) * wall
-        inputs.keep(JobInput("wall", wall, uncertainty, "length", "row", f"row {row.id}", distribution="rectangular"))
-        inputs.assumptions.append(f"pipe: wall of row {row.id}, within 12.5 % either way ({NO_SOURCE})")
-
-
-def _contradiction(inputs: Inputs, row: str, nominal: float) -> None:
-    held = inputs["outside diameter"]
-    apart = abs(held.value - nominal)
-    if apart > max(4.0 * held.uncertainty, 0.015 * nominal):
-        raise BadParameter(
-            f"pipe.size: contradicts the measured diameter: row {row} has {1000 * nominal:.2f} mm, measured were "
-            f"{1000 * held.value:.2f} mm; leave one of the two out or measure again.",
-            parameter="pipe.size",
-        )
-
-
-def _wall_contradiction(inputs: Inputs, row: PipeAnswer) -> None:
-    """A wall far from its designation: refused where it is thicker, told where it is thinner, which age may explain."""
-    held = inputs["wall"]
-    nominal = metres(row.wall)
-    apart = held.value - nominal
-    if abs(apart) <= max(3.0 * held.uncertainty, 0.2 * nominal):
-        return
-    told = f"row {row.id} has {1000 * nominal:.2f} mm, measured were {1000 * held.value:.2f} mm"
-    if apart > 0.0:
-        raise BadParameter(
-            f"pipe.designation: contradicts the measured wall: {told}; leave one of the two out or measure again.",
-            parameter="pipe.designation",
-        )
-    inputs.warnings.append(f"pipe.wall: {told}: corroded, of another designation, or a gauge that was set wrong.")
-
-
-def _expansion(inputs: Inputs, measured_at: float = KELVIN_AT_0_CELSIUS + ROOM_CELSIUS) -> float:
-    """By what a length grows from the temperature in kelvin at which it was measured to that of the wall."""
-    given = inputs.job.pipe.thermal_expansion
-    rise = inputs.value("wall temperature") - measured_at
-    if given is None:
-        if abs(rise) > 1.0:
-            at = f"{celsius(measured_at):.0f} degC"
-            inputs.assumptions.append(f"pipe.thermal_expansion not given: dimensions are taken as at {at}")
-        return 1.0
-    inputs.growth = 1.0 + number(given, "per_temperature", "pipe.thermal_expansion") * rise
-    return inputs.growth
 
 
 def _lining(inputs: Inputs, lining: Lining) -> None:
@@ -258,26 +193,3 @@ def _check_bore(inputs: Inputs) -> None:
                 "check number and unit.",
                 parameter=name,
             )
-
-
-def _roughness(inputs: Inputs) -> None:
-    pipe = inputs.job.pipe
-    if pipe.roughness is not None:
-        value = number(pipe.roughness, "length", "pipe.roughness")
-        inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "given"))
-        return
-    sought = pipe.surface or (pipe.lining.material if pipe.lining and pipe.lining.material else pipe.material)
-    try:
-        found = inputs.database.roughness(sought, release=inputs.release)
-    except UnknownName:
-        if pipe.surface is not None:
-            raise
-        inputs.keep(JobInput("roughness", 5e-5, 5e-5, "length", "default", NO_SOURCE))
-        inputs.assumptions.append(f"pipe.roughness: not published for {sought}; 0.05 mm taken ({NO_SOURCE})")
-        return
-    if len(found) > 1:
-        inputs.assumptions.append(f"pipe.surface not given: {found[0].id}, one of {len(found)} surfaces of {sought}")
-    row = found[0]
-    value = metres(row.value)
-    inputs.rows[row.id] = row.record.digest
-    inputs.keep(JobInput("roughness", value, ROUGHNESS_SPREAD * value, "length", "row", f"row {row.id}"))

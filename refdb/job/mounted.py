@@ -38,7 +38,8 @@ TELL_APART = {
 WEAK_SIGNAL = (
     "couplant: renew it, on bare clean metal",
     "place: move along and around the pipe, off seams, dents and loose paint",
-    "spacing: check it against the sheet, then move by a few millimetres for the strongest signal",
+    "spacing: check it against the sheet; move by a few millimetres only, and keep the first arrival at the time that "
+    "the sheet tells: the strongest signal may be an echo inside the wall",
     "passes: take fewer",
     "frequency: take a lower one",
     "liquid: look for gas and for a pipe that does not run full",

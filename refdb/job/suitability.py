@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from refdb.job.acoustics.ray import Ray
+from refdb.job.acoustics.signal import lining_loss
 from refdb.job.inputs.held import Inputs
 from refdb.job.quantities import celsius, number
 from refdb.units.sizes import NO_SOURCE
@@ -19,6 +21,8 @@ BEND_STRAIGHT = 8.0
 PROFILE_STRAIGHT, CROSS_FLOW_STRAIGHT = 10.0, 20.0
 DOWNSTREAM_STRAIGHT = 5.0
 SWIRLING = ("two bends out of plane", "pump")
+MUCH_LOST = 10.0
+"""dB that a lining may absorb before it is warned of (judgement)."""
 CAVITATION_MARGIN = 5e4
 """Pa above the vapour pressure: below it the remark warns (judgement)."""
 OLD = 20.0
@@ -32,7 +36,7 @@ CAUTIONS = (
 )
 
 
-def suitability(inputs: Inputs) -> list[dict[str, str]]:
+def suitability(inputs: Inputs, path: Ray) -> list[dict[str, str]]:
     """The remarks, in the order in which they are looked at on site."""
     remarks = [
         _full(inputs),
@@ -54,7 +58,7 @@ def suitability(inputs: Inputs) -> list[dict[str, str]]:
         _cavitation(inputs),
         _couplant(inputs),
     ]
-    return remarks + [remark for remark in (_lining(inputs), _inside(inputs)) if remark is not None]
+    return remarks + [remark for remark in (_lining(inputs, path), _inside(inputs)) if remark is not None]
 
 
 def _remark(about: str, verdict: Verdict, text: str, source: str) -> dict[str, str]:
@@ -170,12 +174,18 @@ def _where_around(inputs: Inputs) -> dict[str, str]:
     return _remark("where around", "mind", text, NO_SOURCE)
 
 
-def _lining(inputs: Inputs) -> dict[str, str] | None:
+def _lining(inputs: Inputs, path: Ray) -> dict[str, str] | None:
     lining = inputs.job.pipe.lining
-    if lining is None:
+    if lining is None or path.lining_mode is None:
         return None
     if lining.bonded == "yes":
-        return _remark("lining", "good", "bonded: sound passes", GUIDELINES)
+        low, high = lining_loss(inputs, path.along, path.lining_mode)
+        if high < MUCH_LOST:
+            return _remark(
+                "lining", "good", f"bonded: sound passes, {low:.0f} dB to {high:.0f} dB are lost", GUIDELINES
+            )
+        text = f"bonded, but it absorbs {low:.0f} dB to {high:.0f} dB in both walls together; try before relying on it"
+        return _remark("lining", "bad" if low > MUCH_LOST else "mind", text, GUIDELINES)
     verdict: Verdict = "bad" if lining.bonded == "no" else "unknown"
     return _remark("lining", verdict, "a gap behind a lining stops all sound; knock, or try", GUIDELINES)
 

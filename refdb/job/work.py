@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from refdb.database import Database
 from refdb.job.acoustics.arrivals import spacing_document, waves_document
+from refdb.job.acoustics.choice import ray
 from refdb.job.acoustics.fitted import fit_document
-from refdb.job.acoustics.ray import Ray, ray
+from refdb.job.acoustics.ray import Ray
 from refdb.job.flow.heat import heat_document
 from refdb.job.flow.metering import area, budget_document, flow_document
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore
@@ -150,7 +151,7 @@ _WORK: dict[str, Work] = {
     "spacing": lambda inputs, path, _: spacing_document(inputs, path),
     "flow": lambda inputs, path, _: flow_document(inputs, path),
     "uncertainty": budget_document,
-    "suitability": lambda inputs, _path, _: suitability(inputs),
+    "suitability": lambda inputs, path, _: suitability(inputs, path),
     "heat": lambda inputs, path, _: heat_document(inputs, path),
     "mounted": lambda inputs, path, _: mounted_document(inputs, path),
 }

@@ -116,7 +116,7 @@ def test_a_pipe_whose_expansion_nobody_tells_may_have_grown_as_much_as_its_kin(
 
 
 def test_a_pipe_by_its_standard_lies_between_the_limits_of_the_standard(database: Database, changed: Changed) -> None:
-    """The wall of SDR 11 at 315 mm has grade V of ISO 11922-1: 28.6 mm to 31.6 mm; the same that matching pipes takes."""
+    """The wall of SDR 11 at 315 mm has grade V of ISO 11922-1: 28.6 mm to 31.6 mm, as in the matching of pipes."""
     pipe = {"outside_diameter": None, "wall": None, "system": "iso4427", "size": "315", "designation": "SDR 11"}
     wall = begin(changed(pipe=pipe | {"thermal_expansion": "0 1/K"}), database)[0]["wall"]
     assert wall.value == pytest.approx(0.0301)

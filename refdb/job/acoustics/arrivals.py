@@ -6,8 +6,9 @@ import itertools
 import math
 from typing import Any
 
+from refdb.job.acoustics.loss import loss, loss_warnings, loss_words, way_through
 from refdb.job.acoustics.ray import Ray, speed_of
-from refdb.job.acoustics.signal import crossing, loss, loss_words, wall_absorption
+from refdb.job.acoustics.signal import crossing, lost_in_layers, received
 from refdb.job.acoustics.spacing import (
     MOST_PASSES,
     nearest_setting,
@@ -31,6 +32,9 @@ from refdb.job.uncertainty import propagate
 from refdb.problems import OutsideRange, Problem
 from refdb.units.sizes import NO_SOURCE
 
+ECHOING, ECHOES = 4.0, 3
+"""Shear wavelengths of wall below which echoes inside it may come in stronger than the first arrival, and how many of
+them are told: a layered wall of 6 to 13 mm of steel at 1 MHz has its strongest place up to three echoes away."""
 MODES: tuple[Mode, Mode] = ("longitudinal", "shear")
 PLATE_SOURCE = (
     "Massaad et al. 2020, J. Acoust. Soc. Am. 147(4), 2670: Lamb waves in a 1 mm wall disturb clamp-on metering; the "
@@ -58,6 +62,7 @@ def waves_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
         ],
         "arrivals": arrivals,
         "thickness_by_wavelength": ratio,
+        "echoes": _echoes(inputs, path, ratio),
         "warnings": [*_arrival_words(arrivals), *_plate_words(ratio), *_gap_words(inputs)],
     }
 
@@ -101,6 +106,23 @@ def _plate_words(ratio: float | None) -> list[str]:
     ]
 
 
+def _echoes(inputs: Inputs, path: Ray, ratio: float | None) -> dict[str, Any] | None:
+    """Where echoes inside the wall come out, beyond the spacing; None where the wall is thick beside the wavelength."""
+    if ratio is None or not MUCH_TOO_THIN <= ratio < ECHOING:
+        return None
+    step = 2000.0 * inputs.value("wall") * math.tan(angle_in(inputs.value("wall speed"), path.along))
+    places = [{"magnitude": number * step, "unit": "mm"} for number in range(1, ECHOES + 1)]
+    return {
+        "beyond_the_spacing": places,
+        "text": (
+            f"The wall is {ratio:.1f} shear wavelengths thick, and sound goes to and fro in it: each echo comes out "
+            f"{step:.1f} mm further along. The strongest signal may be such an echo, up to {ECHOES * step:.0f} mm "
+            "beyond the spacing; the right place is that of the first rise, within a few tenths of a microsecond of "
+            "the total time. Do not move the sensors to the strongest signal without looking at the time."
+        ),
+    }
+
+
 def _gap_words(inputs: Inputs) -> list[str]:
     lining = inputs.job.pipe.lining
     if lining is None or lining.bonded == "yes":
@@ -129,6 +151,7 @@ def _arrival(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> dict
         "total_time": None,
         "transmission": None,
         "absorption_in_walls": None,
+        "weaker_by": None,
     }
     try:
         speeds = {"wall speed": speed_of(inputs, wall)}
@@ -143,10 +166,12 @@ def _arrival(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> dict
     told["angle"] = {"magnitude": math.degrees(angle_in(speeds["wall speed"], path.along)), "unit": "deg"}
     if not much_too_thin(inputs):
         told |= _arrival_place(inputs, path, speeds)
-    passed = crossing(inputs, path, wall, lining)
+    passed = crossing(inputs, path.along, wall, lining)
     told["transmission"] = passed.document() if passed else None
-    lost = wall_absorption(inputs, path, wall, lining)
-    told["absorption_in_walls"] = {"magnitude": lost, "unit": "dB"} if lost is not None else None
+    ends = lost_in_layers(inputs, path.along, wall, lining)
+    told["absorption_in_walls"] = [{"magnitude": end, "unit": "dB"} for end in ends]
+    weaker = received(inputs, path.along, wall, lining)
+    told["weaker_by"] = {"magnitude": weaker, "unit": "dB"} if weaker is not None else None
     return told
 
 
@@ -177,15 +202,23 @@ def spacing_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
             f"liquid's angle, or take a higher frequency ({PLATE_SOURCE}).",
             parameter="pipe.wall",
         )
+    way = way_through(inputs, path)
+    losses = [loss(inputs, path, way, passes) for passes in range(1, MOST_PASSES + 1)] if way is not None else []
+    warnings = _plate_words(thickness_by_wavelength(inputs))
+    if losses:
+        warnings += loss_warnings(inputs, losses)
     return {
-        "passes": [_passes(inputs, path, passes) for passes in range(1, MOST_PASSES + 1)],
+        "passes": [
+            _passes(inputs, path, passes, losses[passes - 1] if losses else None)
+            for passes in range(1, MOST_PASSES + 1)
+        ],
         "as_set": _as_set(inputs, path),
-        "text": loss_words(inputs, path),
-        "warnings": _plate_words(thickness_by_wavelength(inputs)),
+        "text": loss_words(inputs, path, losses) if losses else [],
+        "warnings": warnings,
     }
 
 
-def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
+def _passes(inputs: Inputs, path: Ray, passes: int, lost: dict[str, Any] | None) -> dict[str, Any]:
     numbers = {name: item.value for name, item in inputs.found.items()}
     bore, liquid_speed, layers = nominal_bore(inputs), numbers["sound speed"], path.layers(numbers)
     budget = propagate(lambda x: _spacing_of(x, path, passes), _geometry(inputs, path))
@@ -209,7 +242,7 @@ def _passes(inputs: Inputs, path: Ray, passes: int) -> dict[str, Any]:
             "unit": "ns per m/s",
         },
         "error_of_1_mm_not_entered": {"magnitude": 100.0 * path.along * 0.001 / in_liquid, "unit": "%"},
-        "loss": loss(inputs, path, passes),
+        "loss": lost,
         "remark": _remark(inputs, budget.value, passes),
     }
 

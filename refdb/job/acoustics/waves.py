@@ -82,24 +82,24 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: b
     """
     import numpy as np
 
-    speeds = [speed for medium in (first, second) for each in _modes(medium) if (speed := medium.speed(each))]
+    speeds = [speed for medium in (first, second) for each in modes(medium) if (speed := medium.speed(each))]
     if any(abs(speed * along - 1.0) < GRAZING for speed in speeds):
         # A wave exactly along the interface carries nothing across, and the equations lose a row; beside it they hold.
         along *= 1.0 - 2.0 * GRAZING
-    incoming = _wave(first, mode, along, 1.0)
-    back: dict[Mode, _PlaneWave] = {each: _wave(first, each, along, -1.0) for each in _modes(first)}
-    onward: dict[Mode, _PlaneWave] = {each: _wave(second, each, along, 1.0) for each in _modes(second)}
-    conditions = _conditions(first, second, slips)
+    incoming = plane_wave(first, mode, along, 1.0)
+    back: dict[Mode, PlaneWave] = {each: plane_wave(first, each, along, -1.0) for each in modes(first)}
+    onward: dict[Mode, PlaneWave] = {each: plane_wave(second, each, along, 1.0) for each in modes(second)}
+    met = conditions(first, second, slips)
     matrix = np.array(
         [
             [
-                sign * wave.part(condition) if _concerns(condition, side) else 0.0
+                sign * wave.part(condition) if concerns(condition, side) else 0.0
                 for sign, side, wave in _waves(back, onward)
             ]
-            for condition in conditions
+            for condition in met
         ]
     )
-    right = np.array([-incoming.part(condition) if _concerns(condition, 1) else 0.0 for condition in conditions])
+    right = np.array([-incoming.part(condition) if concerns(condition, 1) else 0.0 for condition in met])
     scale = np.abs(matrix).max(axis=1)
     amplitudes = np.linalg.solve(matrix / scale[:, None], right / scale)
     energies = [
@@ -114,17 +114,19 @@ def scatter(first: Medium, second: Medium, mode: Mode, along: float, *, slips: b
 
 
 @dataclass(frozen=True, slots=True)
-class _PlaneWave:
+class PlaneWave:
     """Displacement and traction of a unit wave at the interface, and its flux of energy across it."""
 
     parts: dict[str, complex]
     flux: float
 
     def part(self, condition: str) -> complex:
+        """What of it a condition of `conditions` is about."""
         return self.parts[condition.partition(" ")[0]]
 
 
-def _wave(medium: Medium, mode: Mode, along: float, direction: float) -> _PlaneWave:
+def plane_wave(medium: Medium, mode: Mode, along: float, direction: float) -> PlaneWave:
+    """A wave of unit displacement that leaves an interface onward (1) or back to where the sound came from (-1)."""
     speed = medium.speed(mode)
     assert speed is not None  # noqa: S101 - asked for modes that exist
     normal = cmath.sqrt(1.0 / speed**2 - along**2)
@@ -136,14 +138,15 @@ def _wave(medium: Medium, mode: Mode, along: float, direction: float) -> _PlaneW
     pressure = lame * (along * u_x + vertical * u_z) + 2.0 * rigidity * vertical * u_z
     shearing = rigidity * (vertical * u_x + along * u_z)
     parts = {"x": u_x, "z": u_z, "pressure": pressure, "shearing": shearing}
-    return _PlaneWave(parts, medium.density * speed**2 * normal.real)
+    return PlaneWave(parts, medium.density * speed**2 * normal.real)
 
 
-def _modes(medium: Medium) -> tuple[Mode, ...]:
+def modes(medium: Medium) -> tuple[Mode, ...]:
+    """The waves that a medium carries."""
     return ("longitudinal",) if medium.shear is None else ("longitudinal", "shear")
 
 
-def _conditions(first: Medium, second: Medium, slips: bool) -> list[str]:
+def conditions(first: Medium, second: Medium, slips: bool) -> list[str]:
     """What must be continuous; a liquid slips, so that the shear traction of a solid beside it is zero."""
     if first.shear is not None and second.shear is not None and not slips:
         return ["x", "z", "pressure", "shearing"]
@@ -151,11 +154,12 @@ def _conditions(first: Medium, second: Medium, slips: bool) -> list[str]:
     return ["z", "pressure", *own]
 
 
-def _concerns(condition: str, side: int) -> bool:
+def concerns(condition: str, side: int) -> bool:
+    """Whether a condition is about the medium on a side of the interface: 1 before it, 2 behind it."""
     return " of " not in condition or condition.endswith(str(side))
 
 
-def _waves(back: dict[Mode, _PlaneWave], onward: dict[Mode, _PlaneWave]) -> list[tuple[float, int, _PlaneWave]]:
+def _waves(back: dict[Mode, PlaneWave], onward: dict[Mode, PlaneWave]) -> list[tuple[float, int, PlaneWave]]:
     return [(1.0, 1, wave) for wave in back.values()] + [(-1.0, 2, wave) for wave in onward.values()]
 
 

@@ -20,6 +20,7 @@ from refdb.questions import fields_of
 Text = Annotated[str, Field(max_length=200)]
 Quantity = Annotated[str, Field(max_length=64)]
 YesNo = Literal["yes", "no", "unknown"]
+Straight = Annotated[float, Field(strict=True, ge=0, le=10_000)] | Quantity
 M = TypeVar("M", bound=BaseModel)
 
 MISSING = "is missing, and nothing can be assumed in its place; add it"
@@ -131,14 +132,16 @@ class Pipe(Section):
 
 
 class Access(Section):
-    """Where the sensors can go; straight lengths in pipe diameters."""
+    """Where the sensors can go."""
 
-    upstream: Annotated[float, Field(strict=True, ge=0, le=10_000)] | None = None
-    downstream: Annotated[float, Field(strict=True, ge=0, le=10_000)] | None = None
+    upstream: Straight | None = Field(None, description="In diameters, as 12 or '12 D', or a length, as '3.5 m'.")
+    downstream: Straight | None = Field(None, description="The same after the sensors.")
     disturbance: Literal["none", "bend", "two bends out of plane", "tee", "valve", "pump", "reducer", "unknown"] = (
         "unknown"
     )
-    orientation: Literal["horizontal", "upward", "downward", "unknown"] = "unknown"
+    orientation: Literal["horizontal", "vertical", "upward", "downward", "unknown"] = Field(
+        "unknown", description="`vertical` where the direction of the flow is not known."
+    )
     full: YesNo = "unknown"
     opposite_side: YesNo = "unknown"
     pulsation: YesNo = "unknown"
@@ -204,6 +207,7 @@ class Mounted(Section):
     sound_speed: Quantity | None = None
     sound_speed_uncertainty: Quantity | None = None
     zero_difference: Quantity | None = Field(None, description="Time difference at rest, such as 0.3 ns.")
+    zero_corrected: YesNo = Field("unknown", description="Whether the instrument takes `zero_difference` off.")
     time_difference: Quantity | None = Field(None, description="As the instrument shows it in flow.")
     flow: Quantity | None = None
     flow_expanded_uncertainty: Quantity | None = None

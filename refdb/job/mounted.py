@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +14,7 @@ from refdb.job.flow.metering import area, flows, profile_at
 from refdb.job.flow.profile import mean_interval, profile_of_path
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.inputs.liquid import liquid_state
+from refdb.job.inputs.place import straight
 from refdb.job.quantities import celsius, difference, number, positive
 from refdb.job.uncertainty import normalised_error
 from refdb.liquids.question import LiquidQuestion
@@ -24,6 +26,10 @@ if TYPE_CHECKING:
 
 MEASURED_SPEED = 0.005
 """Of a sound speed that an instrument shows, where no uncertainty is given (judgement)."""
+SAME_READING = 0.005
+"""Of a flow: what two readings of one instrument, of flow and of time difference, may be apart by (judgement)."""
+ZERO_MATTERS = 0.5
+"""% of the normal flow from which on a zero is to be taken off (judgement)."""
 AGREES, LIKELY = 2.0, 3.0
 """Standard uncertainties within which a speed agrees, and a cause is likely (judgement)."""
 STATE_UNITS = {"temperature": "degC", "strength": "kg/kg"}
@@ -57,13 +63,40 @@ def mounted_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
     told = inputs.job.mounted
     if told is None:
         raise MissingState("mounted: is not given; tell what the instrument showed.", parameter="mounted")
+    speed = _sound_speed(inputs, path) if told.sound_speed is not None else None
+    zero = _zero(inputs, path) if told.zero_difference is not None else None
+    flow = _flow(inputs, path) if told.time_difference is not None else None
+    shown = _against_shown(inputs, flow) if flow is not None and told.flow is not None else None
+    meters = _meters(inputs) if told.other_flow is not None else None
     return {
-        "sound_speed": _sound_speed(inputs, path) if told.sound_speed is not None else None,
-        "zero": _zero(inputs, path) if told.zero_difference is not None else None,
-        "flow": _flow(inputs, path) if told.time_difference is not None else None,
-        "meters": _meters(inputs) if told.other_flow is not None else None,
+        "sound_speed": speed,
+        "zero": zero,
+        "flow": flow,
+        "flow_shown": shown,
+        "meters": meters,
         "when_the_signal_is_weak": list(WEAK_SIGNAL),
+        "warnings": _warnings(speed, zero, shown, meters),
     }
+
+
+def _warnings(
+    speed: Mapping[str, Any] | None,
+    zero: Mapping[str, Any] | None,
+    shown: Mapping[str, Any] | None,
+    meters: Mapping[str, Any] | None,
+) -> list[str]:
+    """What was shown after mounting and does not agree with the job."""
+    found = []
+    if speed is not None and not speed["agrees"]:
+        apart = f"{speed['measured']['magnitude']:.1f} m/s is shown, {speed['expected']['magnitude']:.1f} m/s expected"
+        found.append(f"The sound speed does not agree: {apart}.")
+    if zero is not None and zero["matters"]:
+        found.append(f"The zero matters: {zero['text']}.")
+    if shown is not None and not shown["agree"]:
+        found.append(f"The flow does not agree: {shown['text']}.")
+    if meters is not None and not meters["agree"]:
+        found.append("The two meters do not agree within their uncertainties.")
+    return found
 
 
 def _sound_speed(inputs: Inputs, path: Ray) -> dict[str, Any]:
@@ -252,10 +285,18 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
         shape = profile_at(inputs, flows(inputs)["normal"])
         along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / shape.factor
         part = {"magnitude": 100.0 * velocity / along_path, "unit": "%"}
+    taken_off = inputs.job.mounted is not None and inputs.job.mounted.zero_corrected == "yes"
+    matters = not taken_off and part is not None and abs(part["magnitude"]) > ZERO_MATTERS
+    text = f"at rest the instrument would show {1000 * velocity:.2f} mm/s along the path"
+    if part is not None:
+        text += f", {part['magnitude']:+.2g} % of the normal flow"
+    if matters:
+        text += ": have it taken off with the line shut and full"
     return {
         "residual_velocity": {"magnitude": velocity, "unit": "m/s"},
         "of_normal_flow": part,
-        "text": f"at rest the instrument would show {1000 * velocity:.2f} mm/s along the path",
+        "matters": matters,
+        "text": text,
     }
 
 
@@ -273,11 +314,13 @@ def _flow(inputs: Inputs, path: Ray) -> dict[str, Any]:
     assert told is not None  # noqa: S101 - the caller looked
     assert told.time_difference is not None  # noqa: S101 - the caller looked
     shown = number(told.time_difference, "time", "mounted.time_difference")
+    if told.zero_difference is not None and told.zero_corrected != "yes":
+        shown -= number(told.zero_difference, "time", "mounted.zero_difference")
     bore, passes = nominal_bore(inputs), inputs.job.sensors.passes
     in_liquid = float(time_in_liquid(passes, bore, inputs.value("sound speed"), path.along))
     velocity = float(path_velocity(shown, path.along, in_liquid))
     viscosity = inputs.value("dynamic viscosity") / inputs.value("density")
-    found = (velocity, bore, viscosity, inputs.value("roughness"), inputs.job.access.upstream)
+    found = (velocity, bore, viscosity, inputs.value("roughness"), straight(inputs, "upstream"))
     shape = profile_of_path(*found)
     hourly = 3600.0 * area(bore)
     return {
@@ -288,6 +331,38 @@ def _flow(inputs: Inputs, path: Ray) -> dict[str, Any]:
         "profile_factor_uncertainty": shape.uncertainty,
         "volume_flow": {"magnitude": hourly * shape.factor * velocity, "unit": "m3/h"},
         "volume_flow_interval": [{"magnitude": hourly * end, "unit": "m3/h"} for end in mean_interval(*found)],
+    }
+
+
+def _against_shown(inputs: Inputs, computed: Mapping[str, Any]) -> dict[str, Any]:
+    """The flow that the instrument shows against the one that its time difference stands for in this job.
+
+    Both share pipe and liquid where they were entered alike; profile, zero and the reading are left to differ.
+    """
+    told = inputs.job.mounted
+    assert told is not None  # noqa: S101 - the caller looked
+    assert told.flow is not None  # noqa: S101 - the caller looked
+    assert told.time_difference is not None  # noqa: S101 - the caller looked
+    shown = 3600.0 * number(told.flow, "volume_flow", "mounted.flow")
+    own = float(computed["volume_flow"]["magnitude"])
+    at_all = abs(number(told.time_difference, "time", "mounted.time_difference"))
+    parts = [computed["profile_factor_uncertainty"] / computed["profile_factor"], SAME_READING]
+    if at_all > 0.0:
+        parts.append(inputs["zero"].uncertainty / at_all)
+    joint = abs(own) * math.hypot(*parts)
+    agree = abs(shown - own) <= AGREES * joint
+    relative = 100.0 * (shown / own - 1.0) if own else None
+    text = f"{shown:.4g} m3/h is shown, and the time difference stands for {own:.4g} m3/h in this pipe"
+    if not agree:
+        text += ": look whether diameter, wall, liquid, spacing and passes were entered as they are here"
+    return {
+        "shown": {"magnitude": shown, "unit": "m3/h"},
+        "computed": {"magnitude": own, "unit": "m3/h"},
+        "difference": {"magnitude": shown - own, "unit": "m3/h"},
+        "standard_uncertainty_of_difference": {"magnitude": joint, "unit": "m3/h"},
+        "relative": {"magnitude": relative, "unit": "%"} if relative is not None else None,
+        "agree": agree,
+        "text": text,
     }
 
 

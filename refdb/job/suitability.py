@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from refdb.job.acoustics.arrivals import much_too_thin, spacing_at
 from refdb.job.acoustics.ray import Ray
 from refdb.job.acoustics.signal import lining_loss
+from refdb.job.acoustics.spacing import MOST_PASSES
 from refdb.job.inputs.held import Inputs
-from refdb.job.quantities import celsius, number
+from refdb.job.inputs.place import STUDY, straight, words_of
+from refdb.job.quantities import celsius, number, positive
 from refdb.units.sizes import NO_SOURCE
 
 # What was seen of each: scope and table of contents of the two standards, the summary of the guidelines, the summary of
@@ -16,11 +19,12 @@ from refdb.units.sizes import NO_SOURCE
 ISO_24062 = f"{NO_SOURCE}; see ISO 24062:2023 (scope: single-phase, or small quantities of other phases)"
 ISO_12242 = f"{NO_SOURCE}; see ISO 12242:2012"
 GUIDELINES = f"{NO_SOURCE}; see Sanderson and Yeung 2002, Flow Measurement and Instrumentation 13(4), 125-142"
-BEND_STUDY = "Synowiec et al. 2021, Sensors 21(3), 868"
 BEND_STRAIGHT = 8.0
 PROFILE_STRAIGHT, CROSS_FLOW_STRAIGHT = 10.0, 20.0
 DOWNSTREAM_STRAIGHT = 5.0
 SWIRLING = ("two bends out of plane", "pump")
+SETTLED = {"two bends out of plane": 50.0, "pump": 50.0}
+"""Diameters after which swirl is taken to have died away; after anything else 20 (judgement)."""
 MUCH_LOST = 10.0
 """dB that a lining may absorb before it is warned of (judgement)."""
 CAVITATION_MARGIN = 5e4
@@ -52,6 +56,7 @@ def suitability(inputs: Inputs, path: Ray) -> list[dict[str, str]]:
         _downstream(inputs),
         _planes(inputs),
         _passes(inputs),
+        _housings(inputs, path),
         _opposite(inputs),
         _seam(inputs),
         _where_around(inputs),
@@ -87,48 +92,40 @@ def _said(answer: str, about: str, reason: str, source: str) -> dict[str, str]:
 
 
 def _straight(inputs: Inputs) -> dict[str, str]:
-    access = inputs.job.access
-    if access.upstream is None:
+    access, upstream = inputs.job.access, straight(inputs, "upstream")
+    if upstream is None:
         source = f"{ISO_12242}, straight pipe length requirements"
         return _remark("straight length", "unknown", "measure the straight length upstream and downstream", source)
-    if access.disturbance == "bend" and access.upstream < BEND_STRAIGHT:
-        text = (
-            f"{access.upstream:g} D after a bend is short: from 8 D one meter was within 2 %, nearer up to 10.8 % off"
-        )
-        return _remark("straight length", "bad", text, BEND_STUDY)
-    if access.upstream < PROFILE_STRAIGHT:
-        text = f"{access.upstream:g} D upstream is short: go elsewhere"
-        return _remark("straight length", "bad", text, NO_SOURCE)
-    if access.upstream < CROSS_FLOW_STRAIGHT and access.disturbance != "none":
-        text = f"{access.upstream:g} D after {_words(access.disturbance)}: the profile has not settled"
-        return _remark("straight length", "mind", text, NO_SOURCE)
-    return _remark("straight length", "good", f"{access.upstream:g} D upstream", NO_SOURCE)
-
-
-def _words(disturbance: str) -> str:
-    """A disturbance in a sentence."""
-    if disturbance == "unknown":
-        return "a disturbance that is not told"
-    return disturbance if disturbance.startswith("two") else f"a {disturbance}"
+    after = f"{upstream:.3g} D after {words_of(access.disturbance)}"
+    if access.disturbance == "bend" and upstream < BEND_STRAIGHT:
+        text = f"{after} is short: from 8 D one meter was within 2 %, nearer up to 10.8 % off, reading low"
+        return _remark("straight length", "bad", text, STUDY)
+    if access.disturbance == "none":
+        return _remark("straight length", "good", f"{upstream:.3g} D upstream, undisturbed", NO_SOURCE)
+    if upstream < PROFILE_STRAIGHT:
+        return _remark("straight length", "bad", f"{after} is short: go elsewhere", NO_SOURCE)
+    if upstream < SETTLED.get(access.disturbance, CROSS_FLOW_STRAIGHT):
+        return _remark("straight length", "mind", f"{after}: the profile has not settled", NO_SOURCE)
+    return _remark("straight length", "good", after, NO_SOURCE)
 
 
 def _downstream(inputs: Inputs) -> dict[str, str]:
-    length = inputs.job.access.downstream
+    length = straight(inputs, "downstream")
     if length is None:
         text = "measure the straight length downstream"
         return _remark("straight length downstream", "unknown", text, NO_SOURCE)
     if length < DOWNSTREAM_STRAIGHT:
-        text = f"{length:g} D downstream is short: {DOWNSTREAM_STRAIGHT:g} D keep what follows out of the profile"
+        text = f"{length:.3g} D downstream is short: {DOWNSTREAM_STRAIGHT:g} D keep what follows out of the profile"
         return _remark("straight length downstream", "mind", text, NO_SOURCE)
-    return _remark("straight length downstream", "good", f"{length:g} D downstream", NO_SOURCE)
+    return _remark("straight length downstream", "good", f"{length:.3g} D downstream", NO_SOURCE)
 
 
 def _planes(inputs: Inputs) -> dict[str, str]:
-    access = inputs.job.access
-    settled = access.upstream is not None and access.upstream >= CROSS_FLOW_STRAIGHT
+    access, upstream = inputs.job.access, straight(inputs, "upstream")
+    settled = upstream is not None and upstream >= CROSS_FLOW_STRAIGHT
     if access.disturbance == "none" or (settled and access.disturbance not in SWIRLING):
         return _remark("planes", "good", "one plane will do: the profile is the same from all sides", NO_SOURCE)
-    text = f"after {_words(access.disturbance)} the profile leans: take the mean of two planes at right angles"
+    text = f"after {words_of(access.disturbance)} the profile leans: take the mean of two planes at right angles"
     if access.disturbance in SWIRLING:
         text += "; swirl lasts for many diameters: take an even number of passes"
     return _remark("planes", "unknown" if access.disturbance == "unknown" else "mind", text, NO_SOURCE)
@@ -140,6 +137,29 @@ def _passes(inputs: Inputs) -> dict[str, str]:
         return _remark("passes", "good", "an even number of passes cancels cross flow", GUIDELINES)
     text = "an odd number of passes does not cancel cross flow: an even one does, or two planes"
     return _remark("passes", "mind", text, GUIDELINES)
+
+
+def _housings(inputs: Inputs, path: Ray) -> dict[str, str]:
+    """Whether both sensors find room at the spacing."""
+    passes = inputs.job.sensors.passes
+    if much_too_thin(inputs):
+        text = "the wall is too thin for a spacing from rays: see what is refused"
+        return _remark("room for the sensors", "unknown", text, NO_SOURCE)
+    fitting = [number for number in range(1, MOST_PASSES + 1) if _room(inputs, path, number)]
+    if passes in fitting:
+        return _remark("room for the sensors", "good", "the spacing leaves room for both", NO_SOURCE)
+    text = "the sensors would cross over or stand in each other at this spacing"
+    text += f": take {' or '.join(map(str, fitting))} passes" if fitting else ": take smaller sensors or another angle"
+    return _remark("room for the sensors", "bad", text, NO_SOURCE)
+
+
+def _room(inputs: Inputs, path: Ray, passes: int) -> bool:
+    """On one side the housings stand in line and need their length; on opposite sides they only must not cross over."""
+    place = spacing_at(inputs, path, passes)
+    text = inputs.job.sensors.housing_length
+    if passes % 2 or text is None:
+        return place > 0.0
+    return place >= positive(text, "length", "sensors.housing_length")
 
 
 def _opposite(inputs: Inputs) -> dict[str, str]:
@@ -164,7 +184,7 @@ def _seam(inputs: Inputs) -> dict[str, str]:
 
 
 def _where_around(inputs: Inputs) -> dict[str, str]:
-    if inputs.job.access.orientation in {"upward", "downward"}:
+    if inputs.job.access.orientation in {"upward", "downward", "vertical"}:
         return _remark(
             "where around", "good", "anywhere around a vertical pipe, off the plane of the last bend", NO_SOURCE
         )

@@ -8,7 +8,7 @@ from typing import Any
 
 def warnings_of(document: Mapping[str, Any]) -> list[str]:
     """Every warning of a document, of the job and of its steps, each once."""
-    steps = [text for step in ("pipe", "waves", "spacing", "flow") for text in _of_step(document, step)]
+    steps = [text for step in ("pipe", "waves", "spacing", "flow", "mounted") for text in _of_step(document, step)]
     return list(dict.fromkeys([*document["warnings"], *steps]))
 
 

@@ -46,7 +46,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("planes", "mind", {"access": {"disturbance": "bend", "upstream": 12}}),
     ("planes", "mind", {"access": {"disturbance": "two bends out of plane", "upstream": 40}}),
     ("planes", "good", {"access": {"disturbance": "none"}}),
-    ("passes", "good", {"sensors": {"passes": 2}}),
+    ("passes", "room for the sensors", "good", {"sensors": {"passes": 2}}),
     ("passes", "mind", {"sensors": {"passes": 3}}),
     ("access", "bad", {"sensors": {"passes": 1}, "access": {"opposite_side": "no"}}),
     ("access", "unknown", {"sensors": {"passes": 1}}),

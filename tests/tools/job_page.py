@@ -13,7 +13,7 @@ from refdb.job import work_job
 from refdb.job.flow.profile import profile
 from refdb.job.flow.profile_evidence import MEASURED, SIMULATED
 from refdb.job.inputs.held import DEFAULTS, RELATIVE_DEFAULTS
-from refdb.job.inputs.sensors import STRAIGHT
+from refdb.job.inputs.place import CROSS, OFF
 from refdb.job.inputs.surface import ROUGHNESS_SPREAD
 
 PROJECT = Path(__file__).parents[2]
@@ -53,8 +53,17 @@ def _defaults(table: Table) -> str:
 
 
 def _straight(table: Table) -> str:
-    rows = ((f"{least:g} and more", f"{100 * part:g} %") for least, part in STRAIGHT)
-    return table("straight diameters upstream", "standard uncertainty of the profile", rows=rows)
+    rows = (
+        (kind, f"{least:g} and more", f"{100 * low:+g} % to {100 * high:+g} %", f"{100 * _cross(kind, least):g} %")
+        for kind, steps in OFF.items()
+        for least, low, high in steps
+    )
+    heads = ("after", "straight diameters", "true flow against the reading", "velocity across, of the mean")
+    return table(*heads, rows=rows)
+
+
+def _cross(kind: str, diameters: float) -> float:
+    return next(part for least, part in CROSS[kind] if diameters >= least)
 
 
 def _profiles(table: Table) -> str:

@@ -272,7 +272,7 @@ def _as_set(inputs: Inputs, path: Ray) -> dict[str, Any] | None:
     if sensors.spacing_set is None:
         return None
     numbers = {name: item.value for name, item in inputs.found.items()}
-    wanted = float(_spacing_of(numbers, path, sensors.passes))
+    wanted = spacing_at(inputs, path, sensors.passes)
     apart = set_at(inputs, wanted) - wanted
     in_liquid = float(time_in_liquid(sensors.passes, nominal_bore(inputs), numbers["sound speed"], path.along))
     # Sensors too far apart lengthen the whole time; who does not know it takes the liquid's time as too long.
@@ -300,6 +300,11 @@ def bore_of(numbers: Any) -> Any:
     """The bore from a mapping of names to numbers, in metres."""
     inside = numbers["wall"] + numbers["deposits"] + numbers.get("lining thickness", 0.0)
     return numbers["outside diameter"] - 2.0 * inside
+
+
+def spacing_at(inputs: Inputs, path: Ray, passes: int) -> float:
+    """The spacing of the marks for a number of passes, m; negative where the sensors would cross over."""
+    return float(_spacing_of({name: item.value for name, item in inputs.found.items()}, path, passes))
 
 
 def _spacing_of(numbers: Any, path: Ray, passes: int) -> Any:

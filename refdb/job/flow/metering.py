@@ -11,12 +11,25 @@ from refdb.job.acoustics.ray import Ray
 from refdb.job.acoustics.spacing import path_velocity, time_difference, time_in_layers, time_in_liquid
 from refdb.job.acoustics.waves import slowness
 from refdb.job.flow.correlations import correlations_of
-from refdb.job.flow.profile import ENTRANCE, TRANSITION_UNCERTAINTY, Profile, entrance_length, mean_velocity, profile
+from refdb.job.flow.profile import (
+    ENTRANCE,
+    ONSET,
+    TRANSITION_UNCERTAINTY,
+    TURBULENT_FROM,
+    Profile,
+    entrance_length,
+    mean_velocity,
+    profile,
+)
 from refdb.job.flow.profile_evidence import DOCUMENTS, WORDS
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
+from refdb.job.inputs.place import straight
 from refdb.job.quantities import positive
 from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
 from refdb.problems import MissingState
+
+DRAWS_NEAR_TRANSITION = 4000
+"""Of a Monte Carlo that is made unasked where the Reynolds number may lie in the transition."""
 
 ADVICE = {
     "outside diameter": "measure the outside diameter better: a tape in several places, paint taken off",
@@ -88,7 +101,7 @@ def profile_at(inputs: Inputs, volume_flow: float) -> Profile:
     """The profile of developed flow in the job's pipe."""
     bore = nominal_bore(inputs)
     reynolds = volume_flow / area(bore) * bore * inputs.value("density") / inputs.value("dynamic viscosity")
-    return profile(reynolds, inputs.value("roughness") / bore, inputs.job.access.upstream)
+    return profile(reynolds, inputs.value("roughness") / bore, straight(inputs, "upstream"))
 
 
 def _point(inputs: Inputs, path: Ray, name: str, volume_flow: float) -> dict[str, Any]:
@@ -198,6 +211,24 @@ def budget_of(inputs: Inputs, path: Ray, volume_flow: float) -> Budget:
     return propagate(*metering_model(inputs, path, volume_flow), correlations_of(inputs))
 
 
+def _interval(inputs: Inputs, budget: Budget) -> tuple[float, float]:
+    """Where the true flow lies, 95 %: wider to the side to which alone the place can make the reading err."""
+    half = COVERAGE_FACTOR * budget.uncertainty
+    if inputs.place is None or not inputs.place.one_sided:
+        return budget.value - half, budget.value + half
+    share = sum(item.amount**2 for item in budget.contributions if item.name == "installation")
+    cross = (inputs.place.cross / math.sqrt(3.0) * budget.value) ** 2
+    other = COVERAGE_FACTOR * math.sqrt(max(budget.uncertainty**2 - share + cross, 0.0))
+    return budget.value - other, budget.value + half
+
+
+def _near_transition(inputs: Inputs, volume_flow: float) -> bool:
+    """Whether the Reynolds number may lie where laminar and turbulent flow alternate: nothing is linear there."""
+    shape = profile_at(inputs, volume_flow)
+    spread = COVERAGE_FACTOR * _reynolds_uncertainty(inputs) * shape.reynolds
+    return shape.reynolds + spread > ONSET and shape.reynolds - spread < TURBULENT_FROM
+
+
 def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]:
     """The budget at the normal flow, the largest contribution first, with the Monte Carlo result where asked for."""
     volume_flow = flows(inputs)["normal"]
@@ -210,6 +241,7 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
         "flow": {"magnitude": 3600.0 * budget.value, "unit": "m3/h"},
         "standard_uncertainty": {"magnitude": 3600.0 * budget.uncertainty, "unit": "m3/h"},
         "expanded_uncertainty": {"magnitude": 3600.0 * COVERAGE_FACTOR * budget.uncertainty, "unit": "m3/h"},
+        "interval_95": [{"magnitude": 3600.0 * end, "unit": "m3/h"} for end in _interval(inputs, budget)],
         "relative_expanded_uncertainty": {"magnitude": 100.0 * COVERAGE_FACTOR * relative, "unit": "%"},
         "coverage_factor": COVERAGE_FACTOR,
         "method": "JCGM 100:2008, linear, with the correlations that are listed; both walls share one error, and the "
@@ -229,6 +261,7 @@ def budget_document(inputs: Inputs, path: Ray, draws: int = 0) -> dict[str, Any]
         "advice": [ADVICE[name] for name in largest if name in ADVICE],
         "monte_carlo": None,
     }
+    draws = draws or (DRAWS_NEAR_TRANSITION if _near_transition(inputs, volume_flow) else 0)
     if draws:
         drawn = simulate(model, variables, correlations, draws=draws)
         told["monte_carlo"] = {

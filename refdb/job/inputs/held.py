@@ -20,6 +20,7 @@ from refdb.values.value import Answer
 
 if TYPE_CHECKING:
     from refdb.job.documents import JobInputDocument, Origin, PipeCandidates
+    from refdb.job.inputs.place import Place
     from refdb.job.models import Job
 
 
@@ -104,6 +105,7 @@ class Inputs:
     rows: dict[str, str] = field(default_factory=dict)
     candidates: PipeCandidates | None = None
     growth: float = 1.0
+    place: Place | None = None
 
     def __getitem__(self, name: str) -> JobInput:
         return self.found[name]

@@ -6,17 +6,14 @@ import math
 from typing import TYPE_CHECKING
 
 from refdb.constants import ROOM_CELSIUS
-from refdb.job.quantities import difference, number, positive
+from refdb.job.quantities import number, positive
 from refdb.problems import BadParameter
-from refdb.units.sizes import NO_SOURCE
 
 if TYPE_CHECKING:
     pass
 
 from refdb.job.inputs.held import Inputs, JobInput, uncertainty_of
-
-STRAIGHT = ((50.0, 0.003), (20.0, 0.01), (10.0, 0.02), (5.0, 0.04), (0.0, 0.08))
-"""Straight diameters upstream, and what the profile may then be off by (common practice, no source)."""
+from refdb.job.inputs.place import installation
 
 
 def read_sensors(inputs: Inputs) -> None:
@@ -47,15 +44,14 @@ def read_sensors(inputs: Inputs) -> None:
     )
     time_uncertainty = uncertainty_of(inputs, "sensors.time", sensors.time_uncertainty, "time", 0.0)
     inputs.keep(JobInput("transit time", 0.0, time_uncertainty, "time", "given", "error of the instrument"))
-    zero = uncertainty_of(inputs, "sensors.zero_stability", sensors.zero_stability, "time", 0.0)
-    inputs.keep(JobInput("zero", 0.0, zero, "time", "given", "time difference at rest"))
+    inputs.keep(_zero(inputs))
     calibrated = sensors.calibration_uncertainty
     relative = uncertainty_of(inputs, "sensors.calibration", calibrated, "dimensionless", 1.0)
     inputs.keep(JobInput("calibration", 1.0, relative, "dimensionless", "given"))
     inputs.keep(
         JobInput("frequency", positive(sensors.frequency, "frequency", "sensors.frequency"), 0.0, "frequency", "given")
     )
-    inputs.keep(_installation(inputs))
+    inputs.keep(installation(inputs))
 
 
 def _wedge_speed(inputs: Inputs) -> None:
@@ -81,16 +77,16 @@ def _wedge_speed(inputs: Inputs) -> None:
     inputs.keep(JobInput("wedge speed", speed, uncertainty, "speed", "given", "at the wedge's temperature"))
 
 
-def _installation(inputs: Inputs) -> JobInput:
-    access = inputs.job.access
-    if access.installation_uncertainty is not None:
-        uncertainty = difference(access.installation_uncertainty, "dimensionless", "access.installation_uncertainty")
-        return JobInput("installation", 1.0, uncertainty, "dimensionless", "given")
-    if access.upstream is None:
-        inputs.assumptions.append(f"access.upstream not told: profile within 4 % standard uncertainty ({NO_SOURCE})")
-        return JobInput("installation", 1.0, 0.04, "dimensionless", "default")
-    part = next(uncertainty for least, uncertainty in STRAIGHT if access.upstream >= least)
+def _zero(inputs: Inputs) -> JobInput:
+    """The time difference at rest: its stability, and what was measured of it unless the instrument takes it off."""
+    stability = uncertainty_of(inputs, "sensors.zero_stability", inputs.job.sensors.zero_stability, "time", 0.0)
+    told = inputs.job.mounted
+    if told is None or told.zero_difference is None or told.zero_corrected == "yes":
+        return JobInput("zero", 0.0, stability, "time", "given", "time difference at rest")
+    shown = number(told.zero_difference, "time", "mounted.zero_difference")
     inputs.assumptions.append(
-        f"access: {access.upstream:g} straight diameters upstream, profile within {100 * part:g} % ({NO_SOURCE})"
+        f"mounted.zero_difference: {1e9 * shown:+.3g} ns at rest, and not told to be taken off by the instrument: its "
+        "whole size counts, as the half width of a rectangle"
     )
-    return JobInput("installation", 1.0, part, "dimensionless", "default")
+    uncertainty = math.hypot(stability, shown / math.sqrt(3.0))
+    return JobInput("zero", 0.0, uncertainty, "time", "given", f"{1e9 * shown:+.3g} ns at rest were shown")

@@ -14,8 +14,7 @@ from refdb.cli import printing
 from refdb.cli.asking import asks
 from refdb.cli.options import json_option
 from refdb.database import Database
-from refdb.job.figures import decided, joined, number, plain
-from refdb.job.warnings import warnings_of
+from refdb.job.figures import joined, plain
 from refdb.ledger.files import why_unreadable
 from refdb.opening import open_database
 from refdb.problems import BadParameter
@@ -67,7 +66,11 @@ def job_command(
         from refdb.job.sheet import page
 
         return _write(page(told), html, pdf)
-    return printing.print_json(told) if as_json else _show(told)
+    if as_json:
+        return printing.print_json(told)
+    from refdb.cli.sheet import print_sheet
+
+    return print_sheet(told)
 
 
 def _check_choices(file: Path | None, *, blank: bool, paged: bool, other: str | None, as_json: bool) -> None:
@@ -166,65 +169,3 @@ def _change(told: Mapping[str, Any] | None) -> str:
 def _row_words(item: Mapping[str, Any]) -> str:
     words = [digest if digest is not None else "not used" for digest in (item["before"], item["after"])]
     return f"Row {item['row']}: {words[0]}, then {words[1]}"
-
-
-def _show(told: Mapping[str, Any]) -> None:
-    inputs = printing.grid("input", "value", "standard uncertainty", "from")
-    for item in told["inputs"]:
-        row = item["row"]["id"] if item["row"] else item["text"]
-        figures = decided(item["value"], item["standard_uncertainty"])
-        inputs.add_row(item["name"], *figures, row or item["origin"])
-    parts: list[Any] = [f"{told['title']}. {told['setting'] or ''}", inputs]
-    shown = ((_spacing, "spacing"), (_flow, "flow"), (_budget, "uncertainty"), (_suitability, "suitability"))
-    for show, step in shown:
-        if told[step] is not None:
-            parts += show(told[step])
-    if told["heat"] is not None:
-        power = joined(told["heat"]["power"], told["heat"]["standard_uncertainty"])
-        parts.append(f"Heat: {power}; {told['heat']['standard']}")
-    parts += [f"Mind: {text}" for text in warnings_of(told)]
-    parts += [f"Refused ({item['step']}): {item['problem']['detail']}" for item in told["refused"]]
-    parts += [f"Assumed: {text}" for text in told["assumptions"]]
-    parts += list(told["cautions"])
-    printing.show(*parts, f"Release {told['release']}, {told['release_digest']}")
-
-
-def _spacing(told: Mapping[str, Any]) -> list[Any]:
-    table = printing.grid("passes", "spacing", "± standard", "total time", "difference per velocity", "remark")
-    for item in told["passes"]:
-        figures = decided(item["spacing"], item["standard_uncertainty"])
-        times = (plain(item["total_time"]), plain(item["time_difference_per_velocity"], 4))
-        table.add_row(str(item["passes"]), *figures, *times, item["remark"] or "")
-    loss = told["passes"][0]["loss"]
-    return [table] if loss is None else [table, f"Absorption: {loss['absorption_from']}"]
-
-
-def _flow(told: Mapping[str, Any]) -> list[Any]:
-    table = printing.grid("flow", "velocity", "Reynolds number", "regime", "profile factor", "time difference")
-    for item in told["points"]:
-        factor = f"{item['profile_factor']:.4f} ± {item['profile_factor_uncertainty']:.4f}"
-        difference = plain(item["time_difference"], 4)
-        reynolds = number(item["reynolds"], 3)
-        words = (plain(item["volume_flow"]), plain(item["velocity"], 4), reynolds, item["regime"], factor, difference)
-        table.add_row(*words)
-    return [table, told["profile"]["text"], *(item["text"] for item in told["points"] if item["text"])]
-
-
-def _budget(told: Mapping[str, Any]) -> list[Any]:
-    table = printing.grid("contribution", "of the flow", "share")
-    for item in told["contributions"][:8]:
-        table.add_row(item["input"], plain(item["relative"], 2), f"{100 * item['share']:.0f} %")
-    flow, expanded = decided(told["flow"], told["expanded_uncertainty"])
-    relative = plain(told["relative_expanded_uncertainty"], 2)
-    lines = [f"Flow {flow} ± {expanded}, {relative} (k = {told['coverage_factor']:g})", table]
-    if told["monte_carlo"] is not None:
-        low, high = told["monte_carlo"]["interval_95"]
-        lines.append(f"Monte Carlo, {told['monte_carlo']['draws']} draws: 95 % from {plain(low)} to {plain(high)}")
-    return lines + [f"Better: {text}" for text in told["advice"]]
-
-
-def _suitability(told: list[dict[str, str]]) -> list[Any]:
-    table = printing.grid("look at", "", "why", "source")
-    for item in told:
-        table.add_row(item["about"], item["verdict"], item["text"], item["source"])
-    return [table]

@@ -9,8 +9,6 @@ from refdb.database import Database
 from refdb.job.work import work_job
 from refdb.problems import Problem
 
-FACTOR_UNITS = {"m3/h": "m3/h per ns", "US gal/min": "US gal/min per ns"}
-
 
 def against(content: Mapping[str, Any], database: Database, release: str) -> dict[str, Any]:
     """What would change if a job were worked on another release.
@@ -133,7 +131,7 @@ def _flow_factor(document: Mapping[str, Any], relative: float) -> dict[str, Meas
     for item in document["flow"]["points"] if document["flow"] else ():
         if item["name"] == "normal":
             factor = float(f"{item['volume_flow']['magnitude'] / item['time_difference']['magnitude']:.12g}")
-            unit = FACTOR_UNITS[item["volume_flow"]["unit"]]
+            unit = f"{item['volume_flow']['unit']} per ns"
             uncertainty = {"magnitude": float(f"{relative * factor:.6g}"), "unit": unit}
             return {"flow factor": ({"magnitude": factor, "unit": unit}, uncertainty)}
     return {}

@@ -9,6 +9,7 @@ from refdb.documents import (
     Probability,
     QuantityDocument,
     RowReference,
+    Rung,
     SourceReference,
 )
 from refdb.pipes.documents import Outcome
@@ -16,8 +17,20 @@ from refdb.pipes.documents import Outcome
 Origin = Literal["given", "row", "default"]
 
 
+class BoundDocument(Document):
+    """What something that is not known lies between, and why."""
+
+    low: QuantityDocument
+    high: QuantityDocument
+    why: str
+
+
 class JobInputDocument(Document):
-    """One number of a job with its standard uncertainty, and where it came from; a row with its sources."""
+    """One number of a job with its standard uncertainty, and where it came from; a row with its sources.
+
+    Where `bound` is told nothing else is known: `value` is the middle that is worked with, `standard_uncertainty` that
+    of a rectangle over the bound.
+    """
 
     name: str
     value: QuantityDocument
@@ -26,6 +39,9 @@ class JobInputDocument(Document):
     text: str
     row: RowReference | None
     sources: list[SourceReference]
+    rung: Literal[Rung, "house"] | None
+    bound: BoundDocument | None
+    layer: Literal["release", "house"]
 
 
 class PipeCandidate(Document):

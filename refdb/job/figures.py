@@ -57,6 +57,11 @@ def joined(value: Mapping[str, Any], uncertainty: Mapping[str, Any]) -> str:
     return f"{amount} ± {spread}" if spread else amount
 
 
+def expanded(value: Mapping[str, Any], standard: Mapping[str, Any]) -> str:
+    """A value with its expanded uncertainty (k = 2), from the standard one: `191.3 mm ± 3.4 mm`."""
+    return joined(value, {**standard, "magnitude": 2.0 * standard["magnitude"]})
+
+
 _WRITTEN = {
     "delta_K": "K",
     "delta_degF": "°F",
@@ -65,8 +70,6 @@ _WRITTEN = {
     "deg": "°",
     "1": "",
     "us": "µs",
-    "US gal/min": "gal/min (US)",
-    "US gal/min per ns": "gal/min (US) per ns",
 }
 _POWERS = (("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("in2", "in²"))
 

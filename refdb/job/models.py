@@ -38,6 +38,9 @@ class FlowRange(Section):
     minimum: Quantity | None = Field(None, description="Least volume flow that matters.")
     normal: Quantity = Field(description="Volume flow at which the job is worked out, such as 40 m3/h.")
     maximum: Quantity | None = Field(None, description="Greatest volume flow.")
+    accuracy: Quantity | None = Field(
+        None, description="Wanted: expanded uncertainty (k = 2) as a part of the flow, such as 3 %."
+    )
 
 
 class Liquid(Section):

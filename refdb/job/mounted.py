@@ -280,21 +280,21 @@ def _zero(inputs: Inputs, path: Ray) -> dict[str, Any]:
     passes, speed = inputs.job.sensors.passes, inputs.value("sound speed")
     in_liquid = time_in_liquid(passes, nominal_bore(inputs), speed, path.along)
     velocity = float(path_velocity(rest, path.along, in_liquid))
-    part = None
+    of_flow: float | None = None
     if inputs.job.flow is not None:
         shape = profile_at(inputs, flows(inputs)["normal"])
         along_path = flows(inputs)["normal"] / area(nominal_bore(inputs)) / shape.factor
-        part = {"magnitude": 100.0 * velocity / along_path, "unit": "%"}
+        of_flow = 100.0 * velocity / along_path
     taken_off = inputs.job.mounted is not None and inputs.job.mounted.zero_corrected == "yes"
-    matters = not taken_off and part is not None and abs(part["magnitude"]) > ZERO_MATTERS
+    matters = not taken_off and of_flow is not None and abs(of_flow) > ZERO_MATTERS
     text = f"at rest the instrument would show {1000 * velocity:.2f} mm/s along the path"
-    if part is not None:
-        text += f", {part['magnitude']:+.2g} % of the normal flow"
+    if of_flow is not None:
+        text += f", {of_flow:+.2g} % of the normal flow"
     if matters:
         text += ": have it taken off with the line shut and full"
     return {
         "residual_velocity": {"magnitude": velocity, "unit": "m/s"},
-        "of_normal_flow": part,
+        "of_normal_flow": {"magnitude": of_flow, "unit": "%"} if of_flow is not None else None,
         "matters": matters,
         "text": text,
     }

@@ -13,14 +13,16 @@ from refdb.job.acoustics.fitted import fit_document
 from refdb.job.acoustics.ray import Ray
 from refdb.job.flow.heat import heat_document
 from refdb.job.flow.metering import area, budget_document, flow_document
+from refdb.job.inputs.given import own_unit
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore
 from refdb.job.inputs.read import read_inputs
 from refdb.job.mounted import compare_document, mounted_document
-from refdb.job.quantities import positive
+from refdb.job.quantities import difference, positive
+from refdb.job.shown_units import ShownUnits
 from refdb.job.suitability import CAUTIONS, suitability
-from refdb.job.us_units import in_us_units
+from refdb.job.verdict import verdict
 from refdb.problems import BadParameter, Problem, UnknownName
-from refdb.units import significant
+from refdb.units import parse_quantity, significant
 from refdb.values.finite import require_finite
 
 if TYPE_CHECKING:
@@ -54,7 +56,7 @@ def work_job(content: Mapping[str, Any], database: Database, draws: int = 0) -> 
         except Problem as problem:
             told[step] = None
             refused.append({"step": step, "problem": problem.document()})
-    return _document(inputs, told, refused)
+    return _document(inputs, told, refused, whole=True)
 
 
 def work_step(step: str, content: Mapping[str, Any], database: Database, draws: int = 0) -> dict[str, Any]:
@@ -169,8 +171,12 @@ _SHOWN = {
 """Units in which inputs are told, by dimension or, before that, by name; else the SI unit."""
 
 
-def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, Any]]) -> dict[str, Any]:
+def _document(
+    inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, Any]], *, whole: bool = False
+) -> dict[str, Any]:
     job: Job = inputs.job
+    own = [own_unit(job, item) for item in inputs.found.values()]
+    kept = [symbol is not None for symbol in own]
     document = _rounded(
         {
             "title": job.title,
@@ -182,7 +188,8 @@ def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, A
             "release_digest": inputs.release.digest,
             "rows": dict(sorted(inputs.rows.items())),
             "inputs": [
-                item.document(_SHOWN.get(item.name, _SHOWN.get(item.dimension))) for item in inputs.found.values()
+                item.document(symbol or _SHOWN.get(item.name, _SHOWN.get(item.dimension)))
+                for item, symbol in zip(inputs.found.values(), own, strict=True)
             ],
             **told,
             "refused": refused,
@@ -191,8 +198,31 @@ def _document(inputs: Inputs, told: Mapping[str, Any], refused: list[dict[str, A
             "cautions": list(CAUTIONS),
         }
     )
+    if whole:
+        # First of all that a reader of the document meets, as on the sheet.
+        document = {"title": document["title"], "verdict": verdict(document, _wanted(job)), **document}
     # Rounded first: what is printed in one system of units and in the other is then the same number.
-    return document if job.units == "si" else in_us_units(document)
+    shown: dict[str, Any] = ShownUnits(job.units, _flow_unit(job)).shown({**document, "inputs": []})
+    shown["inputs"] = [
+        one if given else ShownUnits(job.units, _flow_unit(job)).shown(one)
+        for one, given in zip(document["inputs"], kept, strict=True)
+    ]
+    return {name: shown[name] for name in document}
+
+
+def _flow_unit(job: Job) -> str:
+    """The unit in which the user tells the flow."""
+    if job.flow is not None:
+        return parse_quantity(job.flow.normal, "volume_flow", "flow.normal").unit.symbol
+    return "US gal/min" if job.units == "us" else "m3/h"
+
+
+def _wanted(job: Job) -> dict[str, Any] | None:
+    """The expanded uncertainty that will do, in % of the flow."""
+    if job.flow is None or job.flow.accuracy is None:
+        return None
+    part = difference(job.flow.accuracy, "dimensionless", "flow.accuracy")
+    return {"magnitude": significant(100.0 * part), "unit": "%"}
 
 
 def _arrangement(job: Job) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from refdb.job.sheet import blank_page, page, pdf
 from refdb.job.sheet.canvas import TEXT
 from refdb.job.sheet.factor_chart import TOP, factor_chart
 from refdb.job.sheet.geometry import geometry
-from refdb.job.us_units import in_us_units
+from refdb.job.shown_units import ShownUnits
 from refdb.problems import BadParameter, UnknownName
 from refdb.units import units
 from tests.conftest import PROJECT, CommandLine
@@ -104,12 +104,14 @@ def test_results_in_us_units_are_those_in_si(database: Database, example: Path) 
     content = tomllib.loads(example.read_text())
     si, us = (quantities(work_job({**content, "units": one}, database)) for one in ("si", "us"))
     assert si.keys() == us.keys()
-    metric = {"mm", "m", "m2", "m/s", "m3/h", "kg/s", "kg/m3", "Pa", "kPa", "degC", "K", "kW", "mPa.s", "J/(kg.K)"}
+    # What the user gave stays in the unit in which it was given.
+    us = {place: told for place, told in us.items() if not (place.startswith(".inputs") and told[1] == si[place][1])}
+    metric = {"mm", "m", "m2", "m/s", "kg/s", "kg/m3", "Pa", "kPa", "degC", "K", "kW", "mPa.s", "J/(kg.K)"}
     assert not metric & {unit for _, unit in us.values()}
     # A pipe by its standard starts from the printed millimetre in one document and from the printed inch in the other.
     apart = 5e-3 if "size" in content["pipe"] and "outside_diameter" not in content["pipe"] else 1e-12
-    for place, (magnitude, unit) in si.items():
-        told, symbol = us[place]
+    for place, (told, symbol) in us.items():
+        magnitude, unit = si[place]
         expected = magnitude if unit == symbol else back(told, symbol, unit)
         assert expected == pytest.approx(magnitude, rel=apart, abs=1e-12), place
 
@@ -142,13 +144,20 @@ def test_a_job_told_in_us_units_is_the_job_told_in_si(
     # The limits of the match of pipes are told in the unit of the question.
     assert told.keys() == same.keys()
     for place, (magnitude, unit) in told.items():
-        assert same[place][1] == unit
-        assert same[place][0] == pytest.approx(magnitude, rel=1e-12, abs=1e-15), place
+        number, symbol = same[place]
+        if ".inputs" not in place:  # what is given is told in the unit it was given in
+            expected = number if symbol == unit else back(number, symbol, unit)
+            assert expected == pytest.approx(magnitude, rel=1e-11, abs=1e-15), place
 
 
 def test_what_has_no_us_unit_stays() -> None:
-    told = {"a": [{"magnitude": 3.0, "unit": "dB"}, {"magnitude": 2.0, "unit": "deg"}], "b": None, "c": "12 mm"}
-    assert in_us_units(told) == told
+    told = {
+        "a": [{"magnitude": 3.0, "unit": "dB"}, {"magnitude": 2.0, "unit": "deg"}],
+        "b": None,
+        "c": "12 mm",
+        "d": "3 D",
+    }
+    assert ShownUnits("us", "US gal/min").shown(told) == {**told, "c": "0.47 in"}
 
 
 # The page
@@ -164,9 +173,10 @@ def test_a_page_holds_everything_and_loads_nothing(database: Database, example: 
     read = html.unescape(written)
     texts = [told["title"], told["release_digest"], *told["cautions"], *told["assumptions"], *told["warnings"]]
     texts += [item["name"] for item in told["inputs"]] + [item["text"] for item in told["suitability"] or []]
+    texts += [f"Verdict: {told['verdict']['fitness']}", *told["verdict"]["because"]]
     texts += [source["citation"] for item in told["inputs"] for source in item["sources"]]
     assert [text for text in texts if text not in read] == []
-    assert read.index(told["cautions"][0]) < read.index("Inputs")
+    assert read.index("Verdict") < read.index("Flow ") < read.index(told["cautions"][0]) < read.index("Inputs")
 
 
 def test_what_somebody_wrote_is_escaped(database: Database, job: dict[str, Any]) -> None:
@@ -253,7 +263,7 @@ def test_a_job_whose_spacing_is_refused_says_so_in_place_of_a_drawing(database: 
     job["pipe"] |= {"outside_diameter": "60 mm", "wall": "0.8 mm"}
     written = page(work_job(job, database))
     assert "No drawing" in written
-    assert "Refused (spacing)" in written
+    assert "the step spacing is refused" in written
 
 
 def test_a_pdf_is_written_or_what_is_missing_is_said(database: Database, job: dict[str, Any]) -> None:

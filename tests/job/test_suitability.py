@@ -17,7 +17,7 @@ def _remarks(database: Database, job: dict[str, Any]) -> dict[str, dict[str, str
 
 ALWAYS = {
     *("full pipe", "gas", "solids", "pulsation", "straight length", "straight length downstream", "planes", "passes"),
-    *("access", "seam", "where around", "cavitation", "couplant"),
+    *("access", "seam", "where around", "cavitation", "couplant", "room for the sensors"),
 }
 
 
@@ -46,7 +46,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("planes", "mind", {"access": {"disturbance": "bend", "upstream": 12}}),
     ("planes", "mind", {"access": {"disturbance": "two bends out of plane", "upstream": 40}}),
     ("planes", "good", {"access": {"disturbance": "none"}}),
-    ("passes", "room for the sensors", "good", {"sensors": {"passes": 2}}),
+    ("passes", "good", {"sensors": {"passes": 2}}),
     ("passes", "mind", {"sensors": {"passes": 3}}),
     ("access", "bad", {"sensors": {"passes": 1}, "access": {"opposite_side": "no"}}),
     ("access", "unknown", {"sensors": {"passes": 1}}),

@@ -13,13 +13,13 @@ from refdb.database import Database
 from refdb.job.quantities import difference
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
-from refdb.units import Quantity, units
+from refdb.units import Quantity, Unit, units
 from refdb.units.sizes import NO_SOURCE
 from refdb.values.options import Options
 from refdb.values.value import Answer
 
 if TYPE_CHECKING:
-    from refdb.job.documents import JobInputDocument, Origin, PipeCandidates
+    from refdb.job.documents import BoundDocument, JobInputDocument, Origin, PipeCandidates
     from refdb.job.inputs.place import Place
     from refdb.job.models import Job
 
@@ -56,6 +56,21 @@ RELATIVE_DEFAULTS = {
 
 
 @dataclass(frozen=True, slots=True)
+class Bound:
+    """What something that is not known lies between, in SI units, and why."""
+
+    low: float
+    high: float
+    why: str
+
+    def document(self, dimension: str, unit: Unit) -> BoundDocument:
+        """The bound as plain JSON values, in a unit of its dimension."""
+        si = units().si(dimension)
+        low, high = (Quantity(si.to(end, unit), unit).document() for end in (self.low, self.high))
+        return {"low": low, "high": high, "why": self.why}
+
+
+@dataclass(frozen=True, slots=True)
 class JobInput:
     """One number in SI units with its standard uncertainty and its origin."""
 
@@ -67,6 +82,7 @@ class JobInput:
     words: str = ""
     answer: Answer | None = None
     distribution: Distribution = "normal"
+    bound: Bound | None = None
 
     @property
     def variable(self) -> Variable:
@@ -88,6 +104,9 @@ class JobInput:
             "text": self.words,
             "row": None if self.answer is None else {"id": self.answer.row, "digest": self.answer.digest},
             "sources": [] if self.answer is None else self.answer.sources,
+            "rung": None if self.answer is None else self.answer.text.fixed["rung"],
+            "bound": None if self.bound is None else self.bound.document(self.dimension, unit),
+            "layer": "release" if self.answer is None else self.answer.text.fixed["layer"],
         }
 
 
@@ -125,7 +144,8 @@ class Inputs:
 
 
 def _difference_symbol(symbol: str) -> str:
-    return {"degC": "K", "degF": "delta_degF"}.get(symbol, symbol)
+    known = {"degC": "K", "degF": "delta_degF", "psig": "psi"}
+    return known.get(symbol, symbol.removesuffix("(g)"))
 
 
 def uncertainty_of(inputs: Inputs, key: str, text: str | None, dimension: str, value: float) -> float:

@@ -10,7 +10,7 @@ from refdb.pipes.limits import Limits, pipe_limits
 from refdb.pipes.materials import Kinship
 from refdb.pipes.pipe import PipeAnswer, one_pipe, printed_dimensions
 from refdb.problems import BadParameter, MissingState
-from refdb.units import units
+from refdb.units import Quantity, units
 from refdb.units.sizes import NO_SOURCE
 from refdb.values.options import Options
 
@@ -39,11 +39,11 @@ def read_nominal_pipe(inputs: Inputs, *, measured: bool) -> None:
     if measured:
         _contradiction(inputs, row.id, metres(row.outside_diameter))
     else:
-        _keep(inputs, "outside diameter", row.id, limits.diameter, limits.diameter_by, grown)
+        _keep(inputs, "outside diameter", row.id, row.outside_diameter, limits.diameter, limits.diameter_by, grown)
     if "wall" in inputs.found and pipe.designation is not None:
         _wall_contradiction(inputs, row)
     if "wall" not in inputs.found and limits.wall is not None:
-        _keep(inputs, "wall", row.id, limits.wall, limits.wall_by, grown)
+        _keep(inputs, "wall", row.id, row.wall, limits.wall, limits.wall_by, grown)
 
 
 def _one(inputs: Inputs, found: list[PipeAnswer]) -> PipeAnswer:
@@ -59,7 +59,9 @@ def _one(inputs: Inputs, found: list[PipeAnswer]) -> PipeAnswer:
     return one_pipe(found, f"{pipe.system} {pipe.size}")
 
 
-def _keep(inputs: Inputs, name: str, row: str, limits: Limits, standard: str | None, grown: Growth) -> None:
+def _keep(
+    inputs: Inputs, name: str, row: str, nominal: Quantity, limits: Limits, standard: str | None, grown: Growth
+) -> None:
     """A dimension as the middle between its limits, with a rectangle over them."""
     middle, half = 0.0005 * (limits.low + limits.high), 0.0005 * (limits.high - limits.low)
     uncertainty = math.hypot(half / math.sqrt(3.0), middle * grown.uncertainty)
@@ -68,7 +70,8 @@ def _keep(inputs: Inputs, name: str, row: str, limits: Limits, standard: str | N
     )
     by = f"the limits of {standard}" if standard else f"general limits, its standard's were not seen ({NO_SOURCE})"
     inputs.assumptions.append(
-        f"pipe: {name} of row {row}: {limits.low:.5g} mm to {limits.high:.5g} mm by {by}; the middle is worked with"
+        f"pipe: {name} of row {row}: nominal {nominal}, {limits.low:.5g} mm to {limits.high:.5g} mm by {by}; the "
+        "middle is worked with"
     )
 
 

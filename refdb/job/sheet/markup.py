@@ -29,12 +29,16 @@ tr.chosen td { font-weight: bold; }
 thead { display: table-header-group; }
 a { color: #000; text-decoration: none; }
 .caution { border: 0.8mm solid #000; padding: 1.5mm 3mm; margin: 3mm 0; break-inside: avoid; }
+.verdict { border: 1.2mm double #000; padding: 1.5mm 3mm; margin: 2mm 0; break-inside: avoid; font-size: 10pt; }
+.verdict strong { font-size: 13pt; }
 .caution strong { display: block; text-transform: uppercase; letter-spacing: 0.08em; }
 .mind { border-left: 1.5mm solid #000; padding: 0.5mm 0 0.5mm 3mm; margin: 2mm 0; }
 .short { font-size: 10pt; margin: 2mm 0; }
 .small, .small td, .small li { font-size: 7.5pt; overflow-wrap: anywhere; }
 .sign td { height: 11mm; width: 33%; vertical-align: bottom; border: 0.2mm solid #000; font-size: 7.5pt; }
 .keep { break-inside: avoid; }
+.wide { overflow-x: auto; }
+@media screen and (max-width: 120mm) { body { padding: 0 2mm; } td:first-child { white-space: normal; } }
 svg { display: block; max-width: 100%; height: auto; margin: 1.5mm 0; }
 .blank td { height: 7.5mm; }
 .blank td { border: 0.12mm solid #555; }
@@ -96,7 +100,7 @@ def table(
     held = frozenset(figures)
     head = Markup("").join(_cell(_HEAD, text, column in held) for column, text in enumerate(headings))
     body = Markup("").join(_row(row, held, index == chosen) for index, row in enumerate(rows))
-    whole = Markup('<table class="{}"><thead><tr>{}</tr></thead><tbody>{}</tbody></table>')
+    whole = Markup('<div class="wide"><table class="{}"><thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>')
     return whole.format(kind, head, body)
 
 
@@ -112,9 +116,9 @@ def _cell(shape: Markup, text: str | Markup, figure: bool) -> Markup:
     return shape.format(Markup(' class="figure"') if figure else "", text)
 
 
-def box(title: str, items: Sequence[str]) -> Markup:
-    """A frame that cannot be overlooked."""
-    return Markup('<div class="caution"><strong>{}</strong>{}</div>').format(title, points(items) or "")
+def box(title: str, items: Sequence[str], kind: str = "caution") -> Markup:
+    """A frame that cannot be overlooked, of a class of the style sheet."""
+    return Markup('<div class="{}"><strong>{}</strong>{}</div>').format(kind, title, points(items) or "")
 
 
 SIGNATURE = Markup(

@@ -1,4 +1,4 @@
-"""The command that works a job to a sheet."""
+"""The command that works a job to a sheet, many jobs to a table, and helps to begin one."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import click
 
 from refdb.cli import printing
 from refdb.cli.asking import asks
-from refdb.cli.options import json_option
+from refdb.cli.options import house_url_option, json_option
 from refdb.database import Database
 from refdb.job.figures import joined, plain
 from refdb.ledger.files import why_unreadable
@@ -24,7 +24,23 @@ STANDARD_OUTPUT = "-"
 
 
 @click.command("job")
-@click.argument("file", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=click.Path(exists=True, path_type=Path), metavar="[FILE|FOLDER|TABLE.csv]")
+@click.option(
+    "--new",
+    "kind",
+    metavar="KIND",
+    is_flag=False,
+    flag_value="flow",
+    help="A job to fill in: spacing, flow, heat, check.",
+)
+@click.option("--schema", is_flag=True, help="The JSON Schema of a job's document.")
+@click.option("--manual", is_flag=True, help="The page about jobs, in Markdown.")
+@click.option(
+    "--example", metavar="NAME", is_flag=False, flag_value="", help="A worked example; their names where none is named."
+)
+@click.option("--to", "to", type=click.Path(path_type=Path), help="Write --new, or the sheets of many jobs, there.")
+@click.option("--defaults", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="What all rows share.")
+@click.option("--units", type=click.Choice(["si", "us"]), help="Of the sheet; over those of the job.")
 @click.option("--draws", type=int, default=0, show_default=True, help="Of a Monte Carlo beside the linear budget.")
 @click.option("--blank", is_flag=True, help="An empty sheet to fill in by hand on site, in place of a job.")
 @click.option(
@@ -37,27 +53,66 @@ STANDARD_OUTPUT = "-"
 @click.option("--pdf", type=click.Path(dir_okay=False), help="Write the sheet as PDF to this file (extra `pdf`).")
 @click.option("--against", "other", metavar="RELEASE", help="Tell what another release would change in the job.")
 @asks(ReleaseQuestion)
+@house_url_option
 @json_option
 def job_command(
     asked: ReleaseQuestion,
     file: Path | None,
+    kind: str | None,
+    schema: bool,
+    manual: bool,
+    example: str | None,
+    to: Path | None,
+    defaults: Path | None,
+    units: str | None,
     draws: int,
     blank: bool,
     html: str | None,
     pdf: str | None,
     other: str | None,
+    house_url: str | None,
     as_json: bool,
-) -> None:
-    """Work the job in FILE (TOML or JSON) to a sheet: pipe, waves, spacing, flow, uncertainty, what to mind."""
+) -> int:
+    """Work the job in FILE (TOML or JSON) to a sheet: verdict, spacing, flow, uncertainty, what to mind.
+
+    A FOLDER of jobs, or a TABLE.csv with one job a row and members such as pipe.wall as columns, is worked to one
+    table; --to FOLDER writes their sheets. Without a file, --new, --example, --schema and --manual help to begin.
+    """
+    offered = _offered(kind, schema, manual, example)
+    if offered is not None:
+        return _offer(offered, to)
     _check_choices(file, blank=blank, paged=html is not None or pdf is not None, other=other, as_json=as_json)
     if blank:
         from refdb.job.sheet import blank_page
 
-        return _write(blank_page(), html if html or pdf else STANDARD_OUTPUT, pdf)
+        _write(blank_page(), html if html or pdf else STANDARD_OUTPUT, pdf)
+        return 0
     assert file is not None  # noqa: S101 - just checked
-    content, database = read_file(file), open_database(asked.release, asked.as_of)
+    database = open_database(asked.release, asked.as_of)
+    if file.is_dir() or file.suffix.lower() == ".csv":
+        from refdb.cli.survey import work_many
+
+        return work_many(file, defaults, database, draws, to, as_json, house_url)
+    content = with_sensors(read_file(file), file.parent)
+    if units is not None:
+        content = {**content, "units": units}
+    if content.get("layers", "release") != "release":
+        database = beside_house(database, house_url)
+    return _work(content, database, draws, html, pdf, other, as_json)
+
+
+def _work(
+    content: dict[str, Any],
+    database: Database,
+    draws: int,
+    html: str | None,
+    pdf: str | None,
+    other: str | None,
+    as_json: bool,
+) -> int:
     if other is not None:
-        return _against(content, database, other, as_json)
+        _against(content, database, other, as_json)
+        return 0
     # Only a job needs the models of its document.
     from refdb.job import work_job
 
@@ -65,12 +120,67 @@ def job_command(
     if html is not None or pdf is not None:
         from refdb.job.sheet import page
 
-        return _write(page(told), html, pdf)
-    if as_json:
-        return printing.print_json(told)
-    from refdb.cli.sheet import print_sheet
+        _write(page(told), html, pdf)
+    elif as_json:
+        printing.print_json(told)
+    else:
+        from refdb.cli.sheet import print_sheet
 
-    return print_sheet(told)
+        print_sheet(told)
+    return 0
+
+
+def beside_house(database: Database, house_url: str | None) -> Database:
+    """The database with an organisation's own values beside it."""
+    # SQLAlchemy is loaded by questions about house values alone.
+    from refdb.house import House
+
+    return database.beside(House(house_url))
+
+
+def _offered(kind: str | None, schema: bool, manual: bool, example: str | None) -> str | None:
+    """What helps to begin a job, as text; None where a job is to be worked.
+
+    Raises:
+        BadParameter: there is no such kind, or no such example.
+    """
+    if kind is not None:
+        from refdb.job.starter import starter
+
+        return starter(kind)
+    from refdb.job import shipped
+
+    if schema:
+        return shipped.schema_text()
+    if manual:
+        return shipped.manual()
+    if example is None:
+        return None
+    if example:
+        return shipped.example(example)
+    return "".join(f"{name}: {text.partition(chr(10))[0].lstrip('# ')}\n" for name, text in shipped.examples().items())
+
+
+def _offer(text: str, to: Path | None) -> int:
+    """Print, or write to a file that is not there yet.
+
+    Raises:
+        BadParameter: the file is there, or cannot be written.
+    """
+    if to is None:
+        click.echo(text, nl=False)
+        return 0
+    try:
+        with to.open("x", encoding="utf-8") as written:
+            written.write(text)
+    except FileExistsError:
+        raise BadParameter(f"to: {to} is there already; name another file.", parameter="to") from None
+    except OSError as error:
+        raise BadParameter(
+            f"to: {to} cannot be written ({error.strerror}); name another file.", parameter="to"
+        ) from None
+    click.echo(f"Written to {to}; fill in the blanks, then: refdb job {to}", err=True)
+    return 0
 
 
 def _check_choices(file: Path | None, *, blank: bool, paged: bool, other: str | None, as_json: bool) -> None:
@@ -84,7 +194,10 @@ def _check_choices(file: Path | None, *, blank: bool, paged: bool, other: str | 
             "blank: an empty sheet takes no FILE, --against or --json; leave them out.", parameter="blank"
         )
     if not blank and file is None:
-        raise BadParameter("FILE: is missing; name the file of a job, or ask for --blank.", parameter="file")
+        raise BadParameter(
+            "FILE: is missing; name the file of a job, or begin one with --new KIND (spacing, flow, heat, check).",
+            parameter="file",
+        )
     if paged and (other is not None or as_json):
         raise BadParameter(
             "html: a page cannot go together with --json or --against; ask for one at a time.", parameter="html"
@@ -100,14 +213,19 @@ def _write(page: str, html: str | None, pdf: str | None) -> None:
     if html == STANDARD_OUTPUT:
         click.echo(page, nl=False)
     elif html is not None:
-        _save(Path(html), page.encode(), "html")
+        save(Path(html), page.encode(), "html")
     if pdf is not None:
         from refdb.job.sheet import pdf as rendered
 
-        _save(Path(pdf), rendered(page), "pdf")
+        save(Path(pdf), rendered(page), "pdf")
 
 
-def _save(path: Path, content: bytes, field: str) -> None:
+def save(path: Path, content: bytes, field: str) -> None:
+    """Write a file.
+
+    Raises:
+        BadParameter: it cannot be written.
+    """
     try:
         path.write_bytes(content)
     except OSError as error:
@@ -116,7 +234,7 @@ def _save(path: Path, content: bytes, field: str) -> None:
         ) from None
 
 
-def read_file(file: Path) -> dict[str, Any]:
+def read_file(file: Path, field: str = "FILE") -> dict[str, Any]:
     """The document in a file.
 
     Raises:
@@ -125,13 +243,32 @@ def read_file(file: Path) -> dict[str, Any]:
     try:
         text = file.read_text(encoding="utf-8")
         content = json.loads(text) if file.suffix == ".json" else tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+    except (ValueError, RecursionError, OSError) as error:
         raise BadParameter(
-            f"FILE: {file.name} cannot be read ({why_unreadable(error)}); write TOML or JSON.", parameter="file"
+            f"{field}: {file.name} cannot be read ({why_unreadable(error)}); write TOML or JSON.", parameter="file"
         ) from None
     if not isinstance(content, dict):
-        raise BadParameter(f"FILE: {file.name} must hold an object with the members of a job.", parameter="file")
+        raise BadParameter(f"{field}: {file.name} must hold an object with the members of a job.", parameter="file")
     return content
+
+
+def with_sensors(content: dict[str, Any], folder: Path) -> dict[str, Any]:
+    """The job with the members of its sensors' file, where it names one; the job's own members go first.
+
+    Raises:
+        BadParameter: the file is not there, or cannot be read.
+    """
+    sensors = content.get("sensors")
+    if not isinstance(sensors, dict) or not isinstance(sensors.get("file"), str):
+        return content
+    named = folder / sensors["file"]
+    if not named.is_file():
+        raise BadParameter(
+            f"sensors.file: there is no file {named}; name it as seen from the job's file.", parameter="sensors.file"
+        )
+    told = read_file(named, "sensors.file")
+    own = told["sensors"] if isinstance(told.get("sensors"), dict) else told
+    return {**content, "sensors": {**own, **{name: item for name, item in sensors.items() if name != "file"}}}
 
 
 def _against(content: Mapping[str, Any], database: Database, other: str, as_json: bool) -> None:

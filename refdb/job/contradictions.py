@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from statistics import fmean
 from typing import TYPE_CHECKING, Protocol
 
 from refdb.job.quantities import celsius, number, positive
@@ -20,7 +21,7 @@ METER_APART = 5.0
 
 def check_document(job: Job) -> None:
     """Raises BadParameter, naming the member that contradicts another one."""
-    for check in (_flow, _diameters, _passes, _sensor_range, _heat, _needs):
+    for check in (_flow, _diameters, _viscosity, _passes, _sensor_range, _heat, _needs, _file):
         check(job)
 
 
@@ -40,15 +41,36 @@ def _diameters(job: Job) -> None:
     pipe = job.pipe
     if pipe.circumference is None or pipe.outside_diameter is None:
         return
-    tape = positive(pipe.tape_thickness, "length", "pipe.tape_thickness") if pipe.tape_thickness else 0.0
-    around = positive(pipe.circumference, "length", "pipe.circumference") / math.pi - tape
-    across = positive(pipe.outside_diameter, "length", "pipe.outside_diameter")
+    tape = number(pipe.tape_thickness, "length", "pipe.tape_thickness") if pipe.tape_thickness else 0.0
+    around = _mean(pipe.circumference, "pipe.circumference") / math.pi - tape
+    across = _mean(pipe.outside_diameter, "pipe.outside_diameter")
     if abs(around - across) > DIAMETERS_APART[0] + DIAMETERS_APART[1] * across:
         raise BadParameter(
             f"pipe.circumference: gives a diameter of {1000 * around:.1f} mm, pipe.outside_diameter is "
             f"{1000 * across:.1f} mm; measure again, or leave the worse of the two out.",
             parameter="pipe.circumference",
         )
+
+
+def _viscosity(job: Job) -> None:
+    if job.liquid.kinematic_viscosity is not None and job.liquid.dynamic_viscosity is not None:
+        raise BadParameter(
+            "liquid.kinematic_viscosity: stands beside liquid.dynamic_viscosity; leave one of the two out.",
+            parameter="liquid.kinematic_viscosity",
+        )
+
+
+def _file(job: Job) -> None:
+    if job.sensors.file is not None:
+        raise BadParameter(
+            "sensors.file: names a file, which only the command line reads; give the members of the sensors here.",
+            parameter="sensors.file",
+        )
+
+
+def _mean(given: str | list[str], where: str) -> float:
+    """Of one reading or several, in metres."""
+    return fmean(positive(each, "length", where) for each in (given if isinstance(given, list) else [given]))
 
 
 def _passes(job: Job) -> None:
@@ -127,11 +149,43 @@ def _needs(job: Job) -> None:
 
 
 class _Numbers(Protocol):
-    """What the temperatures are read from."""
+    """What is read once the numbers are there."""
 
     job: Job
 
     def value(self, name: str) -> float: ...
+
+
+FASTEST, FAST = 60.0, 15.0
+"""m/s: no liquid flows faster in a pipe, and few as fast (judgement)."""
+ROUGHEST = 0.05
+"""Of the bore: the law of friction in rough pipes ends here (range of Moody's chart, by memory)."""
+
+
+def check_flow(flows: Mapping[str, float], bore: float, roughness: float) -> list[str]:
+    """What is to be minded of velocity and roughness.
+
+    Raises:
+        BadParameter: a flow is faster than liquids flow, or the roughness fills the bore.
+    """
+    if roughness > ROUGHEST * bore:
+        raise BadParameter(
+            f"pipe.roughness: {1000 * roughness:.4g} mm is more than {100 * ROUGHEST:g} % of the bore of "
+            f"{1000 * bore:.4g} mm, where no law of friction holds; check number and unit.",
+            parameter="pipe.roughness",
+        )
+    minded = []
+    for name, amount in flows.items():
+        velocity = amount / (math.pi / 4.0 * bore * bore)
+        if velocity > FASTEST:
+            raise BadParameter(
+                f"flow.{name}: is {velocity:.4g} m/s in a bore of {1000 * bore:.4g} mm, and no liquid flows so fast; "
+                "check the flow, its unit and the diameter.",
+                parameter=f"flow.{name}",
+            )
+        if velocity > FAST:
+            minded.append(f"flow.{name}: {velocity:.3g} m/s is faster than liquids usually flow: check its unit.")
+    return minded
 
 
 def check_temperatures(inputs: _Numbers) -> None:

@@ -2,28 +2,24 @@
 
 Every quantity is a text of a number and a unit (`219.1 mm`). What ends in `_uncertainty` is the standard uncertainty of
 what it is named after; where it is left out, a default stands in and the answer says so. pydantic checks the shape
-here; what the numbers mean is read by `refdb.job.inputs`.
+here; `refdb.job.limits` says what the numbers may be, and `refdb.job.inputs` reads them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
-from typing import Annotated, Any, Literal, TypeVar, get_args
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
 from refdb.pipes.question import PipeQuestion
-from refdb.problems import BadParameter
 from refdb.questions import fields_of
 
 Text = Annotated[str, Field(max_length=200)]
 Quantity = Annotated[str, Field(max_length=64)]
 YesNo = Literal["yes", "no", "unknown"]
 Straight = Annotated[float, Field(strict=True, ge=0, le=10_000)] | Quantity
-M = TypeVar("M", bound=BaseModel)
-
-MISSING = "is missing, and nothing can be assumed in its place; add it"
+Readings = Quantity | Annotated[list[Quantity], Field(min_length=1, max_length=100)]
+"""One reading, or a list of several."""
 
 
 class Section(BaseModel):
@@ -59,6 +55,7 @@ class Liquid(Section):
     density_uncertainty: Quantity | None = None
     dynamic_viscosity: Quantity | None = None
     dynamic_viscosity_uncertainty: Quantity | None = None
+    kinematic_viscosity: Quantity | None = Field(None, description="In its place, such as 3 cSt.")
     specific_heat: Quantity | None = None
     specific_heat_uncertainty: Quantity | None = None
     saturation_pressure: Quantity | None = None
@@ -97,11 +94,11 @@ class Pipe(Section):
     system: Text | None = None
     size: Text | None = None
     designation: Text | None = None
-    circumference: Quantity | None = _measured("circumference")
-    outside_diameter: Quantity | None = _measured("outside_diameter")
+    circumference: Readings | None = _measured("circumference")
+    outside_diameter: Readings | None = _measured("outside_diameter")
     circumference_uncertainty: Quantity | None = _measured("circumference_uncertainty")
     outside_diameter_uncertainty: Quantity | None = _measured("outside_diameter_uncertainty")
-    wall: Quantity | None = _measured("wall")
+    wall: Readings | None = _measured("wall")
     wall_uncertainty: Quantity | None = _measured("wall_uncertainty")
     wall_points: Annotated[int, Field(strict=True, ge=1, le=100)] | None = _measured("wall_points")
     gauge_speed: Quantity | None = _measured("gauge_speed")
@@ -157,6 +154,10 @@ class Access(Section):
 class Sensors(Section):
     """One pair of sensors, described by their own data."""
 
+    file: Text | None = Field(
+        None,
+        description="On the command line: a TOML file beside the job's with these members; the job's go first.",
+    )
     angle: Quantity = Field(description="Of the sound in the wedge, from the normal of the wall.")
     angle_uncertainty: Quantity | None = None
     speed: Quantity = Field(description="Of that wave in the wedge, at `speed_temperature`.")
@@ -221,11 +222,14 @@ class Mounted(Section):
 class Job(Section):
     """One pipe, one liquid, one pair of sensors."""
 
-    title: Text
+    title: Text = "Job"
     purpose: Text | None = None
     setting: Text | None = Field(None, description="Where; `invented` settings say so.")
     time_in_liquid: Literal["measured", "computed"] = "measured"
     accept: Literal["estimates"] | None = None
+    layers: Literal["release", "house,release"] = Field(
+        "release", description="With `house,release` the organisation's own values come first."
+    )
     release: Text | None = None
     units: Literal["si", "us"] = "si"
     flow: FlowRange | None = None
@@ -271,62 +275,3 @@ class AgainstQuestion(Section):
 
     job: Job
     release: Text
-
-
-def read_model(model: type[M], content: Mapping[str, Any]) -> M:
-    """A document checked against its model.
-
-    Raises:
-        BadParameter: members are unknown, missing or of the wrong kind; all of them are told at once, and in `errors`
-            one by one.
-    """
-    try:
-        return model.model_validate(content)
-    except ValidationError as error:
-        found = [
-            {"parameter": ".".join(map(str, fault["loc"])) or "document", "detail": _words(fault, model)}
-            for fault in error.errors(include_url=False, include_input=False)
-        ]
-        more = {"errors": found} if len(found) > 1 else {}
-        raise BadParameter(f"{_told(found)}.", parameter=found[0]["parameter"], **more) from None
-
-
-def _told(found: Sequence[Mapping[str, str]]) -> str:
-    """All that is wrong in one line; what is missing is named together."""
-    missing = [one["parameter"] for one in found if one["detail"] == MISSING]
-    told = [f"{one['parameter']}: {one['detail']}" for one in found if one["detail"] != MISSING]
-    if len(missing) == 1:
-        told.append(f"{missing[0]}: {MISSING}")
-    elif missing:
-        told.append(f"{', '.join(missing)}: are missing, and nothing can be assumed in their place; add them")
-    return "; ".join(told)
-
-
-def _nearest(location: Sequence[int | str], model: type[BaseModel]) -> str:
-    """The member of a part of the document that is most like one which it does not have, in words."""
-    *way, name = location
-    part = model
-    for step in way:
-        if isinstance(step, str):
-            part = _section(part.model_fields[step].annotation)
-    known = [field.alias or own for own, field in part.model_fields.items()]
-    near = get_close_matches(str(name), known, n=1)
-    return f"; the nearest is {near[0]}" if near else f"; there are {', '.join(known)}"
-
-
-def _section(annotation: Any) -> type[BaseModel]:
-    """The part that a member is, or is a list of, or may be."""
-    kinds: tuple[Any, ...] = (annotation, *get_args(annotation))
-    return next(kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel))
-
-
-def _words(error: Mapping[str, Any], model: type[BaseModel]) -> str:
-    if error["type"] == "extra_forbidden":
-        return f"there is no such member{_nearest(error['loc'], model)}"
-    if error["type"] == "missing":
-        return MISSING
-    if error["type"] == "string_type":
-        return "must be a text, a number with its unit where it is a quantity, as in '20 degC'"
-    if error["type"] in {"int_type", "float_type"}:
-        return f"must be a {'whole ' if error['type'] == 'int_type' else ''}number, without quotation marks"
-    return str(error["msg"]).lower()

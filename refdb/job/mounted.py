@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 from refdb.job.acoustics.ray import Ray
 from refdb.job.acoustics.spacing import path_velocity, time_in_liquid
 from refdb.job.acoustics.waves import across
-from refdb.job.flow.metering import area, flows, profile_at
+from refdb.job.flow.metering import area, profile_at
 from refdb.job.flow.profile import mean_interval, profile_of_path
+from refdb.job.inputs.flow import flows
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.inputs.liquid import liquid_state
 from refdb.job.inputs.place import straight

@@ -21,6 +21,7 @@ from refdb.job.quantities import difference, positive
 from refdb.job.shown_units import ShownUnits
 from refdb.job.suitability import CAUTIONS, suitability
 from refdb.job.verdict import verdict
+from refdb.job.words import understood
 from refdb.problems import BadParameter, Problem, UnknownName
 from refdb.units import parse_quantity, significant
 from refdb.values.finite import require_finite
@@ -48,7 +49,8 @@ def work_job(content: Mapping[str, Any], database: Database, draws: int = 0) -> 
     told: dict[str, Any] = {}
     refused: list[dict[str, Any]] = []
     for step in STEPS:
-        if getattr(inputs.job, step, "asked") is None:
+        # The budget is that of a flow: a job that tells none is one of spacing alone.
+        if getattr(inputs.job, "flow" if step == "uncertainty" else step, "asked") is None:
             told[step] = None
             continue
         try:
@@ -95,9 +97,11 @@ def begin(content: Mapping[str, Any], database: Database) -> tuple[Inputs, Ray]:
         Problem: an input is wrong, or no wave reaches the liquid.
     """
     # The answer path has no need of pydantic; a job has.
-    from refdb.job.models import Job, read_model
+    from refdb.job.models import Job
+    from refdb.job.reading import read_model
 
-    inputs = read_inputs(read_model(Job, content), database)
+    known, notes = understood(content)
+    inputs = read_inputs(read_model(Job, known), database, notes)
     return inputs, ray(inputs)
 
 
@@ -120,7 +124,8 @@ def fit(content: Mapping[str, Any]) -> dict[str, Any]:
 
 def compare(content: Mapping[str, Any]) -> dict[str, Any]:
     """Two meters in one line."""
-    from refdb.job.models import CompareQuestion, read_model
+    from refdb.job.models import CompareQuestion
+    from refdb.job.reading import read_model
 
     asked = read_model(CompareQuestion, content)
     texts = (asked.first, asked.first_expanded_uncertainty, asked.second, asked.second_expanded_uncertainty)

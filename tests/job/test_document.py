@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from refdb.job.models import Access, FitQuestion, Job, KnownSpacing, read_model
+from refdb.job.models import Access, FitQuestion, Job, KnownSpacing
+from refdb.job.reading import read_model
 from refdb.problems import BadParameter
 
 SENSORS = {"angle": "40 deg", "speed": "2400 m/s", "frequency": "1 MHz"}
@@ -60,6 +61,7 @@ def test_passes_are_a_whole_number_and_nothing_that_could_be_read_as_one(passes:
     assert refusal.detail.startswith("passes: must be a whole number, without quotation marks")
 
 
-@pytest.mark.parametrize("upstream", [True, "10"])
-def test_a_length_in_diameters_is_a_number_and_nothing_that_could_be_read_as_one(upstream: Any) -> None:
-    assert _refused(Access, {"upstream": upstream}).detail == "upstream: must be a number, without quotation marks."
+@pytest.mark.parametrize("upstream", [True, [10]])
+def test_a_straight_length_is_a_number_of_diameters_or_a_length_and_said_to_be_so(upstream: Any) -> None:
+    told = "upstream: must be a number of pipe diameters as 12, or a text as '12 D' or '3.5 m'."
+    assert _refused(Access, {"upstream": upstream}).detail == told

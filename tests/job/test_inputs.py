@@ -141,7 +141,8 @@ def test_the_surface_of_a_bare_pipe_is_the_usual_one_of_its_material_and_age(
     database: Database, changed: Changed, material: str, age: float | None, surface: str
 ) -> None:
     from refdb.job.inputs.read import read_inputs
-    from refdb.job.models import Job, read_model
+    from refdb.job.models import Job
+    from refdb.job.reading import read_model
 
     content = changed(pipe={"material": material, "age": age, "surface": None, "roughness": None})
     inputs = read_inputs(read_model(Job, content), database)

@@ -20,7 +20,8 @@ from refdb.database import Database
 from refdb.job import against, work_job
 from refdb.job.figures import decided, joined, number, plain
 from refdb.job.flow.profile_evidence import MEASURED, SIMULATED
-from refdb.job.models import AgainstQuestion, read_model
+from refdb.job.models import AgainstQuestion
+from refdb.job.reading import read_model
 from refdb.job.sheet import blank_page, page, pdf
 from refdb.job.sheet.canvas import TEXT
 from refdb.job.sheet.factor_chart import TOP, factor_chart

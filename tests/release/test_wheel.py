@@ -49,5 +49,7 @@ def test_two_builds_of_the_wheel_from_one_commit_are_the_same_bytes(tmp_path: Pa
     assert wheels[0].name == wheels[1].name
     with zipfile.ZipFile(wheels[0]) as one, zipfile.ZipFile(wheels[1]) as other:
         assert [entry.filename for entry in one.infolist() if one.read(entry) != other.read(entry.filename)] == []
+        examples = {f"refdb/job/shipped/examples/{path.name}" for path in (PROJECT / "shared/examples/jobs").iterdir()}
+        assert {"refdb/job/shipped/jobs.md", *examples} <= set(one.namelist())
     digests = {hashlib.sha256(wheel.read_bytes()).hexdigest() for wheel in wheels}
     assert len(digests) == 1

@@ -9,7 +9,8 @@ from fastapi.responses import HTMLResponse
 
 from refdb.job import STEPS, against, compare, fit, work_job, work_step
 from refdb.job.documents import JobDocument
-from refdb.job.models import AgainstQuestion, CompareQuestion, FitQuestion, Job, read_model
+from refdb.job.models import AgainstQuestion, CompareQuestion, FitQuestion, Job
+from refdb.job.reading import read_model
 from refdb.job.sheet import page
 from refdb_api.describe import Endpoint, Routes
 from refdb_api.respond import document, read_body

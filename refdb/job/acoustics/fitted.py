@@ -26,7 +26,8 @@ def fit_document(content: Mapping[str, Any]) -> dict[str, Any]:
     Raises:
         BadParameter: the spacings do not fix the sensors.
     """
-    from refdb.job.models import FitQuestion, read_model
+    from refdb.job.models import FitQuestion
+    from refdb.job.reading import read_model
 
     known = [_known(item, f"known.{place}") for place, item in enumerate(read_model(FitQuestion, content).known)]
     try:

@@ -10,7 +10,8 @@ from collections.abc import Callable
 from typing import Any
 
 from refdb.job.acoustics.ray import Ray
-from refdb.job.flow.metering import budget_of, flows
+from refdb.job.flow.metering import budget_of
+from refdb.job.inputs.flow import flows
 from refdb.job.inputs.held import Inputs
 from refdb.job.inputs.liquid import liquid_state
 from refdb.job.quantities import difference, number

@@ -22,11 +22,10 @@ from refdb.job.flow.profile import (
     profile,
 )
 from refdb.job.flow.profile_evidence import DOCUMENTS, WORDS
+from refdb.job.inputs.flow import flows
 from refdb.job.inputs.held import Inputs, bore_uncertainty, nominal_bore, slope
 from refdb.job.inputs.place import straight
-from refdb.job.quantities import positive
 from refdb.job.uncertainty import COVERAGE_FACTOR, Budget, Model, Variable, propagate, simulate
-from refdb.problems import MissingState
 
 DRAWS_NEAR_TRANSITION = 4000
 """Of a Monte Carlo that is made unasked where the Reynolds number may lie in the transition."""
@@ -81,20 +80,6 @@ def flow_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
 def area(bore: float) -> float:
     """The cross-section of the bore."""
     return math.pi / 4.0 * bore * bore
-
-
-def flows(inputs: Inputs) -> dict[str, float]:
-    """The flows of the range in m3/s, by name.
-
-    Raises:
-        MissingState: none is given.
-        BadParameter: one is not above zero.
-    """
-    asked = inputs.job.flow
-    if asked is None:
-        raise MissingState("flow.normal: is not given; say what flows, as in 40 m3/h.", parameter="flow.normal")
-    texts = {"minimum": asked.minimum, "normal": asked.normal, "maximum": asked.maximum}
-    return {name: positive(text, "volume_flow", f"flow.{name}") for name, text in texts.items() if text is not None}
 
 
 def profile_at(inputs: Inputs, volume_flow: float) -> Profile:

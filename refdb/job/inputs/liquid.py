@@ -116,10 +116,22 @@ def _absorption_of_row(inputs: Inputs, substance: str, state: State) -> None:
     inputs.keep(from_row(ABSORPTION, found.values[0], "absorption_per_frequency_squared"))
 
 
+def _from_kinematic(inputs: Inputs, text: str) -> None:
+    """A viscosity told in mm2/s or cSt, times the density, which is known before it."""
+    density = inputs["density"]
+    value = positive(text, "kinematic_viscosity", "liquid.kinematic_viscosity") * density.value
+    uncertainty = uncertainty_of(inputs, "liquid.dynamic_viscosity", None, "dynamic_viscosity", value)
+    words = f"{text} times the density"
+    inputs.keep(JobInput("dynamic viscosity", value, uncertainty, "dynamic_viscosity", "given", words))
+
+
 def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) -> None:
     job = inputs.job.liquid
     given = getattr(job, name)
     label = name.replace("_", " ")
+    if name == "dynamic_viscosity" and job.kinematic_viscosity is not None:
+        _from_kinematic(inputs, job.kinematic_viscosity)
+        return
     if given is not None:
         value = positive(given, dimension, f"liquid.{name}")
         text = getattr(job, f"{name}_uncertainty", None)

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Container
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from statistics import fmean, stdev
+from typing import TYPE_CHECKING, Any
 
 from refdb.job.quantities import celsius, not_negative, number, positive, steady_length
+from refdb.pipes.measurement import TAPE_READING
 from refdb.pipes.question import PipeQuestion
 from refdb.problems import BadParameter, MissingState, Problem
+from refdb.units import Quantity
 from refdb.units.sizes import NO_SOURCE
 
 if TYPE_CHECKING:
@@ -62,7 +65,8 @@ def read_pipe(inputs: Inputs) -> None:
 def _measured_pipe(inputs: Inputs) -> None:
     pipe = inputs.job.pipe
     told = {name: getattr(pipe, name) for name in _AS_MEASURED}
-    told |= {name: steady_length(told[name], f"pipe.{name}") for name in _LENGTHS if told[name] is not None}
+    told |= {name: _steady(told[name], f"pipe.{name}") for name in _LENGTHS if told[name] is not None}
+    _several_circumferences(inputs, told)
     if pipe.circumference is not None and pipe.outside_diameter is not None:
         # The two agree, or the document had been refused; a tape averages over an oval pipe.
         told |= {"outside_diameter": None, "outside_diameter_uncertainty": None}
@@ -83,6 +87,7 @@ def _measured_pipe(inputs: Inputs) -> None:
                 JobInput(name, found.value / 1000.0, found.uncertainty / 1000.0, "length", "given", "as measured")
             )
     inputs.assumptions += [f"pipe: {text}" for text in match.measured.assumptions]
+    _least_wall(inputs)
     _warm(inputs)
     _oval(inputs)
     document = match.document()
@@ -99,6 +104,41 @@ def _measured_pipe(inputs: Inputs) -> None:
         "advice": document["advice"],
         "prior": document["prior"]["name"],
     }
+
+
+def _steady(given: str | list[str], where: str) -> Quantity | list[Quantity]:
+    """One reading, or each of several, in millimetres."""
+    return [steady_length(each, where) for each in given] if isinstance(given, list) else steady_length(given, where)
+
+
+def _several_circumferences(inputs: Inputs, told: dict[str, Any]) -> None:
+    """Readings of the tape at several places: their mean counts, with what they scatter in its uncertainty."""
+    readings = told["circumference"]
+    if not isinstance(readings, list):
+        return
+    amounts = [each.magnitude for each in readings]
+    mean = fmean(amounts)
+    told["circumference"] = Quantity(mean, readings[0].unit)
+    if len(amounts) == 1 or told["circumference_uncertainty"] is not None:
+        return
+    scatter = stdev(amounts) / math.sqrt(len(amounts))
+    uncertainty = math.hypot(TAPE_READING, scatter)
+    told["circumference_uncertainty"] = Quantity(uncertainty, readings[0].unit)
+    inputs.assumptions.append(
+        f"pipe.circumference: mean of {len(amounts)} readings, {min(amounts):.5g} mm to {max(amounts):.5g} mm, "
+        f"standard uncertainty {uncertainty:.2g} mm from their scatter and the reading of a tape"
+    )
+
+
+def _least_wall(inputs: Inputs) -> None:
+    """The thinnest of several readings is told: the mean counts for the bore."""
+    walls = inputs.job.pipe.wall
+    if isinstance(walls, list) and len(walls) > 1:
+        amounts = sorted(1000.0 * number(each, "length", "pipe.wall") for each in walls)
+        inputs.assumptions.append(
+            f"pipe.wall: mean of {len(walls)} readings, the least {amounts[0]:.4g} mm, the greatest "
+            f"{amounts[-1]:.4g} mm"
+        )
 
 
 def _of_pipe(problem: Problem, fields: Container[str]) -> Problem:

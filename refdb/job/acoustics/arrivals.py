@@ -154,9 +154,11 @@ def _arrival(inputs: Inputs, path: Ray, wall: Mode, lining: Mode | None) -> dict
         "weaker_by": None,
     }
     try:
-        speeds = {"wall speed": speed_of(inputs, wall)}
+        # Whether another arrival comes is not told from bounds.
+        bounded = bool(told["worked_on"])
+        speeds = {"wall speed": speed_of(inputs, wall, bounded=bounded)}
         if lining is not None:
-            speeds["lining speed"] = speed_of(inputs, lining, "pipe.lining")
+            speeds["lining speed"] = speed_of(inputs, lining, "pipe.lining", bounded=bounded)
     except Problem:
         return told
     told["speed"] = {"magnitude": speeds["wall speed"], "unit": "m/s"}

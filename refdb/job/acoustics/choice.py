@@ -7,13 +7,16 @@ from dataclasses import dataclass
 
 from refdb.job.acoustics.ray import Ray, given_speed, speed_of
 from refdb.job.acoustics.signal import received
+from refdb.job.acoustics.spacing import time_in_layers, time_in_liquid
 from refdb.job.acoustics.waves import Mode, slowness, travels
-from refdb.job.inputs.held import Inputs
+from refdb.job.inputs.held import Bound, Inputs, nominal_bore
 from refdb.job.inputs.solid import wave_speed
 from refdb.problems import MissingState, NotAvailable, OutsideRange, Problem
 
 MUCH_STRONGER = 6.0
 """dB by which another arrival must be stronger than the one that is asked for to be warned of (judgement)."""
+MOST_COST = 0.02
+"""Of the flow, either way: what a bound of a wave's speed may cost; more is a slow wave in a thick wall (judgement)."""
 SHEAR_FIRST: tuple[Mode, Mode] = ("shear", "longitudinal")
 """Of a wall whose strength of arrival cannot be told: in metals the longitudinal wave usually does not travel."""
 
@@ -60,7 +63,28 @@ def ray(inputs: Inputs) -> Ray:
             labels.append((thickness, speed))
             if not travels(inputs.value(speed), along):
                 raise _beyond(where, "told", inputs.value(speed), along)
-    return Ray(along, chosen.wall, chosen.lining, tuple(labels))
+    found = Ray(along, chosen.wall, chosen.lining, tuple(labels))
+    for label, where, mode in (("wall speed", "pipe", chosen.wall), ("lining speed", "pipe.lining", chosen.lining)):
+        if label in inputs.found and inputs[label].bound is not None:
+            _check_bound(inputs, found, label, f"{where}.{mode}_speed")
+    return found
+
+
+def _check_bound(inputs: Inputs, path: Ray, label: str, where: str) -> None:
+    """Raises NotAvailable where a bound leaves too much of the flow open."""
+    bound = inputs[label].bound
+    assert bound is not None  # noqa: S101 - the caller looked
+    numbers = {name: item.value for name, item in inputs.found.items()}
+    ends = [float(time_in_layers(path.layers(numbers | {label: end}), path.along)) for end in (bound.low, bound.high)]
+    passes = inputs.job.sensors.passes
+    in_liquid = float(time_in_liquid(passes, nominal_bore(inputs), numbers["sound speed"], path.along))
+    cost = abs(ends[1] - ends[0]) / 2.0 / in_liquid
+    if cost > MOST_COST:
+        raise NotAvailable(
+            f"{_told(bound, where)}: that leaves {100 * cost:.2g} % of the flow open either way; {_measured(where)}.",
+            parameter=where,
+            estimate_available=False,
+        )
 
 
 def _chosen(inputs: Inputs, along: float) -> _Arrival:
@@ -118,23 +142,60 @@ def _travelling(inputs: Inputs, where: str, along: float) -> list[Mode]:
         Problem: no speed is given or in the release.
     """
     wanted = inputs.job.pipe.wave if where == "pipe" else _lining_wave(inputs)
-    found: list[Mode] = []
-    refused: dict[Mode, Problem] = {}
-    for mode in SHEAR_FIRST:
-        try:
-            speed = speed_of(inputs, mode, where)
-        except (NotAvailable, MissingState, OutsideRange) as problem:
-            refused[mode] = problem
-            continue
-        if travels(speed, along):
-            found.append(mode)
-        else:
-            refused[mode] = _beyond(where, mode, speed, along)
+    found, refused = _known_to_travel(inputs, where, along, bounded=False)
+    if inputs.options.estimates and (not found or wanted not in {None, *found}):
+        found, refused = _known_to_travel(inputs, where, along, bounded=True)
     if wanted is not None and wanted not in found:
         raise refused[wanted]
     if not found:
         raise refused["shear"]
     return found
+
+
+def _known_to_travel(
+    inputs: Inputs, where: str, along: float, *, bounded: bool
+) -> tuple[list[Mode], dict[Mode, Problem]]:
+    """The waves that travel, and why the others are not among them."""
+    found: list[Mode] = []
+    refused: dict[Mode, Problem] = {}
+    for mode in SHEAR_FIRST:
+        try:
+            speed = speed_of(inputs, mode, where, bounded=bounded)
+        except (NotAvailable, MissingState, OutsideRange) as problem:
+            refused[mode] = problem
+            continue
+        bound = _bound(inputs, where, mode) if bounded else None
+        if bound is not None and travels(bound.low, along) and not travels(bound.high, along):
+            refused[mode] = _undecided(bound, f"{where}.{mode}_speed")
+        elif travels(speed, along):
+            found.append(mode)
+        else:
+            refused[mode] = _beyond(where, mode, speed, along)
+    return found, refused
+
+
+def _bound(inputs: Inputs, where: str, mode: Mode) -> Bound | None:
+    """What a speed lies between, where nothing else is known of it."""
+    section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
+    if section is None or section.material is None or getattr(section, f"{mode}_speed") is not None:
+        return None
+    return inputs.bounds.get((section.material, f"{mode}_speed"))
+
+
+def _told(bound: Bound, where: str) -> str:
+    return f"{where}: nobody tells it, and it lies between {bound.low:.0f} m/s and {bound.high:.0f} m/s ({bound.why})"
+
+
+def _measured(where: str) -> str:
+    return f"measure it (`refdb measure-speed`) and give {where}"
+
+
+def _undecided(bound: Bound, where: str) -> NotAvailable:
+    return NotAvailable(
+        f"{_told(bound, where)}: whether the wave travels at all with these sensors depends on it; {_measured(where)}.",
+        parameter=where,
+        estimate_available=False,
+    )
 
 
 def _lining_wave(inputs: Inputs) -> Mode | None:

@@ -7,7 +7,7 @@ import math
 from refdb.job.acoustics.ray import speed_of
 from refdb.job.acoustics.waves import Medium, Mode
 from refdb.job.inputs.held import Inputs
-from refdb.job.inputs.solid import solid
+from refdb.job.inputs.solid import number_of, solid
 from refdb.job.quantities import positive
 from refdb.lookup.find import subject_named
 from refdb.problems import BadParameter, Problem
@@ -50,9 +50,9 @@ def medium(inputs: Inputs, where: str) -> Medium:
     """
     section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
     assert section is not None  # noqa: S101 - linings are asked for where there is one
-    found = solid(inputs, section.material, "density", section.density, f"{where}.density")
-    density = found if isinstance(found, float | int) else float(found.magnitude)
-    longitudinal, shear = speed_of(inputs, "longitudinal", where), speed_of(inputs, "shear", where)
+    density = number_of(solid(inputs, section.material, "density", section.density, f"{where}.density", bounded=True))
+    longitudinal = speed_of(inputs, "longitudinal", where)
+    shear = speed_of(inputs, "shear", where)
     if shear >= longitudinal:
         raise BadParameter(
             f"{where}.shear_speed: {shear:.0f} m/s is not below the longitudinal {longitudinal:.0f} m/s, as in every "

@@ -8,7 +8,7 @@ from typing import Any
 from refdb.job.acoustics.spacing import Layer
 from refdb.job.acoustics.waves import Mode
 from refdb.job.inputs.held import Inputs
-from refdb.job.inputs.solid import solid
+from refdb.job.inputs.solid import number_of, solid
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +37,11 @@ def given_speed(inputs: Inputs, where: str, mode: Mode) -> tuple[str | None, str
     return getattr(section, f"{mode}_speed"), getattr(section, f"{mode}_speed_uncertainty")
 
 
-def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe") -> float:
+def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe", *, bounded: bool = True) -> float:
     """A speed of the wall or its lining, without making it the one the job works on.
+
+    Args:
+        bounded: the middle of what it lies between serves, where estimates are accepted and nothing else is known.
 
     Raises:
         Problem: it is neither given nor in the release.
@@ -46,5 +49,5 @@ def speed_of(inputs: Inputs, mode: Mode, where: str = "pipe") -> float:
     section = inputs.job.pipe if where == "pipe" else inputs.job.pipe.lining
     assert section is not None  # noqa: S101 - linings are asked for where there is one
     given = getattr(section, f"{mode}_speed")
-    found = solid(inputs, section.material, f"{mode}_speed", given, f"{where}.{mode}_speed")
-    return found if isinstance(found, float | int) else float(found.magnitude)
+    found = solid(inputs, section.material, f"{mode}_speed", given, f"{where}.{mode}_speed", bounded=bounded)
+    return number_of(found)

@@ -125,6 +125,7 @@ class Inputs:
     candidates: PipeCandidates | None = None
     growth: float = 1.0
     place: Place | None = None
+    bounds: dict[tuple[str, str], Bound | None] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> JobInput:
         return self.found[name]

@@ -14,6 +14,7 @@ from refdb.units import parse_quantity
 if TYPE_CHECKING:
     pass
 
+from refdb.job.inputs.bounds import bound_of_liquid, bounded_input
 from refdb.job.inputs.held import RELATIVE_DEFAULTS, Inputs, JobInput, from_row, origin_of, uncertainty_of
 
 CELSIUS_PLACES = 11
@@ -144,7 +145,14 @@ def _liquid_property(inputs: Inputs, name: str, dimension: str, state: State) ->
             f"liquid.{name}: is not given, and no substance of the database is named; give one of the two.",
             parameter=f"liquid.{name}",
         )
-    found = inputs.database.values(
-        job.substance, [name], state=state, options=inputs.options, release=inputs.release, kind="liquid"
-    )
+    try:
+        found = inputs.database.values(
+            job.substance, [name], state=state, options=inputs.options, release=inputs.release, kind="liquid"
+        )
+    except OutsideRange as problem:
+        bound = bound_of_liquid(inputs, job.substance, name, problem) if inputs.options.estimates else None
+        if bound is None:
+            raise
+        inputs.keep(bounded_input(label, bound, dimension))
+        return
     inputs.keep(from_row(label, found.values[0], dimension))

@@ -6,17 +6,23 @@ from typing import TYPE_CHECKING
 
 from refdb.job.quantities import celsius, positive
 from refdb.lookup.state import read_state
-from refdb.problems import MissingState, OutsideRange
+from refdb.problems import MissingState, NotAvailable, OutsideRange, Problem
 from refdb.values.value import Answer
 
 if TYPE_CHECKING:
     from refdb.job.acoustics.waves import Mode
 
-from refdb.job.inputs.held import Inputs, JobInput, from_row, uncertainty_of
+from refdb.job.inputs.bounds import bound_of_solid, bounded_input, middle
+from refdb.job.inputs.held import Bound, Inputs, JobInput, from_row, uncertainty_of
 
 
-def solid(inputs: Inputs, material: str | None, property_id: str, given: str | None, field_name: str) -> Answer | float:
+def solid(
+    inputs: Inputs, material: str | None, property_id: str, given: str | None, field_name: str, *, bounded: bool = False
+) -> Answer | float | Bound:
     """A material's property: given, or from its row at the wall's temperature.
+
+    Args:
+        bounded: where estimates are accepted, what it lies between serves where nothing else is known.
 
     Raises:
         Problem: it is neither, or the row does not reach the temperature; the sentence says which member to give.
@@ -36,18 +42,41 @@ def solid(inputs: Inputs, material: str | None, property_id: str, given: str | N
             release=inputs.release,
             kind="material",
         )
-    except OutsideRange as problem:
-        raise OutsideRange(
-            f"{field_name}: {problem.detail} Give {field_name} with its uncertainty.", **problem.extensions
-        ) from None
+    except (OutsideRange, NotAvailable) as problem:
+        if bounded and inputs.options.estimates:
+            key = (material, property_id)
+            if key not in inputs.bounds:
+                inputs.bounds[key] = bound_of_solid(inputs, material, property_id, problem)
+            if (bound := inputs.bounds[key]) is not None:
+                return bound
+        raise _refused(inputs, problem, field_name) from None
     return found.values[0]
+
+
+def _refused(inputs: Inputs, problem: OutsideRange | NotAvailable, field_name: str) -> Problem:
+    """The same refusal, with the members that would mend it."""
+    way_out = f"Give {field_name} with its uncertainty"
+    more = dict(problem.extensions)
+    if not inputs.options.estimates and isinstance(problem, OutsideRange):
+        way_out += ', or accept = "estimates" for a bound in its place'
+        more["estimate_available"] = True
+    return type(problem)(f"{field_name}: {problem.detail} {way_out}.", **more)
+
+
+def number_of(found: Answer | float | Bound) -> float:
+    """The number that is worked with, in the SI unit."""
+    if isinstance(found, Bound):
+        return middle(found)
+    return float(found) if isinstance(found, float | int) else float(found.magnitude)
 
 
 def wave_speed(
     inputs: Inputs, label: str, material: str | None, mode: Mode, given: tuple[str | None, str | None], where: str
 ) -> JobInput:
     """The speed of one wave in a layer, remembered under a label."""
-    found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed")
+    found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed", bounded=True)
+    if isinstance(found, Bound):
+        return inputs.keep(bounded_input(label, found, "speed"))
     if isinstance(found, float | int):
         uncertainty = uncertainty_of(inputs, f"{where.rpartition('.')[2]}.speed", given[1], "speed", found)
         return inputs.keep(JobInput(label, found, uncertainty, "speed", "given"))

@@ -1,6 +1,7 @@
 """Heat from a volume flow and two temperatures.
 
-The heat coefficient of EN 1434-1 is the enthalpy difference per kelvin times the density where the meter stands.
+The heat coefficient is the enthalpy difference per kelvin times the density where the meter stands: for water by
+IAPWS-IF97 at 1.6 MPa through the library `seuif97`, for other liquids by their rows.
 """
 
 from __future__ import annotations
@@ -14,13 +15,18 @@ from refdb.job.flow.metering import budget_of
 from refdb.job.inputs.flow import flows
 from refdb.job.inputs.held import Inputs
 from refdb.job.inputs.liquid import liquid_state
-from refdb.job.quantities import difference, number
+from refdb.job.quantities import celsius, difference, number
 from refdb.job.uncertainty import Variable, propagate
 from refdb.problems import MissingState
 from refdb.units.sizes import NO_SOURCE
 
 NODES = 5
 """Of Gauss's rule: exact for polynomials up to the ninth power, and cp of a liquid is a gentle curve."""
+STANDARD_PRESSURE, MOST_CELSIUS = 1.6, 200.0
+"""MPa, of the heat coefficient of EN 1434-1, and up to where water is taken as liquid there (both by memory: the
+standard was not seen)."""
+_STANDARD = "the method of EN 1434-1, with IAPWS-IF97 at 1.6 MPa; the standard itself was not seen"
+_OTHERWISE = "density and mean specific heat of this liquid: EN 1434-1 gives a coefficient for water only"
 PAIR_UNCERTAINTY = 0.15
 """K: of each temperature of the circuit, where none is given."""
 
@@ -52,9 +58,15 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
         raise MissingState("heat: is not given; tell supply, return and where the meter is.", parameter="heat")
     supply, back = (number(text, "temperature", f"heat.{name}") for name, text in _pair(inputs))
     at_meter = supply if asked.meter_in == "supply" else back
-    density = _property(inputs, "density", at_meter)
-    mean_heat = mean_specific_heat(lambda kelvin: _property(inputs, "specific_heat", kelvin), supply, back)
-    coefficient = heat_coefficient(density, mean_heat)
+    liquid = inputs.job.liquid
+    by_hand = liquid.density is not None or liquid.specific_heat is not None
+    by_standard = _is_water(inputs) and not by_hand and _within_standard(supply, back)
+    if by_standard:
+        coefficient = water_coefficient(supply, back, at_meter)
+    else:
+        density = _property(inputs, "density", at_meter)
+        mean_heat = mean_specific_heat(lambda kelvin: _property(inputs, "specific_heat", kelvin), supply, back)
+        coefficient = heat_coefficient(density, mean_heat)
     budget = budget_of(inputs, path, flows(inputs)["normal"])
     uncertainties = [
         difference(text, "temperature", f"heat.{name}_uncertainty") if text is not None else PAIR_UNCERTAINTY
@@ -86,7 +98,7 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
         "energy_per_volume": {"magnitude": coefficient * (supply - back) / 3.6e6, "unit": "kW.h/m3"},
         "meter_in": asked.meter_in,
         "heat_coefficient": {"magnitude": coefficient / 1e6, "unit": "MJ/(m3.K)"},
-        "standard": "EN 1434-1, heat coefficient" if _is_water(inputs) else "outside EN 1434: the liquid is not water",
+        "standard": _STANDARD if by_standard else _OTHERWISE,
         "contributions": [
             {"input": item.name, "relative": {"magnitude": 100.0 * item.amount / power.value, "unit": "%"}}
             for item in power.contributions
@@ -96,6 +108,25 @@ def heat_document(inputs: Inputs, path: Ray) -> dict[str, Any]:
             "heat coefficient: uncertain as density and specific heat of the liquid are",
         ],
     }
+
+
+def water_coefficient(supply: float, back: float, at_meter: float) -> float:
+    """Heat per volume and kelvin of water, J/(m3 K), by IAPWS-IF97 at 1.6 MPa: density at the meter times Δh over Δt.
+
+    Args:
+        supply, back: temperatures of the circuit, K, not equal.
+        at_meter: the one where the meter stands, K.
+    """
+    from seuif97 import pt2h, pt2v
+
+    warm, cold = celsius(supply), celsius(back)
+    enthalpy = 1000.0 * (pt2h(STANDARD_PRESSURE, warm) - pt2h(STANDARD_PRESSURE, cold))
+    return float(enthalpy / (warm - cold) / pt2v(STANDARD_PRESSURE, celsius(at_meter)))
+
+
+def _within_standard(*kelvins: float) -> bool:
+    """Whether water is liquid at the standard's pressure at these temperatures."""
+    return all(0.0 <= celsius(each) <= MOST_CELSIUS for each in kelvins)
 
 
 def _coefficient_uncertainty(inputs: Inputs) -> float:

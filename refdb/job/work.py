@@ -238,6 +238,8 @@ def _arrangement(job: Job) -> dict[str, Any]:
         "passes": job.sensors.passes,
         "sides": "same" if job.sensors.passes % 2 == 0 else "opposite",
         "housing_length": {"magnitude": size, "unit": "mm"} if size is not None else None,
+        "orientation": job.access.orientation,
+        "seam": job.pipe.seam,
     }
 
 

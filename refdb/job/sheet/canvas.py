@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
@@ -13,13 +14,40 @@ TEXT = 3.0
 """Height of an arrow and of the texts, mm."""
 
 
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A text and the room it takes, in millimetres of paper."""
+
+    words: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlaps(self, other: Placed) -> bool:
+        """Whether two texts stand in each other."""
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+
+def _placed(at: Point, words: str, anchor: str, turned: bool) -> Placed:
+    wide, tall = _length(words), 0.8 * TEXT
+    start = {"start": 0.0, "middle": -0.5 * wide, "end": -wide}[anchor]
+    x, y = at
+    if turned:  # reads from below
+        return Placed(words, x - tall, y - start - wide, x + 0.2 * tall, y - start)
+    return Placed(words, x + start, y - tall, x + start + wide, y + 0.2 * tall)
+
+
 class Canvas:
     """A drawing that grows piece by piece; x to the right and y down, in millimetres of paper."""
 
     def __init__(self, width: float, height: float, title: str) -> None:
-        self._size = (width, height)
+        self.size = (width, height)
         self._title = title
         self._parts: list[Markup] = []
+        self.texts: list[Placed] = []
 
     def line(self, start: Point, end: Point, kind: str = "thin") -> None:
         """A straight line; `kind` is its class in the style sheet."""
@@ -54,6 +82,7 @@ class Canvas:
     def text(self, at: Point, words: str, anchor: str = "start", turned: bool = False) -> None:
         """A text whose anchor is `start`, `middle` or `end`; turned, it reads from below."""
         turn = Markup(' transform="rotate(-90 {} {})"').format(*map(_mm, at)) if turned else ""
+        self.texts.append(_placed(at, words, anchor, turned))
         shape = Markup('<text x="{}" y="{}" font-size="{}" text-anchor="{}"{}>{}</text>')
         self._parts.append(shape.format(*map(_mm, at), TEXT, anchor, turn, words))
 
@@ -70,7 +99,7 @@ class Canvas:
         """A vertical dimension with its text turned, left of the line, or `spare` below it where the line is short."""
         self.line((place, top), (place, bottom))
         self._arrows((place, top), (place, bottom))
-        if bottom - top > _length(words) + 2 * ARROW:
+        if fits_along(bottom - top, words):
             self.text((place - 1.0, (top + bottom) / 2), words, "middle", turned=True)
         else:
             self.line((place, bottom), (place, bottom + spare - TEXT))
@@ -94,13 +123,17 @@ class Canvas:
         ]
         self.area([tip, *sides], "solid")
 
-    def svg(self) -> Markup:
-        """The drawing as an element that stands for itself."""
-        width, height = map(_mm, self._size)
+    def svg(self, described: str = "") -> Markup:
+        """The drawing as an element that stands for itself.
+
+        Args:
+            described: in words, for whoever hears the page.
+        """
+        width, height = map(_mm, self.size)
         head = Markup(
             '<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{0}mm" height="{1}mm" viewBox="0 0 {0} {1}">'
-            "<title>{2}</title>"
-        ).format(width, height, self._title)
+            "<title>{2}</title><desc>{3}</desc>"
+        ).format(width, height, self._title, described)
         return head + STYLE + HATCH + Markup("").join(self._parts) + Markup("</svg>")
 
 
@@ -122,6 +155,9 @@ text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
 .bar { fill: #777; stroke: #000; stroke-width: 0.2; }
 .whole { fill: #000; }
 .band { fill: #ddd; }
+.gas { fill: url(#dots); stroke: none; }
+.grit { fill: url(#dashes); stroke: none; }
+.liquid { fill: #fff; stroke: #000; stroke-width: 0.2; }
 .ring { fill: #fff; stroke: #000; stroke-width: 0.25; }
 </style>"""
 )
@@ -129,13 +165,21 @@ text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
 HATCH = Markup(
     '<defs><pattern id="hatch" width="1.4" height="1.4" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.4" height="1.4" fill="#fff"/>'
-    '<rect width="0.3" height="1.4" fill="#000"/></pattern></defs>'
+    '<rect width="0.3" height="1.4" fill="#000"/></pattern>'
+    '<pattern id="dots" width="2" height="2" patternUnits="userSpaceOnUse"><circle cx="1" cy="1" r="0.3" fill="#000"/>'
+    '</pattern><pattern id="dashes" width="3" height="2" patternUnits="userSpaceOnUse">'
+    '<rect y="1" width="1.6" height="0.3" fill="#000"/></pattern></defs>'
 )
-"""Of cut metal."""
+"""Of cut metal, of gas that gathers and of what settles."""
+
+
+def fits_along(length: float, words: str) -> bool:
+    """Whether a text finds room along a dimension of so many mm of paper, between its heads."""
+    return length > _length(words) + 2 * ARROW
 
 
 def _length(words: str) -> float:
-    """Of a text on paper, near enough."""
+    """Of a text on paper, near enough: measured widths of this family lie 5 to 15 % below it."""
     return 0.6 * TEXT * len(words)
 
 

@@ -28,7 +28,7 @@ def contents(document: Mapping[str, Any]) -> Sheet:
     sheet = Sheet(document["title"])
     sheet.parts += _head(document)
     sheet.section("Section along the pipe", Drawing("section"))
-    sheet.section("Around the pipe", Drawing("clock face"))
+    sheet.section("Around the pipe", Paragraph(_around(document["arrangement"])), Drawing("clock face"))
     sheet.section("Inputs", *_inputs(document))
     if document["pipe"] is not None:
         sheet.section("Pipe", *_pipe(document["pipe"]))
@@ -130,6 +130,18 @@ def _origin(item: Mapping[str, Any]) -> str:
     if item["bound"] is not None:
         words += f", BOUND: {item['bound']['why']}"
     return f"house value: {words}" if item["layer"] == "house" else words
+
+
+def _around(arrangement: Mapping[str, Any]) -> str:
+    """Where around the pipe the sensors go, in the hours of a clock seen along the flow."""
+    orientation, seam = arrangement["orientation"], arrangement["seam"]
+    if orientation in {"upward", "downward", "vertical"}:
+        words = "anywhere around, off the plane of the last bend"
+    else:
+        words = "at 3 or 9 o'clock, within 45° of the horizontal diameter: gas gathers on top, sediment at the bottom"
+    if seam != "none":
+        words += "; off the seam"
+    return f"Pipe {orientation}, seam {seam}: {words}."
 
 
 def _pipe(pipe: Mapping[str, Any]) -> list[Part]:

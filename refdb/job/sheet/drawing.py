@@ -10,7 +10,7 @@ from typing import Any
 from markupsafe import Markup
 
 from refdb.job.figures import decided, plain
-from refdb.job.sheet.canvas import Canvas, Point
+from refdb.job.sheet.canvas import TEXT, Canvas, Point, fits_along
 from refdb.job.sheet.geometry import Band, Geometry, geometry
 
 WIDTH = 180.0
@@ -18,6 +18,8 @@ WIDTH = 180.0
 LEFT, RIGHT, ABOVE, ROW = 4.0, 26.0, 11.0, 4.4
 """Room for texts and dimensions around the pipe, and the height of a row of labels, mm."""
 MOST_HEIGHT, OVERHANG = 95.0, 18.0
+BESIDE = 14.0
+"""For the words of dimensions that find no room along a small pipe, mm."""
 SCALES = (100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 """Millimetres of the pipe for one of paper (ISO 5455)."""
 
@@ -39,12 +41,27 @@ class Frame:
 
 def drawing(document: Mapping[str, Any]) -> Markup | None:
     """The section of a document's pipe; None where it holds no spacing, or sensors that would cross over."""
+    drawn = drawn_section(document)
+    if drawn is None:
+        return None
+    worked = document["spacing"]["passes"][document["arrangement"]["passes"] - 1]
+    sides = document["arrangement"]["sides"]
+    return drawn.svg(
+        f"Two sensors on the {sides} side of the pipe, {plain(worked['spacing'], 4)} apart; the sound crosses the "
+        f"liquid {worked['passes']} times at {plain(document['waves']['liquid_angle'], 3)} to the normal."
+    )
+
+
+def drawn_section(document: Mapping[str, Any]) -> Canvas | None:
+    """The same as a canvas, whose texts can be looked at."""
     section = geometry(document)
     if section is None or section.exit_spacing <= 0.0:
         return None
     frame = _frame(section)
     below = frame.axis + section.top / frame.scale + _under(section, frame.scale)
-    height = below + ROW * (len(section.bands) + 1) + 13.0
+    if not all(fits_along(2.0 * half / frame.scale, words) for half, words, _ in _heights(section, document)):
+        below += BESIDE
+    height = below + ROW * (len(section.bands) + 2 + section.crowded) + 13.0
     canvas = Canvas(WIDTH, height, "Longitudinal section of the pipe with the path of the sound, to scale")
     _pipe(canvas, section, frame)
     _sensors(canvas, section, frame)
@@ -52,7 +69,7 @@ def drawing(document: Mapping[str, Any]) -> Markup | None:
     _dimensions(canvas, section, frame, document)
     _labels(canvas, section, frame, document, below)
     _scale_bar(canvas, frame, height - 2.0, document)
-    return canvas.svg()
+    return canvas
 
 
 def _frame(section: Geometry) -> Frame:
@@ -72,7 +89,7 @@ def _frame(section: Geometry) -> Frame:
 
 def _under(section: Geometry, scale: float) -> float:
     """What hangs below the pipe: the second sensor, where it stands there."""
-    return max(y for _, y in section.wedge()[0]) / scale if section.side < 0 else 0.0
+    return max(max(y for _, y in section.wedge()[0]) / scale, TEXT + 1.5) if section.side < 0 else 0.0
 
 
 def _pipe(canvas: Canvas, section: Geometry, frame: Frame) -> None:
@@ -85,8 +102,9 @@ def _pipe(canvas: Canvas, section: Geometry, frame: Frame) -> None:
             outer = inner
     canvas.line(frame.at((frame.left, 0.0)), frame.at((frame.right, 0.0)), "axis")
     start = frame.at((frame.left, 0.0))
-    canvas.arrow((start[0] + 2.0, start[1] - 3.0), (start[0] + 15.0, start[1] - 3.0))
-    canvas.text((start[0] + 2.0, start[1] - 4.5), "flow")
+    # Below the axis: the angle of the sound is told above it.
+    canvas.arrow((start[0] + 2.0, start[1] + 6.5), (start[0] + 15.0, start[1] + 6.5))
+    canvas.text((start[0] + 2.0, start[1] + 5.0), "flow")
     end = frame.at((frame.right, -section.bore / 2.0))
     canvas.text((end[0] - 1.5, end[1] - 1.5), "far wall", "end")
 
@@ -104,12 +122,12 @@ def _sensors(canvas: Canvas, section: Geometry, frame: Frame) -> None:
         points = [_placed(section, frame, corner, first) for corner in corners]
         canvas.area(points, "wedge")
         canvas.line(points[1], points[2], "element")
-        at = _placed(section, frame, (corners[3][0], corners[3][1] / 2.0), first)
-        canvas.text((at[0] + (-1.5 if first else 1.5), at[1] + 1.0), name, "end" if first else "start")
+        outer = _placed(section, frame, corners[0], first)
+        above = first or section.side > 0
+        at = (outer[0] + (-1.5 if first else 1.5), outer[1] + (-1.2 if above else 1.2 + TEXT))
+        canvas.text(at, name, "end" if first else "start")
         end = _placed(section, frame, (0.0, 0.0), first)
         canvas.path([_placed(section, frame, middle, first), end], "sound")
-    low = _placed(section, frame, corners[1], True)
-    canvas.text((low[0] - 1.5, low[1] + 1.0), f"wedge {math.degrees(section.wedge_angle):.1f}°", "end")
 
 
 def _sound(canvas: Canvas, section: Geometry, frame: Frame) -> None:
@@ -136,14 +154,19 @@ def _dimensions(canvas: Canvas, section: Geometry, frame: Frame, document: Mappi
     amount, _ = decided(worked["spacing"], worked["standard_uncertainty"])
     canvas.across(frame.at((marks[0], 0))[0], frame.at((marks[1], 0))[0], level, f"spacing {amount}")
     edge = frame.at((frame.right, 0.0))[0]
-    for place, half, words, spare in (
-        (9.0, section.bore / 2.0, f"bore {plain(document['pipe']['bore'], 4)}", 4.5),
-        (18.0, section.outside / 2.0, f"outside {plain(document['pipe']['outside_diameter'], 4)}", 9.0),
-    ):
+    for place, (half, words, spare) in zip((9.0, 18.0), _heights(section, document), strict=True):
         top, bottom = frame.at((0.0, half))[1], frame.at((0.0, -half))[1]
         for end in (top, bottom):
             canvas.line((edge, end), (edge + place + 1.5, end))
-        canvas.down(top, bottom, edge + place, words, spare)
+        canvas.down(top, bottom, edge + place, words, spare + _under(section, frame.scale) + 3.0)
+
+
+def _heights(section: Geometry, document: Mapping[str, Any]) -> tuple[tuple[float, str, float], ...]:
+    """What is told beside the pipe: half of it, the words, and how far below them they stand where it is short."""
+    return (
+        (section.bore / 2.0, f"bore {plain(document['pipe']['bore'], 4)}", 4.5),
+        (section.outside / 2.0, f"outside {plain(document['pipe']['outside_diameter'], 4)}", 9.0),
+    )
 
 
 def _labels(canvas: Canvas, section: Geometry, frame: Frame, document: Mapping[str, Any], below: float) -> None:
@@ -158,6 +181,12 @@ def _labels(canvas: Canvas, section: Geometry, frame: Frame, document: Mapping[s
         canvas.dot((x, y), 0.4)
         canvas.line((x, y), (x, end - 1.0))
         canvas.text((x + 1.2, end), _band_words(band, document))
+    row = len(section.bands) + 1
+    words = f"in the wedges the sound goes at {math.degrees(section.wedge_angle):.1f}° to the normal"
+    canvas.text((LEFT + 1.2, below + ROW * row), words)
+    if section.crowded:
+        words = "housings of the length that is told would overlap here, and are drawn smaller"
+        canvas.text((LEFT + 1.2, below + ROW * (row + 1)), words)
 
 
 def _band_words(band: Band, document: Mapping[str, Any]) -> str:

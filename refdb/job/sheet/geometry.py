@@ -80,15 +80,25 @@ class Geometry:
         return points
 
     def way_in_wedge(self) -> float:
-        """The sound's way in a wedge, from the size of the housing where it is told."""
-        reach = math.sin(self.wedge_angle) + ELEMENT_OF_WAY * (math.cos(self.wedge_angle) + FRONT)
-        if self.housing is not None:
-            return self.housing / reach
-        usual = WEDGE_OF_DIAMETER * self.outside
+        """The sound's way in a wedge, from the size of the housing where it is told and finds room."""
+        usual = self._way_of_housing() if self.housing is not None else WEDGE_OF_DIAMETER * self.outside
         if self.side > 0 and self.exit_spacing > 0.0:
-            # Two wedges in line leave a gap between their fronts.
-            usual = min(usual, 0.4 * self.exit_spacing / (ELEMENT_OF_WAY * FRONT))
+            usual = min(usual, self._way_with_room())
         return usual
+
+    @property
+    def crowded(self) -> bool:
+        """Whether housings of the size that is told would stand in each other: they are then drawn smaller."""
+        return self.housing is not None and self.side > 0 and self._way_of_housing() > self._way_with_room()
+
+    def _way_of_housing(self) -> float:
+        assert self.housing is not None  # noqa: S101 - the callers looked
+        return self.housing / (math.sin(self.wedge_angle) + ELEMENT_OF_WAY * (math.cos(self.wedge_angle) + FRONT))
+
+    def _way_with_room(self) -> float:
+        """Two wedges in line leave a gap between their fronts."""
+        high = ELEMENT_OF_WAY * math.cos(self.wedge_angle) - math.sin(self.wedge_angle)
+        return 0.4 * self.exit_spacing / (ELEMENT_OF_WAY * FRONT + max(0.0, high))
 
     def wedge(self) -> tuple[list[Point], Point]:
         """The first wedge and the middle of its element, from the exit point, y outwards."""

@@ -38,7 +38,8 @@ a { color: #000; text-decoration: none; }
 .sign td { height: 11mm; width: 33%; vertical-align: bottom; border: 0.2mm solid #000; font-size: 7.5pt; }
 .keep { break-inside: avoid; }
 .wide { overflow-x: auto; }
-@media screen and (max-width: 120mm) { body { padding: 0 2mm; } td:first-child { white-space: normal; } }
+@media screen and (max-width: 160mm) { svg { min-width: 150mm; } body { padding: 0 2mm; }
+  td:first-child { white-space: normal; } }
 svg { display: block; max-width: 100%; height: auto; margin: 1.5mm 0; }
 .blank td { height: 7.5mm; }
 .blank td { border: 0.12mm solid #555; }

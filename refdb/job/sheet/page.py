@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from refdb.job.sheet import markup
 from refdb.job.sheet.chart import chart
+from refdb.job.sheet.clock_face import clock_face
 from refdb.job.sheet.contents import contents
 from refdb.job.sheet.drawing import drawing
 from refdb.job.sheet.factor_chart import factor_chart
@@ -26,7 +27,7 @@ def page(document: Mapping[str, Any]) -> str:
     """
     drawn: dict[str, Callable[[], Markup | None]] = {
         "section": lambda: drawing(document) or markup.paragraph(_missing(document)),
-        "clock face": lambda: None,
+        "clock face": lambda: clock_face(document),
         "profile factor": lambda: factor_chart(document["flow"]),
         "budget": lambda: chart(document["uncertainty"]),
     }
@@ -36,7 +37,7 @@ def page(document: Mapping[str, Any]) -> str:
         made = drawn[part.name]() if isinstance(part, Drawing) else rendered(part)
         if isinstance(part, Drawing) and made is not None and parts:
             # A drawing stays with the words before it.
-            made = Markup('<div class="keep">{}{}</div>').format(parts.pop() or "", made)
+            made = Markup('<div class="keep">{}<div class="wide">{}</div></div>').format(parts.pop() or "", made)
         parts.append(made)
     return markup.document(sheet.title, markup.PAPER[document["units"]], [*parts, markup.SIGNATURE])
 

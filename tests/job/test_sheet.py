@@ -169,7 +169,7 @@ def test_a_page_holds_everything_and_loads_nothing(database: Database, example: 
     told = work_job(tomllib.loads(example.read_text()), database)
     written = page(told)
     assert not re.search(r"<script|<link|<img|<iframe|@import|src=|\bon\w+=", written)
-    assert set(re.findall(r"url\(([^)]*)\)", written)) <= {"#hatch"}
+    assert set(re.findall(r"url\(([^)]*)\)", written)) <= {"#hatch", "#gather", "#settle"}
     assert all(target.startswith("#") for target in re.findall(r'href="([^"]*)"', written))
     read = html.unescape(written)
     texts = [told["title"], told["release_digest"], *told["cautions"], *told["assumptions"], *told["warnings"]]

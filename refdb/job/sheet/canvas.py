@@ -155,8 +155,8 @@ text { font-family: "DejaVu Sans", Verdana, Arial, sans-serif; fill: #000; }
 .bar { fill: #777; stroke: #000; stroke-width: 0.2; }
 .whole { fill: #000; }
 .band { fill: #ddd; }
-.gas { fill: url(#dots); stroke: none; }
-.grit { fill: url(#dashes); stroke: none; }
+.gas { fill: url(#gather); stroke: none; }
+.grit { fill: url(#settle); stroke: none; }
 .liquid { fill: #fff; stroke: #000; stroke-width: 0.2; }
 .ring { fill: #fff; stroke: #000; stroke-width: 0.25; }
 </style>"""
@@ -166,8 +166,8 @@ HATCH = Markup(
     '<defs><pattern id="hatch" width="1.4" height="1.4" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.4" height="1.4" fill="#fff"/>'
     '<rect width="0.3" height="1.4" fill="#000"/></pattern>'
-    '<pattern id="dots" width="2" height="2" patternUnits="userSpaceOnUse"><circle cx="1" cy="1" r="0.3" fill="#000"/>'
-    '</pattern><pattern id="dashes" width="3" height="2" patternUnits="userSpaceOnUse">'
+    '<pattern id="gather" width="2" height="2" patternUnits="userSpaceOnUse"><circle cx="1" cy="1" r="0.3" fill="#000"/>'
+    '</pattern><pattern id="settle" width="3" height="2" patternUnits="userSpaceOnUse">'
     '<rect y="1" width="1.6" height="0.3" fill="#000"/></pattern></defs>'
 )
 """Of cut metal, of gas that gathers and of what settles."""

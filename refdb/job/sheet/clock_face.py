@@ -67,7 +67,7 @@ def _circle(radius: float) -> list[Point]:
 
 
 def _layers(canvas: Canvas, section: Geometry, scale: float) -> None:
-    radius = section.top
+    radius: float = section.top
     for band in section.bands:
         canvas.area(_circle(radius / scale), band.name)
         radius -= band.thickness
@@ -114,8 +114,8 @@ def _hours(canvas: Canvas, outside: float, lies: bool) -> None:
     canvas.text((CENTRE[0] - outside - HOURS, CENTRE[1] + 5.0), "9", "end")
     if not lies:
         return
-    for hour in (1.5, 4.5, 7.5, 10.5):
-        canvas.line(_at(outside + 0.8, hour), _at(outside + 5.0, hour), "dashed")
+    for mark in (1.5, 4.5, 7.5, 10.5):
+        canvas.line(_at(outside + 0.8, mark), _at(outside + 5.0, mark), "dashed")
 
 
 def _words(document: Mapping[str, Any], section: Geometry, scale: float, lies: bool) -> list[str]:

@@ -158,7 +158,9 @@ def _dimensions(canvas: Canvas, section: Geometry, frame: Frame, document: Mappi
         top, bottom = frame.at((0.0, half))[1], frame.at((0.0, -half))[1]
         for end in (top, bottom):
             canvas.line((edge, end), (edge + place + 1.5, end))
-        canvas.down(top, bottom, edge + place, words, spare + _under(section, frame.scale) + 3.0)
+        # Words that find no room stand below everything that hangs under the pipe.
+        room = _under(section, frame.scale) + (section.top - half) / frame.scale
+        canvas.down(top, bottom, edge + place, words, spare + room)
 
 
 def _heights(section: Geometry, document: Mapping[str, Any]) -> tuple[tuple[float, str, float], ...]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -12,13 +10,13 @@ import click
 
 from refdb.cli import printing
 from refdb.cli.asking import asks
+from refdb.cli.job_files import beside_house, read_file, save, with_sensors
 from refdb.cli.options import house_url_option, json_option
 from refdb.database import Database
 from refdb.job.figures import joined, plain
-from refdb.ledger.files import why_unreadable
+from refdb.job.question import JobQuestion
 from refdb.opening import open_database
 from refdb.problems import BadParameter
-from refdb.values.question import ReleaseQuestion
 
 STANDARD_OUTPUT = "-"
 
@@ -38,9 +36,8 @@ STANDARD_OUTPUT = "-"
 @click.option(
     "--example", metavar="NAME", is_flag=False, flag_value="", help="A worked example; their names where none is named."
 )
-@click.option("--to", "to", type=click.Path(path_type=Path), help="Write --new, or the sheets of many jobs, there.")
+@click.option("--out", type=click.Path(path_type=Path), help="Write --new, or the sheets of many jobs, there.")
 @click.option("--defaults", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="What all rows share.")
-@click.option("--units", type=click.Choice(["si", "us"]), help="Of the sheet; over those of the job.")
 @click.option("--draws", type=int, default=0, show_default=True, help="Of a Monte Carlo beside the linear budget.")
 @click.option("--blank", is_flag=True, help="An empty sheet to fill in by hand on site, in place of a job.")
 @click.option(
@@ -52,19 +49,18 @@ STANDARD_OUTPUT = "-"
 )
 @click.option("--pdf", type=click.Path(dir_okay=False), help="Write the sheet as PDF to this file (extra `pdf`).")
 @click.option("--against", "other", metavar="RELEASE", help="Tell what another release would change in the job.")
-@asks(ReleaseQuestion)
+@asks(JobQuestion)
 @house_url_option
 @json_option
 def job_command(
-    asked: ReleaseQuestion,
+    asked: JobQuestion,
     file: Path | None,
     kind: str | None,
     schema: bool,
     manual: bool,
     example: str | None,
-    to: Path | None,
+    out: Path | None,
     defaults: Path | None,
-    units: str | None,
     draws: int,
     blank: bool,
     html: str | None,
@@ -76,11 +72,11 @@ def job_command(
     """Work the job in FILE (TOML or JSON) to a sheet: verdict, spacing, flow, uncertainty, what to mind.
 
     A FOLDER of jobs, or a TABLE.csv with one job a row and members such as pipe.wall as columns, is worked to one
-    table; --to FOLDER writes their sheets. Without a file, --new, --example, --schema and --manual help to begin.
+    table; --out FOLDER writes their sheets. Without a file, --new, --example, --schema and --manual help to begin.
     """
     offered = _offered(kind, schema, manual, example)
     if offered is not None:
-        return _offer(offered, to)
+        return _offer(offered, out)
     _check_choices(file, blank=blank, paged=html is not None or pdf is not None, other=other, as_json=as_json)
     if blank:
         from refdb.job.sheet import blank_page
@@ -92,10 +88,10 @@ def job_command(
     if file.is_dir() or file.suffix.lower() == ".csv":
         from refdb.cli.survey import work_many
 
-        return work_many(file, defaults, database, draws, to, as_json, house_url)
+        return work_many(file, defaults, database, draws, out, as_json, house_url)
     content = with_sensors(read_file(file), file.parent)
-    if units is not None:
-        content = {**content, "units": units}
+    if asked.units is not None:
+        content = {**content, "units": asked.units}
     if content.get("layers", "release") != "release":
         database = beside_house(database, house_url)
     return _work(content, database, draws, html, pdf, other, as_json)
@@ -130,14 +126,6 @@ def _work(
     return 0
 
 
-def beside_house(database: Database, house_url: str | None) -> Database:
-    """The database with an organisation's own values beside it."""
-    # SQLAlchemy is loaded by questions about house values alone.
-    from refdb.house import House
-
-    return database.beside(House(house_url))
-
-
 def _offered(kind: str | None, schema: bool, manual: bool, example: str | None) -> str | None:
     """What helps to begin a job, as text; None where a job is to be worked.
 
@@ -161,25 +149,25 @@ def _offered(kind: str | None, schema: bool, manual: bool, example: str | None) 
     return "".join(f"{name}: {text.partition(chr(10))[0].lstrip('# ')}\n" for name, text in shipped.examples().items())
 
 
-def _offer(text: str, to: Path | None) -> int:
+def _offer(text: str, out: Path | None) -> int:
     """Print, or write to a file that is not there yet.
 
     Raises:
         BadParameter: the file is there, or cannot be written.
     """
-    if to is None:
+    if out is None:
         click.echo(text, nl=False)
         return 0
     try:
-        with to.open("x", encoding="utf-8") as written:
+        with out.open("x", encoding="utf-8") as written:
             written.write(text)
     except FileExistsError:
-        raise BadParameter(f"to: {to} is there already; name another file.", parameter="to") from None
+        raise BadParameter(f"out: {out} is there already; name another file.", parameter="out") from None
     except OSError as error:
         raise BadParameter(
-            f"to: {to} cannot be written ({error.strerror}); name another file.", parameter="to"
+            f"out: {out} cannot be written ({error.strerror}); name another file.", parameter="out"
         ) from None
-    click.echo(f"Written to {to}; fill in the blanks, then: refdb job {to}", err=True)
+    click.echo(f"Written to {out}; fill in the blanks, then: refdb job {out}", err=True)
     return 0
 
 
@@ -218,57 +206,6 @@ def _write(page: str, html: str | None, pdf: str | None) -> None:
         from refdb.job.sheet import pdf as rendered
 
         save(Path(pdf), rendered(page), "pdf")
-
-
-def save(path: Path, content: bytes, field: str) -> None:
-    """Write a file.
-
-    Raises:
-        BadParameter: it cannot be written.
-    """
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise BadParameter(
-            f"{field}: {path} cannot be written ({error.strerror}); name another file.", parameter=field
-        ) from None
-
-
-def read_file(file: Path, field: str = "FILE") -> dict[str, Any]:
-    """The document in a file.
-
-    Raises:
-        BadParameter: it is neither TOML nor a JSON object.
-    """
-    try:
-        text = file.read_text(encoding="utf-8")
-        content = json.loads(text) if file.suffix == ".json" else tomllib.loads(text)
-    except (ValueError, RecursionError, OSError) as error:
-        raise BadParameter(
-            f"{field}: {file.name} cannot be read ({why_unreadable(error)}); write TOML or JSON.", parameter="file"
-        ) from None
-    if not isinstance(content, dict):
-        raise BadParameter(f"{field}: {file.name} must hold an object with the members of a job.", parameter="file")
-    return content
-
-
-def with_sensors(content: dict[str, Any], folder: Path) -> dict[str, Any]:
-    """The job with the members of its sensors' file, where it names one; the job's own members go first.
-
-    Raises:
-        BadParameter: the file is not there, or cannot be read.
-    """
-    sensors = content.get("sensors")
-    if not isinstance(sensors, dict) or not isinstance(sensors.get("file"), str):
-        return content
-    named = folder / sensors["file"]
-    if not named.is_file():
-        raise BadParameter(
-            f"sensors.file: there is no file {named}; name it as seen from the job's file.", parameter="sensors.file"
-        )
-    told = read_file(named, "sensors.file")
-    own = told["sensors"] if isinstance(told.get("sensors"), dict) else told
-    return {**content, "sensors": {**own, **{name: item for name, item in sensors.items() if name != "file"}}}
 
 
 def _against(content: Mapping[str, Any], database: Database, other: str, as_json: bool) -> None:

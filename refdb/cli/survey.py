@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from refdb.cli import printing
-from refdb.cli.job import beside_house, read_file, save, with_sensors
+from refdb.cli.job_files import beside_house, read_file, save, with_sensors
 from refdb.cli.progress import progress_shown
 from refdb.database import Database
 from refdb.job.figures import expanded, number, plain
@@ -23,7 +23,7 @@ def work_many(
     defaults: Path | None,
     database: Database,
     draws: int,
-    to: Path | None,
+    out: Path | None,
     as_json: bool,
     house_url: str | None,
 ) -> int:
@@ -40,14 +40,14 @@ def work_many(
     with progress_shown() as progress:
 
         def each(name: str, told: Mapping[str, Any]) -> None:
-            if to is not None:
+            if out is not None:
                 from refdb.job.sheet import page
 
                 pages[name] = page(told)
 
         told = survey(jobs, database, draws, each, progress)
-    if to is not None:
-        _write_pages(to, pages, told)
+    if out is not None:
+        _write_pages(out, pages, told)
     if as_json:
         printing.print_json(told)
     else:
@@ -70,17 +70,17 @@ def _of_table(place: Path, shared: Mapping[str, Any]) -> list[tuple[str, dict[st
     return [(name, with_sensors(job, place.parent)) for name, job in read_table(text, shared)]
 
 
-def _write_pages(to: Path, pages: Mapping[str, str], told: Mapping[str, Any]) -> None:
+def _write_pages(out: Path, pages: Mapping[str, str], told: Mapping[str, Any]) -> None:
     try:
-        to.mkdir(parents=True, exist_ok=True)
+        out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise BadParameter(f"to: {to} cannot be made ({error.strerror}); name another.", parameter="to") from None
+        raise BadParameter(f"out: {out} cannot be made ({error.strerror}); name another.", parameter="out") from None
     files = {name: f"{re.sub(r'[^A-Za-z0-9._-]+', '-', name)}.html" for name in pages}
     for name, text in pages.items():
-        save(to / files[name], text.encode(), "to")
+        save(out / files[name], text.encode(), "out")
     from refdb.job.sheet.overview import overview
 
-    save(to / "index.html", overview(told, files).encode(), "to")
+    save(out / "index.html", overview(told, files).encode(), "out")
 
 
 def _show(told: Mapping[str, Any]) -> None:

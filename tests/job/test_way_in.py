@@ -32,7 +32,7 @@ def _filled(kind: str) -> str:
 @pytest.mark.parametrize("kind", KINDS)
 def test_three_commands_lead_from_nothing_to_an_answer(command: CommandLine, tmp_path: Path, kind: str) -> None:
     file = tmp_path / "job.toml"
-    assert command("job", "--new", kind, "--to", str(file)).code == 0
+    assert command("job", "--new", kind, "--out", str(file)).code == 0
     file.write_text(_filled(kind), encoding="utf-8")
     told = command("job", str(file), "--json")
     assert told.code == 0, told.err
@@ -65,7 +65,7 @@ def test_a_starter_asks_for_members_that_there_are_and_says_what_each_is() -> No
 def test_what_is_offered_is_never_written_over(command: CommandLine, tmp_path: Path) -> None:
     file = tmp_path / "job.toml"
     file.write_text("mine", encoding="utf-8")
-    told = command("job", "--new", "flow", "--to", str(file))
+    told = command("job", "--new", "flow", "--out", str(file))
     assert told.code == 2
     assert file.read_text(encoding="utf-8") == "mine"
     assert command("job", "--new", "banana").code == 2
@@ -176,7 +176,7 @@ def test_a_table_of_jobs_is_worked_row_by_row_and_a_wrong_row_stops_no_other(
         writer.writerow(["first", "7.1 mm", "150 m3/h", "2"])
         writer.writerow(["second", "7.1 banana", "150 m3/h", "2"])
         writer.writerow(["third", "8.0 mm", "140 m3/h", "4"])
-    told = command("job", str(table), "--defaults", str(shared), "--to", str(sheets), "--json")
+    told = command("job", str(table), "--defaults", str(shared), "--out", str(sheets), "--json")
     assert told.code == 2
     document = json.loads(told.out)
     assert [row["title"] for row in document["jobs"]] == ["first", "second", "third"]

@@ -49,7 +49,10 @@ UNDECLARED = {
     "house change": {"attach", "by", "url", "seen", "reason"},
     "house history": {"url"},
     "house list": {"url"},
-    "job": {"file", "draws", "blank", "html", "pdf", "other"},
+    "job": {
+        *("file", "kind", "schema", "manual", "example", "out", "defaults", "draws", "blank", "html", "pdf", "other"),
+        "house_url",
+    },
     "materials": {"as_csv"},
     "provenance": {"as_prov", "full"},
     "table": {"as_csv"},

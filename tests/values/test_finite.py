@@ -155,8 +155,8 @@ def test_an_array_that_goes_out_holds_numbers_alone(client: TestClient, monkeypa
 def test_a_step_of_a_job_whose_numbers_overflow_is_refused_and_the_others_told(
     database: Database, changed: Changed
 ) -> None:
-    """An uncertainty that is many times its speed leaves no spacing on one side."""
-    told = work_job(changed(pipe={"shear_speed": "3240 m/s", "shear_speed_uncertainty": "1e18 m/s"}), database)
+    """A speed at the critical one, and an uncertainty that is more than it, leave no spacing on one side."""
+    told = work_job(changed(pipe={"shear_speed": "3978 m/s", "shear_speed_uncertainty": "5000 m/s"}), database)
     refused = {item["step"]: item["problem"] for item in told["refused"]}
     assert refused["spacing"]["type"] == "urn:refdb:problem:not-finite"
     assert refused["spacing"]["parameter"].startswith("spacing.passes.0.")
@@ -166,7 +166,7 @@ def test_a_step_of_a_job_whose_numbers_overflow_is_refused_and_the_others_told(
 
 def test_a_slope_that_leaves_the_wedge_no_speed_is_refused(database: Database, changed: Changed) -> None:
     with pytest.raises(Problem, match=r"sensors.speed_slope: leaves the wedge -\d"):
-        work_job(changed(sensors={"speed_slope": "-900 m/(s.K)", "temperature": "60 degC"}), database)
+        work_job(changed(sensors={"speed_slope": "-50 m/(s.K)", "temperature": "90 degC"}), database)
 
 
 def test_sensors_that_two_spacings_do_not_fix_are_refused() -> None:

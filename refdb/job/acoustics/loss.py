@@ -36,7 +36,7 @@ WEAK, TOO_WEAK = 70.0, 100.0
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class WayThrough:
     """What the way through contact, wall and lining loses, in and out together, dB: least, most and in the mean."""
 
     low: float
@@ -45,7 +45,7 @@ class Way:
     crossing: Crossing
 
 
-def way_through(inputs: Inputs, path: Ray) -> Way | None:
+def way_through(inputs: Inputs, path: Ray) -> WayThrough | None:
     """The loss on the way in and out, asked once for all numbers of passes; None where the wall's data are unknown."""
     import numpy as np
 
@@ -65,7 +65,7 @@ def way_through(inputs: Inputs, path: Ray) -> Way | None:
         ]
     least, most = np.concatenate(ends["least"]), np.concatenate(ends["most"])
     # What passes one way passes the other way: the way out loses as much.
-    return Way(
+    return WayThrough(
         2.0 * decibels(float(least.max())),
         2.0 * decibels(float(most.min())),
         decibels(float(least.mean())) + decibels(float(most.mean())),
@@ -81,7 +81,7 @@ def _slab(inputs: Inputs, where: str, thickness: str, end: int, frequencies: Any
     return Slab(media.medium(inputs, where), inputs.value(thickness), absorption)
 
 
-def loss(inputs: Inputs, path: Ray, way: Way, passes: int) -> dict[str, Any]:
+def loss(inputs: Inputs, path: Ray, way: WayThrough, passes: int) -> dict[str, Any]:
     """What the signal loses for a number of passes: least, most, and in the mean of the band, in dB."""
     reflections = (passes - 1) * decibels(way.crossing.reflected)
     length = passes * path_length(inputs, path)

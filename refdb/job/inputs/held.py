@@ -15,12 +15,12 @@ from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
 from refdb.units import Quantity, Unit, units
 from refdb.units.sizes import NO_SOURCE
+from refdb.values.layers import LayeredAnswer
 from refdb.values.options import Options
 from refdb.values.value import Answer
 
 if TYPE_CHECKING:
     from refdb.job.documents import BoundDocument, JobInputDocument, Origin, PipeCandidates
-    from refdb.job.inputs.place import Place
     from refdb.job.models import Job
 
 
@@ -89,6 +89,11 @@ class JobInput:
         """The number as the propagation of uncertainty takes it."""
         return Variable(self.value, self.uncertainty, self.distribution)
 
+    @property
+    def _of_house(self) -> bool:
+        """Whether it is an organisation's own value."""
+        return isinstance(self.answer, LayeredAnswer) and self.answer.house is not None
+
     def document(self, symbol: str | None = None) -> JobInputDocument:
         """The input as plain JSON values, in SI units or another of its dimension."""
         si = units().si(self.dimension)
@@ -104,10 +109,36 @@ class JobInput:
             "text": self.words,
             "row": None if self.answer is None else {"id": self.answer.row, "digest": self.answer.digest},
             "sources": [] if self.answer is None else self.answer.sources,
-            "rung": None if self.answer is None else self.answer.text.fixed["rung"],
+            "rung": "house" if self._of_house else None if self.answer is None else self.answer.text.fixed["rung"],
             "bound": None if self.bound is None else self.bound.document(self.dimension, unit),
-            "layer": "release" if self.answer is None else self.answer.text.fixed["layer"],
+            "layer": "house" if self._of_house else "release",
         }
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceEffect:
+    """What the reading may be off by.
+
+    Attributes:
+        low, high: the true flow over the reading, less one.
+        cross: half the width that cross flow adds, for the passes that are asked for.
+    """
+
+    low: float
+    high: float
+    cross: float
+    words: str
+
+    @property
+    def uncertainty(self) -> float:
+        """Root mean square about the reading as it is: nothing is corrected for."""
+        square = (self.low**2 + self.low * self.high + self.high**2) / 3.0
+        return math.hypot(math.sqrt(square), self.cross / math.sqrt(3.0))
+
+    @property
+    def one_sided(self) -> bool:
+        """Whether the reading can be off to one side only, cross flow aside."""
+        return self.low >= 0.0
 
 
 @dataclass
@@ -124,7 +155,7 @@ class Inputs:
     rows: dict[str, str] = field(default_factory=dict)
     candidates: PipeCandidates | None = None
     growth: float = 1.0
-    place: Place | None = None
+    place: PlaceEffect | None = None
     bounds: dict[tuple[str, str], Bound | None] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> JobInput:

@@ -11,11 +11,10 @@ see it once with and once against; of an odd number one pass is left.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from refdb.job.acoustics.waves import angle_in, slowness
-from refdb.job.inputs.held import Inputs, JobInput, nominal_bore
+from refdb.job.inputs.held import Inputs, JobInput, PlaceEffect, nominal_bore
 from refdb.job.quantities import difference, number
 from refdb.problems import BadParameter
 from refdb.units.sizes import NO_SOURCE
@@ -55,32 +54,6 @@ NOT_TOLD = (-0.07, 0.07)
 """Off by, where no straight length is told (judgement)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """What the reading may be off by.
-
-    Attributes:
-        low, high: the true flow over the reading, less one.
-        cross: half the width that cross flow adds, for the passes that are asked for.
-    """
-
-    low: float
-    high: float
-    cross: float
-    words: str
-
-    @property
-    def uncertainty(self) -> float:
-        """Root mean square about the reading as it is: nothing is corrected for."""
-        square = (self.low**2 + self.low * self.high + self.high**2) / 3.0
-        return math.hypot(math.sqrt(square), self.cross / math.sqrt(3.0))
-
-    @property
-    def one_sided(self) -> bool:
-        """Whether the reading can be off to one side only, cross flow aside."""
-        return self.low >= 0.0
-
-
 def straight(inputs: Inputs, side: Side) -> float | None:
     """A straight length in diameters of the bore, from diameters or a length; None where it is not told.
 
@@ -109,18 +82,18 @@ def straight(inputs: Inputs, side: Side) -> float | None:
     return diameters
 
 
-def place(inputs: Inputs) -> Place:
+def place(inputs: Inputs) -> PlaceEffect:
     """What the place may do to the reading."""
     upstream, disturbance = straight(inputs, "upstream"), inputs.job.access.disturbance
     cotangent = 1.0 / math.tan(_angle(inputs))
     if upstream is None:
         low, high = NOT_TOLD
         cross = _cross(inputs, CROSS["unknown"][-1][1], cotangent)
-        return Place(low, high, cross, "access.upstream not told")
+        return PlaceEffect(low, high, cross, "access.upstream not told")
     low, high = next((low, high) for least, low, high in OFF[disturbance] if upstream >= least)
     across = next(part for least, part in CROSS[disturbance] if upstream >= least)
     words = f"{upstream:.3g} D after {words_of(disturbance)}"
-    return Place(low, high, _cross(inputs, across, cotangent), words)
+    return PlaceEffect(low, high, _cross(inputs, across, cotangent), words)
 
 
 def _angle(inputs: Inputs) -> float:

@@ -166,8 +166,9 @@ HATCH = Markup(
     '<defs><pattern id="hatch" width="1.4" height="1.4" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.4" height="1.4" fill="#fff"/>'
     '<rect width="0.3" height="1.4" fill="#000"/></pattern>'
-    '<pattern id="gather" width="2" height="2" patternUnits="userSpaceOnUse"><circle cx="1" cy="1" r="0.3" fill="#000"/>'
-    '</pattern><pattern id="settle" width="3" height="2" patternUnits="userSpaceOnUse">'
+    '<pattern id="gather" width="2" height="2" patternUnits="userSpaceOnUse">'
+    '<circle cx="1" cy="1" r="0.3" fill="#000"/></pattern>'
+    '<pattern id="settle" width="3" height="2" patternUnits="userSpaceOnUse">'
     '<rect y="1" width="1.6" height="0.3" fill="#000"/></pattern></defs>'
 )
 """Of cut metal, of gas that gathers and of what settles."""

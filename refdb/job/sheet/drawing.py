@@ -25,7 +25,7 @@ SCALES = (100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Paper:
     """Where the pipe stands on the paper."""
 
     scale: float
@@ -72,7 +72,7 @@ def drawn_section(document: Mapping[str, Any]) -> Canvas | None:
     return canvas
 
 
-def _frame(section: Geometry) -> Frame:
+def _frame(section: Geometry) -> Paper:
     """The largest scale at which the section fits the paper."""
     wedge, _ = section.wedge()
     back, high = -min(x for x, _ in wedge), max(y for _, y in wedge)
@@ -84,7 +84,7 @@ def _frame(section: Geometry) -> Frame:
             break
         scale = candidate
     reach = back + OVERHANG * scale
-    return Frame(scale, -reach, section.exit_spacing + reach, ABOVE + (high + section.top) / scale)
+    return Paper(scale, -reach, section.exit_spacing + reach, ABOVE + (high + section.top) / scale)
 
 
 def _under(section: Geometry, scale: float) -> float:
@@ -92,7 +92,7 @@ def _under(section: Geometry, scale: float) -> float:
     return max(max(y for _, y in section.wedge()[0]) / scale, TEXT + 1.5) if section.side < 0 else 0.0
 
 
-def _pipe(canvas: Canvas, section: Geometry, frame: Frame) -> None:
+def _pipe(canvas: Canvas, section: Geometry, frame: Paper) -> None:
     for sign in (1.0, -1.0):
         outer = section.top
         for band in section.bands:
@@ -109,14 +109,14 @@ def _pipe(canvas: Canvas, section: Geometry, frame: Frame) -> None:
     canvas.text((end[0] - 1.5, end[1] - 1.5), "far wall", "end")
 
 
-def _placed(section: Geometry, frame: Frame, point: Point, first: bool) -> Point:
+def _placed(section: Geometry, frame: Paper, point: Point, first: bool) -> Point:
     """A point of a wedge, on paper."""
     if first:
         return frame.at((point[0], section.top + point[1]))
     return frame.at((section.exit_spacing - point[0], section.side * (section.top + point[1])))
 
 
-def _sensors(canvas: Canvas, section: Geometry, frame: Frame) -> None:
+def _sensors(canvas: Canvas, section: Geometry, frame: Paper) -> None:
     corners, middle = section.wedge()
     for first, name in ((True, "A"), (False, "B")):
         points = [_placed(section, frame, corner, first) for corner in corners]
@@ -130,7 +130,7 @@ def _sensors(canvas: Canvas, section: Geometry, frame: Frame) -> None:
         canvas.path([_placed(section, frame, middle, first), end], "sound")
 
 
-def _sound(canvas: Canvas, section: Geometry, frame: Frame) -> None:
+def _sound(canvas: Canvas, section: Geometry, frame: Paper) -> None:
     way = section.way()
     canvas.path([frame.at(point) for point in way], "sound")
     for end in (way[0], way[-1]):
@@ -143,7 +143,7 @@ def _sound(canvas: Canvas, section: Geometry, frame: Frame) -> None:
     canvas.text((entry[0] - 1.0, entry[1] + radius), words, "end")
 
 
-def _dimensions(canvas: Canvas, section: Geometry, frame: Frame, document: Mapping[str, Any]) -> None:
+def _dimensions(canvas: Canvas, section: Geometry, frame: Paper, document: Mapping[str, Any]) -> None:
     marks = (-section.offset / 2.0, section.exit_spacing + section.offset / 2.0)
     high = max(y for _, y in section.wedge()[0])
     level = frame.axis - (section.top + high) / frame.scale - 3.5
@@ -171,7 +171,7 @@ def _heights(section: Geometry, document: Mapping[str, Any]) -> tuple[tuple[floa
     )
 
 
-def _labels(canvas: Canvas, section: Geometry, frame: Frame, document: Mapping[str, Any], below: float) -> None:
+def _labels(canvas: Canvas, section: Geometry, frame: Paper, document: Mapping[str, Any], below: float) -> None:
     """What each layer is, on leaders that do not cross: the lowest row starts furthest to the left."""
     inner = section.top
     for row, band in enumerate(section.bands):
@@ -202,7 +202,7 @@ def _band_words(band: Band, document: Mapping[str, Any]) -> str:
     return f"{band.name} {amount}, {wave} at {math.degrees(band.angle):.1f}° to the normal"
 
 
-def _scale_bar(canvas: Canvas, frame: Frame, level: float, document: Mapping[str, Any]) -> None:
+def _scale_bar(canvas: Canvas, frame: Paper, level: float, document: Mapping[str, Any]) -> None:
     """A bar that stays true however the page is enlarged, and the scale of the page as printed."""
     inch = document["units"] == "us"
     unit = 25.4 if inch else 1.0

@@ -8,7 +8,7 @@ from typing import Any
 
 from refdb.cli import printing
 from refdb.job.sheet.contents import contents
-from refdb.job.sheet.parts import Cell, Drawing, Frame, Heading, Paragraph, Part, Points, TablePart
+from refdb.job.sheet.parts import Cell, Drawing, Frame, Heading, Paragraph, Part, Points, Tabulation
 
 PICTURED = "--html shows the drawings: a section along the pipe, the cross-section, the budget, the profile factor."
 
@@ -37,11 +37,11 @@ def _lines(part: Part | None) -> Iterator[Any]:
         case Frame(title, items):
             yield f"*** {title.upper()} ***"
             yield from (f"  - {item}" for item in items)
-        case TablePart():
+        case Tabulation():
             yield _grid(part)
 
 
-def _grid(part: TablePart) -> Any:
+def _grid(part: Tabulation) -> Any:
     table = printing.grid(*part.heads)
     for column in part.figures:
         table.columns[column].justify = "right"

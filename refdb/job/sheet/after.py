@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from refdb.job.figures import expanded, number, plain
-from refdb.job.sheet.parts import Paragraph, Part, Points, TablePart
+from refdb.job.sheet.parts import Paragraph, Part, Points, Tabulation
 
 
 def after_mounting(told: Mapping[str, Any]) -> list[Part]:
@@ -47,7 +47,7 @@ def _speed(told: Mapping[str, Any]) -> list[Part]:
         for item in told["explanations"]
     ]
     heads = ("Would explain it", "Entered", "In place of it", "Standard uncertainties away", "", "Why")
-    return [Paragraph(f"Sound speed {agrees}: {speeds}; {told['text']}."), TablePart(heads, rows, (1, 2, 3))]
+    return [Paragraph(f"Sound speed {agrees}: {speeds}; {told['text']}."), Tabulation(heads, rows, (1, 2, 3))]
 
 
 def _flow(told: Mapping[str, Any]) -> str:

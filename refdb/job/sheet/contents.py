@@ -11,7 +11,7 @@ from typing import Any
 from refdb.job.figures import decided, expanded, number, plain
 from refdb.job.sheet.after import after_mounting
 from refdb.job.sheet.flow import budget_parts, flow_parts, heat_parts
-from refdb.job.sheet.parts import Cell, Drawing, Frame, Paragraph, Part, Points, Sheet, TablePart
+from refdb.job.sheet.parts import Cell, Drawing, Frame, Paragraph, Part, Points, Sheet, Tabulation
 from refdb.job.sheet.sound import loss_table, pass_tables, wave_parts
 
 CAUTION = "Before anything else"
@@ -102,7 +102,7 @@ def _inputs(document: Mapping[str, Any]) -> list[Part]:
         value, spread = _value(item)
         cited = tuple(dict.fromkeys(numbers[_cited(source)] for source in item["sources"]))
         rows.append((item["name"], value, spread, Cell(_origin(item), cited)))
-    parts: list[Part] = [TablePart(("Input", "Value", "± (k = 2)", "Where from"), rows, (1, 2))]
+    parts: list[Part] = [Tabulation(("Input", "Value", "± (k = 2)", "Where from"), rows, (1, 2))]
     length = document["arrangement"]["housing_length"]
     if length is not None:
         parts.append(Paragraph(f"Length of a housing: {plain(length)}."))
@@ -159,19 +159,19 @@ def _pipe(pipe: Mapping[str, Any]) -> list[Part]:
         ]
         parts += [
             Paragraph(f"What was measured may be (prior {pipe['candidates']['prior']}):"),
-            TablePart(("Pipe", "Probability", "Is", "Row"), rows, (1,)),
+            Tabulation(("Pipe", "Probability", "Is", "Row"), rows, (1,)),
             Points(pipe["candidates"]["advice"], "small"),
         ]
     return parts
 
 
-def _suitability(document: Mapping[str, Any]) -> TablePart | None:
+def _suitability(document: Mapping[str, Any]) -> Tabulation | None:
     if document["suitability"] is None:
         return None
     rows = [
         (item["about"], VERDICTS[item["verdict"]], item["text"], item["source"]) for item in document["suitability"]
     ]
-    return TablePart(("Look at", "", "Why", "Source"), rows)
+    return Tabulation(("Look at", "", "Why", "Source"), rows)
 
 
 def sources(document: Mapping[str, Any]) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from refdb.job.figures import expanded, number, plain
-from refdb.job.sheet.parts import Drawing, Paragraph, Part, Points, TablePart
+from refdb.job.sheet.parts import Drawing, Paragraph, Part, Points, Tabulation
 from refdb.job.sheet.sound import NOTHING
 
 
@@ -49,8 +49,8 @@ def flow_parts(flow: Mapping[str, Any]) -> list[Part]:
         f"{flow['sensitivity']['time_in_liquid']}); bore {plain(flow['bore'])}, area {plain(flow['area'])}."
     )
     return [
-        TablePart(heads, rows, (1, 2, 3, 5, 6)),
-        TablePart(further, more, (1, 2, 3, 4, 5, 6, 7)),
+        Tabulation(heads, rows, (1, 2, 3, 5, 6)),
+        Tabulation(further, more, (1, 2, 3, 4, 5, 6, 7)),
         Points(texts),
         Paragraph(sensitivity),
         Paragraph(flow["profile"]["text"]),
@@ -72,7 +72,7 @@ def heat_parts(heat: Mapping[str, Any]) -> list[Part]:
     rows = [(item["input"], plain(_doubled(item["relative"]), 2)) for item in heat["contributions"]]
     return [
         Paragraph(words),
-        TablePart(("Contribution", "Of the power, k = 2"), rows, (1,)),
+        Tabulation(("Contribution", "Of the power, k = 2"), rows, (1,)),
         Points(heat["assumptions"], "small"),
     ]
 
@@ -105,7 +105,7 @@ def budget_parts(budget: Mapping[str, Any]) -> list[Part]:
     parts: list[Part] = [
         Paragraph(words),
         Drawing("budget"),
-        TablePart(("Contribution", "Of the flow, k = 2", "Share", "% of flow per % of it"), rows, (1, 2, 3)),
+        Tabulation(("Contribution", "Of the flow, k = 2", "Share", "% of flow per % of it"), rows, (1, 2, 3)),
         Points(pairs, "small"),
     ]
     drawn = budget["monte_carlo"]

@@ -13,7 +13,7 @@ from refdb.job.sheet.clock_face import clock_face
 from refdb.job.sheet.contents import contents
 from refdb.job.sheet.drawing import drawing
 from refdb.job.sheet.factor_chart import factor_chart
-from refdb.job.sheet.parts import Cell, Drawing, Frame, Heading, Paragraph, Part, Points, TablePart
+from refdb.job.sheet.parts import Cell, Drawing, Frame, Heading, Paragraph, Part, Points, Tabulation
 
 NO_DRAWING = "No drawing: there is no spacing to draw; what is refused says why."
 CROSSED = "No drawing: the sensors would cross over at this number of passes."
@@ -66,7 +66,7 @@ def rendered(part: Part) -> Markup | None:
             return markup.points(items, kind)
         case Frame(title, items, kind):
             return markup.box(title, items, kind)
-        case TablePart(heads, rows, figures, chosen):
+        case Tabulation(heads, rows, figures, chosen):
             cells = [[_cell(cell) for cell in row] for row in rows]
             return markup.table(heads, cells, figures, chosen)
         case Drawing():

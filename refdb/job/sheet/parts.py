@@ -48,7 +48,7 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
-class TablePart:
+class Tabulation:
     """A table.
 
     Attributes:
@@ -69,7 +69,7 @@ class Drawing:
     name: str
 
 
-Part = Heading | Paragraph | Points | Frame | TablePart | Drawing
+Part = Heading | Paragraph | Points | Frame | Tabulation | Drawing
 
 
 @dataclass
@@ -87,4 +87,4 @@ class Sheet:
 
 
 def _empty(part: Part) -> bool:
-    return (isinstance(part, Points) and not part.items) or (isinstance(part, TablePart) and not part.rows)
+    return (isinstance(part, Points) and not part.items) or (isinstance(part, Tabulation) and not part.rows)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from refdb.job.figures import expanded, number, plain
-from refdb.job.sheet.parts import Paragraph, Part, Points, TablePart
+from refdb.job.sheet.parts import Paragraph, Part, Points, Tabulation
 
 TRAVELS = {True: "travels", False: "does not travel", None: "unknown"}
 NOTHING = "–"
@@ -36,14 +36,14 @@ def wave_parts(waves: Mapping[str, Any]) -> list[Part]:
         for item in waves["arrivals"]
     ]
     heads = ("Wave in wall (and lining)", "", "Speed in wall", "Angle", "Spacing", "Time", "Absorbed", "Comes in less")
-    parts: list[Part] = [Paragraph(words), TablePart(heads, rows, (2, 3, 4, 5, 6, 7)), _energies(waves)]
+    parts: list[Part] = [Paragraph(words), Tabulation(heads, rows, (2, 3, 4, 5, 6, 7)), _energies(waves)]
     if waves["echoes"] is not None:
         places = ", ".join(plain(place, 4) for place in waves["echoes"]["beyond_the_spacing"])
         parts.append(Paragraph(f"Echoes beyond the spacing at {places}. {waves['echoes']['text']}"))
     return parts
 
 
-def _energies(waves: Mapping[str, Any]) -> TablePart:
+def _energies(waves: Mapping[str, Any]) -> Tabulation:
     """What each interface lets through of an arrival, as parts of the energy."""
     rows = []
     for item in waves["arrivals"]:
@@ -61,7 +61,7 @@ def _energies(waves: Mapping[str, Any]) -> TablePart:
             )
         )
     heads = ("Part of the energy", "Wedge to wall", "Wall to liquid", "Liquid to wall", "Wall to wedge", "Reflected")
-    return TablePart(heads, rows, (1, 2, 3, 4, 5))
+    return Tabulation(heads, rows, (1, 2, 3, 4, 5))
 
 
 def named(wall: str, lining: str | None) -> str:
@@ -104,12 +104,12 @@ def pass_tables(document: Mapping[str, Any]) -> list[Part]:
         )
     chosen = document["arrangement"]["passes"] - 1
     heads = ("Passes", "Spacing of the marks", "Between exit points", "Rail", "Remark")
-    parts: list[Part] = [TablePart(heads, rows, (1, 2, 3), chosen)]
+    parts: list[Part] = [Tabulation(heads, rows, (1, 2, 3), chosen)]
     timed = (
         *("Passes", "In the liquid", "In the layers", "Total time", "Difference per velocity"),
         "Flow off per 1 mm (0.039 in) not entered",
     )
-    parts.append(TablePart(timed, times, (1, 2, 3, 4, 5), chosen))
+    parts.append(Tabulation(timed, times, (1, 2, 3, 4, 5), chosen))
     told = spacing["as_set"]
     if told is not None:
         words = (
@@ -145,7 +145,7 @@ def loss_table(document: Mapping[str, Any]) -> list[Part]:
     )
     basis = spacing["passes"][0]["loss"]["absorption_from"]
     return [
-        TablePart(heads, rows, (1, 2, 3, 4, 5, 6), document["arrangement"]["passes"] - 1),
+        Tabulation(heads, rows, (1, 2, 3, 4, 5, 6), document["arrangement"]["passes"] - 1),
         Paragraph(f"Absorption of the liquid: {basis}."),
         Points(spacing["text"], "small"),
     ]

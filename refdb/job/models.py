@@ -134,13 +134,15 @@ class Pipe(Section):
 class Access(Section):
     """Where the sensors can go."""
 
-    upstream: Straight | None = Field(None, description="In diameters, as 12 or '12 D', or a length, as '3.5 m'.")
-    downstream: Straight | None = Field(None, description="The same after the sensors.")
+    upstream: Straight | None = Field(
+        default=None, description="In diameters, as 12 or '12 D', or a length, as '3.5 m'."
+    )
+    downstream: Straight | None = Field(default=None, description="The same after the sensors.")
     disturbance: Literal["none", "bend", "two bends out of plane", "tee", "valve", "pump", "reducer", "unknown"] = (
         "unknown"
     )
     orientation: Literal["horizontal", "vertical", "upward", "downward", "unknown"] = Field(
-        "unknown", description="`vertical` where the direction of the flow is not known."
+        default="unknown", description="`vertical` where the direction of the flow is not known."
     )
     full: YesNo = "unknown"
     opposite_side: YesNo = "unknown"

@@ -53,17 +53,7 @@ def way_through(inputs: Inputs, path: Ray) -> WayThrough | None:
     if crossed is None:
         return None
     frequencies = inputs.value("frequency") * np.linspace(1.0 - BAND, 1.0 + BAND, STEPS)
-    ends: dict[str, list[Any]] = {"least": [], "most": []}
-    for which, place in (("least", 0), ("most", 1)):
-        wall = _slab(inputs, "pipe", "wall", place, frequencies)
-        inner = [_slab(inputs, "pipe.lining", "lining thickness", place, frequencies)] if path.lining_mode else []
-        slipping = Slab(wall.medium, wall.thickness, wall.absorption, slips=True)
-        stacks = [[wall, *inner], [slipping, *inner], *([Slab(COUPLANT, film, {}), wall, *inner] for film in FILMS)]
-        wedge, liquid = media.wedge(inputs), media.liquid(inputs)
-        ends[which] = [
-            transmitted(wedge, inputs.job.sensors.wave, stack, liquid, path.along, frequencies) for stack in stacks
-        ]
-    least, most = np.concatenate(ends["least"]), np.concatenate(ends["most"])
+    least, most = (_passed(inputs, path, end, frequencies) for end in (0, 1))
     # What passes one way passes the other way: the way out loses as much.
     return WayThrough(
         2.0 * decibels(float(least.max())),
@@ -73,11 +63,28 @@ def way_through(inputs: Inputs, path: Ray) -> WayThrough | None:
     )
 
 
+def _passed(inputs: Inputs, path: Ray, end: int, frequencies: Any) -> Any:
+    """The part of the energy that comes through every contact at every frequency, in one array.
+
+    Args:
+        end: 0 with the least, 1 with the most that the layers may absorb.
+    """
+    import numpy as np
+
+    wedge, liquid = media.wedge(inputs), media.liquid(inputs)
+    wall = _slab(inputs, "pipe", "wall", end, frequencies)
+    inner = [_slab(inputs, "pipe.lining", "lining thickness", end, frequencies)] if path.lining_mode else []
+    slipping = Slab(wall.medium, wall.thickness, wall.absorption, slips=True)
+    stacks = [[wall, *inner], [slipping, *inner], *([Slab(COUPLANT, film, {}), wall, *inner] for film in FILMS)]
+    own = inputs.job.sensors.wave
+    return np.concatenate([transmitted(wedge, own, stack, liquid, path.along, frequencies) for stack in stacks])
+
+
 def _slab(inputs: Inputs, where: str, thickness: str, end: int, frequencies: Any) -> Slab:
     """A layer with the least (0) or the most (1) that it may absorb, which rises with the frequency."""
     part = frequencies / inputs.value("frequency")
     modes: tuple[Mode, ...] = ("longitudinal", "shear")
-    absorption = {mode: media.absorbed(inputs, where, mode)[end] * part for mode in modes}
+    absorption: dict[Mode, Any] = {mode: media.absorbed(inputs, where, mode)[end] * part for mode in modes}
     return Slab(media.medium(inputs, where), inputs.value(thickness), absorption)
 
 

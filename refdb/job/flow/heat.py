@@ -117,7 +117,8 @@ def water_coefficient(supply: float, back: float, at_meter: float) -> float:
         supply, back: temperatures of the circuit, K, not equal.
         at_meter: the one where the meter stands, K.
     """
-    from seuif97 import pt2h, pt2v
+    # Compiled: its functions are not declared for type checkers.
+    from seuif97 import pt2h, pt2v  # pyright: ignore[reportAttributeAccessIssue]
 
     warm, cold = celsius(supply), celsius(back)
     enthalpy = 1000.0 * (pt2h(STANDARD_PRESSURE, warm) - pt2h(STANDARD_PRESSURE, cold))

@@ -123,7 +123,8 @@ def written(fact: Any) -> list[str]:
             + [f"{fact:.{places}f}" for places in range(1, 6)]
             + [f"{100 * fact:.{digits}g}" for digits in range(2, 4)]
         )
-    return [VERDICTS.get(fact, fact) if isinstance(fact, str) else str(fact)]
+    # What is not known is said in words of its own.
+    return [VERDICTS.get(fact, fact), "not told"] if fact == "unknown" else [VERDICTS.get(str(fact), str(fact))]
 
 
 def missing(document: dict[str, Any], sheet: str) -> list[tuple[str, Any]]:

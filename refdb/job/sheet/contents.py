@@ -141,7 +141,9 @@ def _around(arrangement: Mapping[str, Any]) -> str:
         words = "at 3 or 9 o'clock, within 45° of the horizontal diameter: gas gathers on top, sediment at the bottom"
     if seam != "none":
         words += "; off the seam"
-    return f"Pipe {orientation}, seam {seam}: {words}."
+    lies = "It is not told how the pipe runs" if orientation == "unknown" else f"The pipe runs {orientation}"
+    told = "a seam is not told" if seam == "unknown" else f"seam: {seam}"
+    return f"{lies}; {told}. Sensors go {words}."
 
 
 def _pipe(pipe: Mapping[str, Any]) -> list[Part]:
@@ -154,12 +156,12 @@ def _pipe(pipe: Mapping[str, Any]) -> list[Part]:
     parts: list[Part] = [Paragraph(words)]
     if pipe["candidates"] is not None:
         rows = [
-            (item["text"], f"{100 * item['probability']:.3g} %", item["outcome"], item["row"] or "")
+            (f"{100 * item['probability']:.3g} %", item["text"], item["outcome"], item["row"] or "")
             for item in pipe["candidates"]["items"]
         ]
         parts += [
             Paragraph(f"What was measured may be (prior {pipe['candidates']['prior']}):"),
-            Tabulation(("Pipe", "Probability", "Is", "Row"), rows, (1,)),
+            Tabulation(("Probability", "Pipe", "Is", "Row"), rows, (0,)),
             Points(pipe["candidates"]["advice"], "small"),
         ]
     return parts

@@ -23,7 +23,8 @@ td:first-child { white-space: nowrap; }
 .blank td:first-child, .sign td:first-child { white-space: normal; }
 th, td { border-bottom: 0.12mm solid #555; padding: 0.6mm 1.2mm; text-align: left; vertical-align: top; }
 th { border-bottom: 0.35mm solid #000; }
-td.figure, th.figure { text-align: right; white-space: nowrap; }
+td.figure, th.figure { text-align: right; }
+td.figure { white-space: nowrap; }
 tr { break-inside: avoid; }
 tr.chosen td { font-weight: bold; }
 thead { display: table-header-group; }

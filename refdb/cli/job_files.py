@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from refdb.database import Database
-from refdb.ledger.files import why_unreadable
 from refdb.problems import BadParameter
 
 
@@ -44,6 +43,9 @@ def read_file(file: Path, field: str = "FILE") -> dict[str, Any]:
         text = file.read_text(encoding="utf-8")
         content = json.loads(text) if file.suffix == ".json" else tomllib.loads(text)
     except (ValueError, RecursionError, OSError) as error:
+        # Loads the models of records, which a job has no need of.
+        from refdb.ledger.files import why_unreadable
+
         raise BadParameter(
             f"{field}: {file.name} cannot be read ({why_unreadable(error)}); write TOML or JSON.", parameter="file"
         ) from None

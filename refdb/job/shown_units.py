@@ -55,25 +55,13 @@ _COMPOUND = {
 """Units that the table does not hold, as products of powers of those it does; `K` is a difference here."""
 
 
-_NOT_TEXT = frozenset(
+_AS_IT_IS = frozenset(
     {
-        *(
-            "title",
-            "setting",
-            "purpose",
-            "release",
-            "release_digest",
-            "rows",
-            "row",
-            "digest",
-            "id",
-            "sources",
-            "source",
-        ),
-        *("documents", "unit", "ucum", "given", "type", "step", "name", "input", "inputs"),
+        *("title", "setting", "purpose", "release", "release_digest", "rows", "digest", "id", "sources", "documents"),
+        *("source", "unit", "ucum", "given", "type", "step", "name", "input"),
     }
 )
-"""Members whose texts are names, citations or the user's own words: nothing in them is converted."""
+"""Members that are names, citations or the user's own words: nothing in them is converted."""
 _IN_TEXT = {
     **{symbol: pair for symbol, pair in _TABLE.items() if symbol not in {"m2", "kg/s", "kW", "Np/m"}},
     "K": ("temperature_difference", "delta_degF"),
@@ -121,13 +109,7 @@ class ShownUnits:
             return part
         if isinstance(part.get("magnitude"), float) and isinstance(part.get("unit"), str):
             return self._converted(part)
-        return {
-            key: item if key in _NOT_TEXT and not isinstance(item, dict | list) else self._member(key, item)
-            for key, item in part.items()
-        }
-
-    def _member(self, key: str, item: Any) -> Any:
-        return item if key in {"rows", "sources", "documents"} else self.shown(item)
+        return {key: item if key in _AS_IT_IS else self.shown(item) for key, item in part.items()}
 
     def _text(self, text: str) -> str:
         return _QUANTITY.sub(self._quantity, text)

@@ -112,26 +112,27 @@ def _chosen(inputs: Inputs, along: float) -> _Arrival:
 
 def _say(inputs: Inputs, chosen: _Arrival, arrivals: list[_Arrival], *, asked: bool) -> None:
     """Why this arrival is worked on, and whether another one is much stronger."""
-    others = [one for one in arrivals if one is not chosen]
-    if not asked:
-        if not others:
-            why = "no other one is known to travel"
-        elif chosen.lost is None:
-            why = "which one is stronger cannot be told, since data of the wall are missing"
-        else:
-            apart = min(one.lost for one in others if one.lost is not None) - chosen.lost
-            why = f"it comes in {apart:.0f} dB stronger than the next one"
-        inputs.assumptions.append(f"pipe.wave not given: {chosen.words()} is worked on: {why}")
+    # Of the others, those whose strength is known, each with the decibels by which the chosen one comes in stronger.
+    apart = {
+        one: one.lost - chosen.lost
+        for one in arrivals
+        if one is not chosen and one.lost is not None and chosen.lost is not None
+    }
+    if asked:
+        inputs.warnings += [
+            f"pipe.wave: {chosen.words()} is asked for, and {one.words()} comes in {-by:.0f} dB stronger: the "
+            "instrument may time that one."
+            for one, by in apart.items()
+            if by < -MUCH_STRONGER
+        ]
         return
-    stronger = [one for one in others if one.lost is not None and chosen.lost is not None]
-    for one in stronger:
-        assert one.lost is not None  # noqa: S101 - just looked
-        assert chosen.lost is not None  # noqa: S101 - just looked
-        if chosen.lost - one.lost > MUCH_STRONGER:
-            inputs.warnings.append(
-                f"pipe.wave: {chosen.words()} is asked for, and {one.words()} comes in "
-                f"{chosen.lost - one.lost:.0f} dB stronger: the instrument may time that one."
-            )
+    if len(arrivals) == 1:
+        why = "no other one is known to travel"
+    elif not apart:
+        why = "which one is stronger cannot be told, since data of the wall are missing"
+    else:
+        why = f"it comes in {min(apart.values()):.0f} dB stronger than the next one"
+    inputs.assumptions.append(f"pipe.wave not given: {chosen.words()} is worked on: {why}")
 
 
 def _travelling(inputs: Inputs, where: str, along: float) -> list[Mode]:

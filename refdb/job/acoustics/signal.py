@@ -92,24 +92,21 @@ def _through(stack: list[tuple[Medium, Mode]], along: float) -> float:
 
 def lost_in_layers(inputs: Inputs, along: float, wall: Mode, lining: Mode | None) -> Ends:
     """Least and most dB that both walls, and the lining in both, absorb of one arrival."""
-    whole = [0.0, 0.0]
-    layers: tuple[tuple[str, Mode | None, str], ...] = (
-        ("pipe", wall, "wall"),
-        ("pipe.lining", lining, "lining thickness"),
-    )
-    for where, mode, thickness in layers:
-        if mode is None:
-            continue
-        length = 2.0 * inputs.value(thickness) / math.cos(angle_in(speed_of(inputs, mode, where), along))
-        for end, amount in enumerate(media.absorbed(inputs, where, mode)):
-            whole[end] += DECIBELS_PER_NEPER * amount * length
-    return whole[0], whole[1]
+    low, high = _lost_in(inputs, along, "pipe", wall, "wall")
+    if lining is None:
+        return low, high
+    more = lining_loss(inputs, along, lining)
+    return low + more[0], high + more[1]
 
 
 def lining_loss(inputs: Inputs, along: float, lining: Mode) -> Ends:
     """Least and most dB that the lining alone absorbs, in both walls."""
-    length = 2.0 * inputs.value("lining thickness") / math.cos(angle_in(speed_of(inputs, lining, "pipe.lining"), along))
-    low, high = media.absorbed(inputs, "pipe.lining", lining)
+    return _lost_in(inputs, along, "pipe.lining", lining, "lining thickness")
+
+
+def _lost_in(inputs: Inputs, along: float, where: str, mode: Mode, thickness: str) -> Ends:
+    length = 2.0 * inputs.value(thickness) / math.cos(angle_in(speed_of(inputs, mode, where), along))
+    low, high = media.absorbed(inputs, where, mode)
     return DECIBELS_PER_NEPER * low * length, DECIBELS_PER_NEPER * high * length
 
 

@@ -167,7 +167,7 @@ def _offer(text: str, out: Path | None) -> int:
         raise BadParameter(
             f"out: {out} cannot be written ({error.strerror}); name another file.", parameter="out"
         ) from None
-    click.echo(f"Written to {out}; fill in the blanks, then: refdb job {out}", err=True)
+    click.echo(f"Written to {out}. Fill in what is blank, then: refdb job {out}", err=True)
     return 0
 
 

@@ -153,6 +153,8 @@ def _words(error: Mapping[str, Any], model: type[BaseModel]) -> str:
         return "must be a text, a number with its unit where it is a quantity, as in '20 degC'"
     if error["type"] in {"int_type", "float_type"}:
         return f"must be a {'whole ' if error['type'] == 'int_type' else ''}number, without quotation marks"
+    if error["type"] in {"model_type", "dict_type", "model_attributes_type"}:
+        return "must be a part with members of its own, as [pipe] in TOML"
     if error["type"] == "literal_error":
         return f"must be one of {error['ctx']['expected'].replace(' or ', ', ')}"
     return str(error["msg"]).lower()

@@ -93,7 +93,7 @@ def read_table(text: str, defaults: Mapping[str, Any] | None = None) -> list[tup
         defaults: a document that every row starts from.
 
     Raises:
-        BadParameter: the table has no rows, too many, or a column that is named twice.
+        BadParameter: the table has no rows, too many, or a column that is named twice or is no member.
     """
     reader = csv.reader(io.StringIO(text))
     heads = [head.strip() for head in next(reader, [])]
@@ -128,8 +128,13 @@ def _put(job: dict[str, Any], member: str, cell: str) -> None:
     part = job
     for step in way:
         inside = part.setdefault(step, {})
-        # A member that is no part is told by the reading of the document.
-        part = inside if isinstance(inside, dict) else {}
+        if not isinstance(inside, dict):
+            raise BadParameter(
+                f"FILE: the column {member} names a member of {step}, which has none; name a member of the document, as "
+                "pipe.wall.",
+                parameter="file",
+            )
+        part = inside
     part[name] = _number(member, cell)
 
 

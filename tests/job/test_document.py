@@ -65,3 +65,8 @@ def test_passes_are_a_whole_number_and_nothing_that_could_be_read_as_one(passes:
 def test_a_straight_length_is_a_number_of_diameters_or_a_length_and_said_to_be_so(upstream: Any) -> None:
     told = "upstream: must be a number of pipe diameters as 12, or a text as '12 D' or '3.5 m'."
     assert _refused(Access, {"upstream": upstream}).detail == told
+
+
+def test_a_part_that_is_none_is_said_to_need_members() -> None:
+    content = {"liquid": {"temperature": "20 degC"}, "pipe": 3, "sensors": SENSORS}
+    assert _refused(Job, content).detail == "pipe: must be a part with members of its own, as [pipe] in TOML."

@@ -197,8 +197,8 @@ def test_a_folder_of_jobs_is_worked_to_one_table(database: Database, command: Co
     assert told == json.loads(json.dumps(alone))
 
 
-@pytest.mark.parametrize("text", ["", "title\n", "title,title\na,b\n"])
-def test_a_table_without_rows_or_with_a_column_twice_is_refused(text: str) -> None:
+@pytest.mark.parametrize("text", ["", "title\n", "title,title\na,b\n", "pipe.wall,pipe.wall.x\n7 mm,3\n"])
+def test_a_table_without_rows_or_with_a_wrong_column_is_refused(text: str) -> None:
     with pytest.raises(BadParameter, match=r"^FILE: "):
         read_table(text)
 

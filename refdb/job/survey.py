@@ -130,8 +130,8 @@ def _put(job: dict[str, Any], member: str, cell: str) -> None:
         inside = part.setdefault(step, {})
         if not isinstance(inside, dict):
             raise BadParameter(
-                f"FILE: the column {member} names a member of {step}, which has none; name a member of the document, as "
-                "pipe.wall.",
+                f"FILE: the column {member} names a member of {step}, which has none; name a member of the document, "
+                "as pipe.wall.",
                 parameter="file",
             )
         part = inside

@@ -49,6 +49,8 @@ FORBIDDEN: list[tuple[str, dict[str, Any]]] = [
     ("pipe.wall_uncertainty", {"pipe": {"wall_uncertainty": "-0.1 mm"}}),
     ("sensors.speed", {"sensors": {"speed": "2.45 m/s"}}),
     ("sensors.angle", {"sensors": {"angle": "0 deg"}}),
+    ("liquid.density_uncertainty", {"liquid": {"density": "990 kg/m3", "density_uncertainty": "1200 kg/m3"}}),
+    ("pipe.shear_speed_uncertainty", {"pipe": {"shear_speed": "3230 m/s", "shear_speed_uncertainty": "4000 m/s"}}),
     ("mounted.zero_difference", {"mounted": {"zero_difference": "3 s"}}),
 ]
 

@@ -156,7 +156,7 @@ def test_a_step_of_a_job_whose_numbers_overflow_is_refused_and_the_others_told(
     database: Database, changed: Changed
 ) -> None:
     """A speed at the critical one, and an uncertainty that is more than it, leave no spacing on one side."""
-    told = work_job(changed(pipe={"shear_speed": "3978 m/s", "shear_speed_uncertainty": "5000 m/s"}), database)
+    told = work_job(changed(pipe={"shear_speed": "3978 m/s", "shear_speed_uncertainty": "3970 m/s"}), database)
     refused = {item["step"]: item["problem"] for item in told["refused"]}
     assert refused["spacing"]["type"] == "urn:refdb:problem:not-finite"
     assert refused["spacing"]["parameter"].startswith("spacing.passes.0.")

@@ -13,6 +13,7 @@ from refdb.database import Database
 from refdb.job.quantities import difference
 from refdb.job.uncertainty import Distribution, Variable
 from refdb.lookup import ReleaseInfo
+from refdb.problems import BadParameter
 from refdb.units import Quantity, Unit, units
 from refdb.units.sizes import NO_SOURCE
 from refdb.values.layers import LayeredAnswer
@@ -180,10 +181,28 @@ def _difference_symbol(symbol: str) -> str:
     return known.get(symbol, symbol.removesuffix("(g)"))
 
 
-def uncertainty_of(inputs: Inputs, key: str, text: str | None, dimension: str, value: float) -> float:
-    """A given uncertainty, or the stated default."""
+def uncertainty_of(
+    inputs: Inputs, key: str, text: str | None, dimension: str, value: float, member: str | None = None
+) -> float:
+    """A given uncertainty, or the stated default.
+
+    Args:
+        key: of the default.
+        member: of the document that has the value, where it is not the key.
+
+    Raises:
+        BadParameter: something that is above zero would be more uncertain than it is large.
+    """
     if text is not None:
-        return difference(text, dimension, f"{key}_uncertainty")
+        where = f"{member or key}_uncertainty"
+        given = difference(text, dimension, where)
+        if key in RELATIVE_DEFAULTS and given > abs(value):
+            raise BadParameter(
+                f"{where}: {text} is more than the value itself; check both numbers and their units.",
+                parameter=where,
+                given=text,
+            )
+        return given
     if key in DEFAULTS:
         of, amount, words = DEFAULTS[key]
         inputs.assumptions.append(f"{key}: standard uncertainty {amount}, {words} ({NO_SOURCE})")

@@ -181,7 +181,9 @@ def _oval(inputs: Inputs) -> None:
 
 def _lining(inputs: Inputs, lining: Lining) -> None:
     thickness = positive(lining.thickness, "length", "pipe.lining.thickness")
-    uncertainty = uncertainty_of(inputs, "lining.thickness", lining.thickness_uncertainty, "length", thickness)
+    uncertainty = uncertainty_of(
+        inputs, "lining.thickness", lining.thickness_uncertainty, "length", thickness, "pipe.lining.thickness"
+    )
     inputs.keep(JobInput("lining thickness", thickness, uncertainty, "length", "given"))
 
 
@@ -189,7 +191,9 @@ def _narrowing(inputs: Inputs) -> None:
     text = inputs.job.pipe.deposits
     value = number(text, "length", "pipe.deposits") if text is not None else 0.0
     uncertainty = (
-        uncertainty_of(inputs, "deposits", inputs.job.pipe.deposits_uncertainty, "length", value) if text else 0.0
+        uncertainty_of(inputs, "deposits", inputs.job.pipe.deposits_uncertainty, "length", value, "pipe.deposits")
+        if text
+        else 0.0
     )
     inputs.keep(JobInput("deposits", value, uncertainty, "length", "given" if text else "default"))
     _check_bore(inputs)

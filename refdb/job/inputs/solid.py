@@ -78,6 +78,7 @@ def wave_speed(
     if isinstance(found, Bound):
         return inputs.keep(bounded_input(label, found, "speed"))
     if isinstance(found, float | int):
-        uncertainty = uncertainty_of(inputs, f"{where.rpartition('.')[2]}.speed", given[1], "speed", found)
+        key = f"{where.rpartition('.')[2]}.speed"
+        uncertainty = uncertainty_of(inputs, key, given[1], "speed", found, f"{where}.{mode}_speed")
         return inputs.keep(JobInput(label, found, uncertainty, "speed", "given"))
     return inputs.keep(from_row(label, found, "speed"))

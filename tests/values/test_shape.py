@@ -21,9 +21,12 @@ WITHOUT_ROWS = {
     "absorption_slope",
     "bulk_sound_speed",
     "lame_lambda",
+    "longitudinal_attenuation",
     "longitudinal_speed_relative_slope",
     "longitudinal_speed_slope",
     "roughness",
+    "shear_attenuation",
+    "shear_speed_slope",
     "youngs_modulus_slope",
 }
 """Properties of which no value is advised: they are calculated, checked against, or told by rows of another kind."""

@@ -61,6 +61,7 @@ READINGS = Columns(
         "pressure": "`101.325 kPa`, `1 to 2 bar`, `atmospheric`; empty where not stated.",
         "strength": "Of a solution: `30 % mass`, `0.3 kg/kg`.",
         "condition": "Its id in shared/vocabulary/conditions.toml.",
+        "method": "Of an elastic constant: dynamic (by sound or vibration), static (by a load) or isothermal.",
         "uncertainty": "As stated.",
         "uncertainty_unit": "The value's unit otherwise.",
         "uncertainty_kind": "standard, expanded, maximum error, fit error or not stated.",

@@ -285,7 +285,7 @@ class _Reader:
 
 def reading_fields(cells: Mapping[str, str]) -> tuple[type[Scalar | Range], dict[str, Any]]:
     """The record class of a line of `readings.csv`, and its fields."""
-    fields = _common(cells, ("id", "subject", "property", "unit", "condition", "name_printed"))
+    fields = _common(cells, ("id", "subject", "property", "unit", "condition", "method", "name_printed"))
     fields["state"] = _state(cells)
     if "uncertainty" in cells:
         fields["stated_uncertainty"] = {

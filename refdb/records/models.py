@@ -42,6 +42,7 @@ Basis = Literal["measured", "standard", "evaluated", "computed", "derived", "est
 Seen = Literal["original", "archive", "reproduction", "library", "memory"]
 Rung = Literal["published", "derived", "analogue", "family", "memory"]
 TemperatureScale = Literal["ITS-90", "IPTS-68", "IPTS-48"]
+Method = Literal["dynamic", "static", "isothermal"]
 StateVariable = Literal["temperature", "pressure", "strength", "salinity", "frequency"]
 UncertaintyCode = Literal["stated", "between-sources", "family-repeatability", "propagated", "rounding"]
 FlagCode = Literal[
@@ -312,6 +313,11 @@ class PropertyReading(Reading):
     unit: Words
     state: PrintedState
     condition: RecordId | None = None
+    method: Method | None = Field(
+        default=None,
+        description="How an elastic constant was found: by sound or vibration (dynamic), by a load (static), or "
+        "from sound and then converted to constant temperature (isothermal). Only a dynamic one gives a sound speed.",
+    )
     stated_uncertainty: PrintedUncertainty | None = None
 
 

@@ -94,6 +94,9 @@ def _of_moduli(step: Mapping[str, Any]) -> Iterator[Part]:
     allowance = step["working"].get("static_modulus_allowance")
     if allowance is not None:
         yield Part(float(allowance.partition(" ")[0]), "what static moduli may be off by", allowance)
+    relatives = step["working"].get("relatives_allowance")
+    if relatives is not None:
+        yield Part(float(relatives.partition(" ")[0]), "what its relatives may be off by", relatives)
 
 
 def _of_factors(step: Mapping[str, Any]) -> Iterator[Part]:
@@ -138,9 +141,11 @@ def _the(property_id: str) -> str:
 _PARTS: dict[str, Callable[[Mapping[str, Any]], Iterator[Part]]] = {
     "consensus/1": _of_plain_mean,
     "consensus/2": _of_documents,
+    "consensus/3": _of_documents,
     "family/1": _of_family,
     "isotropic-moduli/1": _of_moduli,
     "isotropic-moduli/2": _of_moduli,
+    "isotropic-moduli/3": _of_moduli,
     "quotient/1": _of_factors,
     "classical-absorption/1": _of_factors,
     "analogue/1": _of_relative,

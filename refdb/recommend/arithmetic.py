@@ -1,6 +1,7 @@
 """The arithmetic of the rules of consensus: from what independent documents say to a value and its uncertainty.
 
-`consensus/1` takes the plain mean; `consensus/2` the random-effects mean, pooled with what is known of the family.
+`consensus/1` takes the plain mean; `consensus/2` the random-effects mean, pooled with what is known of the family;
+`consensus/3` the same by classes of evidence, with widths that were estimated from the documents.
 """
 
 from __future__ import annotations
@@ -8,18 +9,26 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from refdb.exact.student import t_quantile
 from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.laws import DOUBTED
-from refdb.recommend.evidence import Evidence, Resolutions, Single, evidence_of, own_evidence
+from refdb.recommend.evidence import (
+    Evidence,
+    Resolutions,
+    Single,
+    evidence_of,
+    own_evidence,
+    printed_evidence,
+)
+from refdb.recommend.evidence_classes import EvidenceClasses
 from refdb.recommend.policy import Family, Policy
 from refdb.recommend.random_effects import COVERAGE, Prior, combine, modified_z_scores
 from refdb.records import number_text
 from refdb.records.models import Range, Scalar, UncertaintyCode
-from refdb.records.rules import CONSENSUS, RANDOM_EFFECTS, Rule
+from refdb.records.rules import CONSENSUS, RANDOM_EFFECTS, WEIGHED_EVIDENCE, Rule
 from refdb.units import UnitTable
 
 FEWEST_FOR_INTERVAL = 3
@@ -48,6 +57,10 @@ class Arithmetic(Protocol):
         """A reading in SI with its own standard uncertainty."""
         ...
 
+    def gives_way(self, evidence: Sequence[Evidence]) -> dict[str, str]:
+        """Ids of readings beside which something better exists, each with the reason."""
+        ...
+
     def outliers(self, singles: Sequence[Single], property_id: str, family: Family) -> dict[int, str]:
         """Documents too far from the others to be of the same thing, by position, each with the reason."""
         ...
@@ -66,6 +79,10 @@ class PlainMean:
     def evidence(self, reading: Scalar | Range, si: str, family: Family, table: UnitTable) -> Evidence:
         """With the family's between-document spread as part of each reading's own uncertainty."""
         return evidence_of(reading, si, family.spread_of(reading.property), reading.property == "poisson_ratio", table)
+
+    def gives_way(self, evidence: Sequence[Evidence]) -> dict[str, str]:  # noqa: ARG002 - the rule knows no classes
+        """None: this rule knows no classes of evidence."""
+        return {}
 
     def outliers(self, singles: Sequence[Single], property_id: str, family: Family) -> dict[int, str]:  # noqa: ARG002 - the rule leaves none out
         """None: this rule keeps them."""
@@ -104,6 +121,10 @@ class RandomEffects:
         """With what one reading of one specimen may be off by; what documents differ by is estimated from them."""
         return own_evidence(reading, si, family, self._room, self._resolutions, table)
 
+    def gives_way(self, evidence: Sequence[Evidence]) -> dict[str, str]:  # noqa: ARG002 - the rule knows no classes
+        """None: this rule knows no classes of evidence."""
+        return {}
+
     def outliers(self, singles: Sequence[Single], property_id: str, family: Family) -> dict[int, str]:
         """By modified z-score, whose scale is never below what the family and the reading itself allow."""
         if len(singles) < FEWEST_FOR_OUTLIERS:
@@ -111,14 +132,7 @@ class RandomEffects:
         values = [single.value for single in singles]
         median = statistics.median(values)
         spread = _absolute(family.spread_of(property_id), property_id, median)
-        floors = [root_sum_square(spread, single.standard_uncertainty) for single in singles]
-        scores = modified_z_scores(values, floors)
-        return {
-            place: f"outlier: {number_text(values[place], 4)} lies {score:+.1f} robust standard deviations from "
-            f"{number_text(median, 4)}, the median of {len(values)} documents (modified z-score, limit {DOUBTED:g})"
-            for place, score in enumerate(scores)
-            if abs(score) > DOUBTED
-        }
+        return _outliers(values, median, [root_sum_square(spread, single.standard_uncertainty) for single in singles])
 
     def estimate(self, singles: Sequence[Single], property_id: str, family: Family) -> Estimate:
         """The random-effects mean; half the interval for one further specimen."""
@@ -143,6 +157,77 @@ class RandomEffects:
         return Estimate(found.mean, found.half_interval / 2.0, found.weights, code, text, working)
 
 
+class Weighed:
+    """Rule consensus/3: what something better exists for is left out, and how far each class is off was estimated.
+
+    The spread of a group is what documents of a good class differ by: specimens, measuring and copying together. It
+    stands once in the row's uncertainty, which is that of one further document about one further specimen.
+    """
+
+    rule = WEIGHED_EVIDENCE
+    prefers_seen = True
+
+    def __init__(self, policy: Policy, resolutions: Resolutions, classes: EvidenceClasses) -> None:
+        self._policy = policy
+        self._resolutions = resolutions
+        self._classes = classes
+        self._excess = {entry.name: float(entry.excess) for entry in policy.class_widths}
+
+    def evidence(self, reading: Scalar | Range, si: str, family: Family, table: UnitTable) -> Evidence:
+        """With what its print leaves open, and what a document of its class is off by more than a good one."""
+        found = printed_evidence(reading, si, family, self._policy.room, self._resolutions, table)
+        return self.classed(found, reading.property, family)
+
+    def classed(self, evidence: Evidence, property_id: str, family: Family) -> Evidence:
+        """Evidence of a property with what its class is off by."""
+        name = self._classes.of(evidence.reading)
+        width = self._width(property_id, evidence.value, family)
+        own = root_sum_square(evidence.standard_uncertainty, self._excess.get(name, 0.0) * width)
+        return replace(evidence, standard_uncertainty=own)
+
+    def gives_way(self, evidence: Sequence[Evidence]) -> dict[str, str]:
+        """Ids of readings beside which something better exists, each with the reason."""
+        names = {item.reading.id: self._classes.of(item.reading) for item in evidence}
+        weaker = self._classes.gives_way([(names[item.reading.id], item.reading.source) for item in evidence])
+        return {
+            reading: f"{name}, which gives way to a {weaker[name]}" for reading, name in names.items() if name in weaker
+        }
+
+    def outliers(self, singles: Sequence[Single], property_id: str, family: Family) -> dict[int, str]:
+        """By modified z-score, whose scale is never below the group's spread and the document's own uncertainty."""
+        if len(singles) < FEWEST_FOR_OUTLIERS:
+            return {}
+        values = [single.value for single in singles]
+        median = statistics.median(values)
+        spread = self._width(property_id, median, family)
+        return _outliers(values, median, [root_sum_square(spread, single.standard_uncertainty) for single in singles])
+
+    def estimate(self, singles: Sequence[Single], property_id: str, family: Family) -> Estimate:
+        """The random-effects mean; half the interval for one further document."""
+        values = [single.value for single in singles]
+        spread = self._width(property_id, statistics.median(values), family)
+        prior = Prior(spread, self._policy.widths_of(family)[property_id].freedom)
+        found = combine(values, [single.standard_uncertainty for single in singles], prior)
+        working = _told(values) | {
+            "mean": number_text(found.mean),
+            "between_sources": number_text(found.between, 3),
+            "family_spread": f"{number_text(spread, 3)} with {prior.freedom} degrees of freedom",
+            "pooled_spread": number_text(found.pooled, 3),
+            "mean_uncertainty": number_text(found.mean_uncertainty, 3),
+            "degrees_of_freedom": str(found.freedom),
+            "t_quantile": number_text(found.quantile, 4),
+        }
+        code: UncertaintyCode = _SOURCES if len(values) >= FEWEST_FOR_INTERVAL else _FAMILY
+        text = (
+            "half the 95 % interval for one further document about one further specimen, from "
+            f"{len(values)} independent document(s) and the spread that its family shows between documents"
+        )
+        return Estimate(found.mean, found.half_interval / 2.0, found.weights, code, text, working)
+
+    def _width(self, property_id: str, value: float, family: Family) -> float:
+        return _absolute(float(self._policy.widths_of(family)[property_id].spread), property_id, value)
+
+
 _SOURCES: UncertaintyCode = "between-sources"
 _FAMILY: UncertaintyCode = "family-repeatability"
 _TEXTS: dict[UncertaintyCode, str] = {
@@ -152,6 +237,15 @@ _TEXTS: dict[UncertaintyCode, str] = {
         "{n} independent reading(s)"
     ),
 }
+
+
+def _outliers(values: Sequence[float], median: float, floors: Sequence[float]) -> dict[int, str]:
+    return {
+        place: f"outlier: {number_text(values[place], 4)} lies {score:+.1f} robust standard deviations from "
+        f"{number_text(median, 4)}, the median of {len(values)} documents (modified z-score, limit {DOUBTED:g})"
+        for place, score in enumerate(modified_z_scores(values, floors))
+        if abs(score) > DOUBTED
+    }
 
 
 def _told(values: Sequence[float]) -> dict[str, str]:

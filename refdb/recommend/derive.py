@@ -9,8 +9,10 @@ from functools import cache, cached_property, partial
 from typing import Any, TypeVar
 
 from refdb.ledger import Ledger
-from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects
+from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects, Weighed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
+from refdb.recommend.evidence_classes import EvidenceClasses
+from refdb.recommend.lineage import Lineages
 from refdb.recommend.liquids.bounds import Liquids
 from refdb.recommend.liquids.curve_fit import CurveFitting
 from refdb.recommend.liquids.from_rows import bound_absorption, derive_expansion, derive_kinematic_viscosity
@@ -23,10 +25,11 @@ from refdb.recommend.oils.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes.dimensions import recommend_pipes
 from refdb.recommend.pipes.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.pipes.roughness import recommend_roughness
-from refdb.recommend.policy import Oil, Policy, Repeatability
+from refdb.recommend.policy import Family, Oil, Policy, Repeatability
 from refdb.recommend.solids.analogue import estimate_analogues
 from refdb.recommend.solids.checks import Checks, FamilySpans
 from refdb.recommend.solids.consensus import Consensus
+from refdb.recommend.solids.derived import DerivedSpeeds
 from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
@@ -63,11 +66,13 @@ from refdb.records.rules import (
     PRINTED_PIPES,
     PRINTED_ROUGHNESS,
     QUOTIENT,
-    RANDOM_EFFECTS,
     REFERENCE,
     ROUGHNESS_OF_DOCUMENTS,
+    RULES,
     TEMPERATURE_LINE,
+    UNBIASED,
     VISCOSITY_LINE,
+    WEIGHED_EVIDENCE,
 )
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
@@ -162,14 +167,18 @@ class ValueRules:
         self._table = UnitTable.from_documents(vocabulary["units"])
         self._subjects = ledger.of(Subject)
         self._sources = {source.id: source for source in ledger.of(Source)}
-        self._second = policy.consensus is not None and policy.consensus.rule == RANDOM_EFFECTS.name
+        self._rule = RULES[policy.consensus.rule] if policy.consensus is not None else CONSENSUS
+        self._second = self._rule is not CONSENSUS
         self._bounds = Bounds.of(ledger.records)
         self._liquids = Liquids(ledger.records, self._table)
         self._family_of = {subject.id: subject.family for subject in self._subjects}
         self._spans = FamilySpans(self._subjects, ledger.of(PropertyReading), self._table)
         self._resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, self._resolutions) if self._second else PlainMean()
-        self._consensus = Consensus(arithmetic, self._sources, policy, self._table)
+        if self._rule is WEIGHED_EVIDENCE:
+            arithmetic = Weighed(policy, self._resolutions, EvidenceClasses(policy.evidence, self._sources))
+        shared = policy.shared_lineages if self._rule is WEIGHED_EVIDENCE else ()
+        self.consensus = Consensus(arithmetic, Lineages(self._sources.values(), shared), policy, self._table)
 
     def recommended(self, readings: Sequence[PropertyReading], tell: Tell | None = None) -> Rows:
         """The rows that follow from some or all readings of the ledger, by id."""
@@ -178,13 +187,16 @@ class ValueRules:
         rows: Rows = {}
         remembered: Rows = {}
         subjects = self._subjects
+        published: dict[str, Rows] = {}
         for subject in subjects:
             if tell is not None:
                 tell(subject.id)
             own = self._published(subject, by_subject.get(subject.id, []), pure_ends.get(subject.id, []))
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
-            own = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
-            rows |= own | self._derived(subject, own)
+            published[subject.id] = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
+        speeds = self.derived_speeds({row_id: row for own in published.values() for row_id, row in own.items()})
+        for subject in subjects:
+            rows |= published[subject.id] | self._derived(subject, published[subject.id], speeds)
         solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
         rows |= solutions.rows(
             [reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows, self._taken
@@ -226,7 +238,7 @@ class ValueRules:
         inconsistent = cache(partial(self.inconsistent, subject, readings))
         rows: Rows = {}
         own, ends = (_grouped(group, lambda reading: reading.property) for group in (readings, pure_ends))
-        for property_id in sorted({*own, *ends}):
+        for property_id in sorted({*own, *ends, *self._told_by_constants(subject, readings)}):
             group, pure = own.get(property_id, []), ends.get(property_id, [])
             found = self._taken(
                 f"published {subject.id}.{property_id}",
@@ -235,6 +247,11 @@ class ValueRules:
             )
             rows |= {row.id: row for row in found}
         return rows
+
+    def _told_by_constants(self, subject: Subject, readings: Sequence[PropertyReading]) -> Sequence[str]:
+        """The speeds, where constants found from sound may tell them."""
+        found = subject.isotropic and any(reading.method == "dynamic" for reading in readings)
+        return SPEEDS if found and self._rule is WEIGHED_EVIDENCE else ()
 
     def _of_property(
         self,
@@ -248,13 +265,13 @@ class ValueRules:
         """The row that a reading was chosen for or a curve goes through; else those of the consensus."""
         si = self._vocabulary["properties"][property_id]["si"]
         chosen = self._chosen(f"{subject.id}.{property_id}", group, si) if group else None
-        chosen = chosen or self._curve(subject, [*group, *pure_ends], si)
+        chosen = chosen or self._curve(subject, property_id, [*group, *pure_ends], si)
         if chosen is not None:
             yield chosen
             return
         for condition in (None, *sorted({r.condition for r in group if r.condition})):
             members = [r for r in group if condition in (None, r.condition)]
-            row = self._consensus.recommend(
+            row = self.consensus.recommend(
                 subject, property_id, si, members, inconsistent(), condition, of_subject if self._second else ()
             )
             if row is not None:
@@ -285,15 +302,22 @@ class ValueRules:
                 GRID_OF_KIND_EXACT,
                 GRID_NEAR_ATMOSPHERE_EXACT,
                 CURVE_FIT_EXACT,
-                RANDOM_EFFECTS if self._second else CONSENSUS,
+                self._rule,
             ),
-            (si, fit, family, policy.consensus, policy.room, *kinds),
+            (si, fit, family, policy.consensus, policy.room, *self._weighing(family), *kinds),
             records,
             computed={
                 "elsewhere": self._spans.elsewhere(subject, CHECKED) if self._second and family is not None else {},
                 "resolutions": sorted((*key, self._resolutions[key]) for key in printed & self._resolutions.keys()),
             },
         )
+
+    def _weighing(self, family: Family | None) -> Sequence[Any]:
+        """What the policy says of classes of evidence and of the widths of a group of families."""
+        if family is None or self._rule is not WEIGHED_EVIDENCE:
+            return ()
+        policy = self._policy
+        return (*policy.evidence, *policy.class_widths, policy.widths_of(family), *policy.shared_lineages)
 
     def _chosen(self, row: str, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
         """The row where a written reason says which reading it follows."""
@@ -308,9 +332,11 @@ class ValueRules:
             return recommend_viscosity(self._policy.viscosities[row], group, self._table)
         return recommend_kind(self._policy, group, self._bounds, si, self._table)
 
-    def _curve(self, subject: Subject, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
+    def _curve(
+        self, subject: Subject, property_id: str, group: Sequence[PropertyReading], si: str
+    ) -> RecommendedValue | None:
         """The row of a liquid whose property no equation of state gives."""
-        policy = self._policy.curve_fits.get(group[0].property)
+        policy = self._policy.curve_fits.get(property_id)
         if policy is None or subject.subject_kind != "liquid":
             return None
         if policy.property == "saturation_pressure":
@@ -319,7 +345,19 @@ class ValueRules:
             subject, group
         )
 
-    def _derived(self, subject: Subject, published: Rows) -> Rows:
+    def derived_speeds(self, published: Rows) -> DerivedSpeeds | None:
+        """What gives speeds that nobody published, from all published rows; None under a rule before consensus/3."""
+        if self._rule is not WEIGHED_EVIDENCE:
+            return None
+        classes = EvidenceClasses(self._policy.evidence, self._sources)
+
+        def unfounded(row: RecommendedValue) -> bool:
+            records = (self._ledger.records.get(entry.id) for entry in row.inputs)
+            return not classes.founded([record for record in records if isinstance(record, PropertyReading)])
+
+        return DerivedSpeeds(self._subjects, published, self._policy, unfounded)
+
+    def _derived(self, subject: Subject, published: Rows, speeds: DerivedSpeeds | None) -> Rows:
         if self._policy.solutions.holds(subject.id):
             return {}
         if subject.subject_kind == "liquid":
@@ -327,19 +365,32 @@ class ValueRules:
         family = self._policy.family(subject.family)
         if family is None or not subject.isotropic or not (self._second or family.elastic):
             return {}
-        missing = [property_id for property_id in SPEEDS if f"{subject.id}.{property_id}" not in published]
-        derive = derive_isotropic_speed if self._second else derive_speed
         rows: Rows = {}
-        for property_id in missing:
-            found = self._taken(
-                f"derived {subject.id}.{property_id}",
-                lambda: Reads(
-                    (ISOTROPIC if self._second else ISOTROPIC_MODULI,), (family,), [subject], published.values()
-                ),
-                lambda property_id=property_id: _known([derive(subject, property_id, published, family)]),  # type: ignore[misc]
-            )
-            rows |= {row.id: row for row in found}
+        for property_id in SPEEDS:
+            if f"{subject.id}.{property_id}" not in published:
+                found = self._speed(subject, property_id, family, published, speeds)
+                rows |= {row.id: row for row in found}
         return rows
+
+    def _speed(
+        self, subject: Subject, property_id: str, family: Family, published: Rows, speeds: DerivedSpeeds | None
+    ) -> list[RecommendedValue]:
+        """A speed that nobody published."""
+        name = f"derived {subject.id}.{property_id}"
+        if speeds is not None:
+            return self._taken(
+                name,
+                lambda: Reads(
+                    (UNBIASED,), (family, *self._policy.dilute), [subject], speeds.kin(subject), speeds.figures
+                ),
+                lambda: _known([speeds.row(subject, property_id)]),
+            )
+        rule, derive = (ISOTROPIC, derive_isotropic_speed) if self._second else (ISOTROPIC_MODULI, derive_speed)
+        return self._taken(
+            name,
+            lambda: Reads((rule,), (family,), [subject], published.values()),
+            lambda: _known([derive(subject, property_id, published, family)]),
+        )
 
     def _derived_of_liquid(self, subject: str, published: Rows) -> Rows:
         own = {row_id: row for row_id, row in published.items() if row.subject == subject}

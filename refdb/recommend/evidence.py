@@ -6,7 +6,7 @@ import math
 import statistics
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.recommend.policy import Family
@@ -45,12 +45,19 @@ Resolutions = Mapping[tuple[str, str, str], float]
 
 @dataclass(frozen=True)
 class Evidence:
-    """One reading as a number in the property's SI unit."""
+    """What one document says as a number in the property's SI unit: a reading, or what two of its readings give.
 
-    reading: Scalar | Range
+    Attributes:
+        parts: the further readings that the number was computed with, where it was.
+        note: how it was computed.
+    """
+
+    reading: PropertyReading
     digest: str
     value: float
     standard_uncertainty: float
+    parts: tuple[PropertyReading, ...] = ()
+    note: str | None = None
 
 
 def doubts_told(readings: Iterable[PropertyReading]) -> str:
@@ -88,6 +95,23 @@ def own_evidence(
     document prints, half the printed range, what one laboratory's reading is off by and, for a speed whose temperature
     is not stated, the spread of room temperature times the family's slope.
     """
+    found = printed_evidence(reading, si, family, room, resolutions, table)
+    stated = reading.stated_uncertainty
+    if stated is not None and stated.kind in {"standard", "expanded"}:
+        return found
+    size = 1.0 if reading.property == "poisson_ratio" else found.value
+    own = root_sum_square(found.standard_uncertainty, family.repeatability_of(reading.property) * size)
+    return replace(found, standard_uncertainty=own)
+
+
+def printed_evidence(
+    reading: Scalar | Range, si: str, family: Family, room: PrintedInterval, resolutions: Resolutions, table: UnitTable
+) -> Evidence:
+    """A scalar or range in SI, with what its print and an unstated temperature leave open.
+
+    A stated standard or expanded (k = 2) uncertainty is used as stated. What a document of its class may be off by
+    beside that is not in here.
+    """
     target = table.find(si, table.find(reading.unit).dimension)
     read = single_value(reading.plain(), target, table)
     own = read.stated
@@ -97,7 +121,6 @@ def own_evidence(
         own = root_sum_square(
             rounding / RECTANGULAR,
             read.half_range / RECTANGULAR,
-            family.repeatability_of(reading.property) * (1.0 if reading.property == "poisson_ratio" else read.value),
             _unstated_temperature(reading, room, table) * float(family.speed_slope) * read.value,
         )
     return Evidence(reading, digest(reading.plain()), read.value, own)

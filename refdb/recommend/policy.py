@@ -8,12 +8,13 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, RootModel
 
 from refdb.ledger.findings import Findings
+from refdb.problems import LedgerError
 from refdb.recommend.rule_text import RuleText
 from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
-from refdb.records.models import PrintedInterval, PrintedNumber, RecordId, Words
+from refdb.records.models import Basis, PrintedInterval, PrintedNumber, Reading, RecordId, Source, SourceType, Words
 
 
 class _Text(BaseModel):
@@ -137,13 +138,104 @@ class PoissonRange(_Text):
 class ConsensusPolicy(_Text):
     """Which rule of consensus new rows follow, and the limits of its checks."""
 
-    rule: Literal["consensus/1", "consensus/2"]
+    rule: Literal["consensus/1", "consensus/2", "consensus/3"]
     poisson_ratio: list[PoissonRange] = []
 
     def poisson_range(self, family: str) -> PoissonRange:
         """The range for a subject's family; what holds for every isotropic solid where none is written."""
         found = (entry for entry in self.poisson_ratio if family in entry.members)
         return next(found, PoissonRange(members=[], low="0", high="0.5", reason="isotropic solids met in practice"))
+
+
+class DocumentKind(_Text):
+    """What readings are of a class of evidence: how the number came about, what the document is, or both."""
+
+    basis: Basis | None = None
+    type: SourceType | None = None
+
+    def fits(self, reading: Reading, source: Source) -> bool:
+        """Whether a reading of a document is of this kind."""
+        return self.basis in {None, reading.basis} and self.type in {None, source.type}
+
+
+class EvidenceClass(_Text):
+    """A class of evidence about solids.
+
+    Attributes:
+        gives_way_to: classes beside whose readings those of this class are left out.
+        beside: how many independent documents of such classes it takes.
+        of: what its readings are, where no class names their document.
+        documents: those whose readings are of this class, whatever they are.
+        unfounded: whether a Poisson's ratio of nothing but this class must not be derived from.
+    """
+
+    name: Words
+    gives_way_to: list[Words]
+    beside: int = 1
+    of: list[DocumentKind] = []
+    documents: list[RecordId] = []
+    unfounded: bool = False
+    reason: Words
+
+
+class Width(_Text):
+    """How far independent documents of a good class lie apart about a property of a group's materials.
+
+    Attributes:
+        spread: one standard deviation; relative, but absolute for Poisson's ratio.
+        freedom: how many degrees of freedom it is worth beside what a material's own documents show.
+        cases: readings that were held against the other documents, on which it rests.
+    """
+
+    spread: PrintedNumber
+    freedom: int
+    cases: int
+
+
+GroupWidths = Mapping[str, Width]
+"""The widths of a group of families, by property."""
+
+
+class _Widths(RootModel[dict[RecordId, Width]]):
+    """The widths of a group as its table holds them."""
+
+
+class ClassWidth(_Text):
+    """By how much more than a good document one of this class is off, as a multiple of the group's spread."""
+
+    name: Words
+    excess: PrintedNumber
+    cases: int
+
+
+class SharedLineage(_Text):
+    """Two documents that print so many equal numbers that chance does not explain it.
+
+    Attributes:
+        shared: materials of which both print two properties or more; `equal` those of which two numbers are equal.
+        probability: of at least so many, if the two were independent.
+        examples: some of the equal numbers, the least probable first.
+    """
+
+    documents: Annotated[list[RecordId], Field(min_length=2, max_length=2)]
+    shared: int
+    equal: int
+    probability: PrintedNumber
+    examples: list[Words]
+
+    def words(self) -> str:
+        """What speaks for their common origin, to be put in brackets."""
+        return (
+            f"of {self.shared} materials that {self.documents[0]} and {self.documents[1]} print, {self.equal} have "
+            f"equal numbers, by chance with a probability of {self.probability}"
+        )
+
+
+class Apart(_Text):
+    """Two documents that print equal numbers and are independent all the same, and who showed it."""
+
+    documents: Annotated[list[RecordId], Field(min_length=2, max_length=2)]
+    reason: Words
 
 
 class EstimatePolicy(_Text):
@@ -160,6 +252,18 @@ class Analogue(_Text):
     subject: RecordId
     of: RecordId
     properties: list[RecordId]
+    difference: PrintedNumber
+    reason: Words
+
+
+class DiluteAlloys(_Text):
+    """Materials that consist of one metal but for a percent or so, and by what part their speeds may differ from its.
+
+    `difference` is relative, a standard uncertainty.
+    """
+
+    of: RecordId
+    subjects: list[RecordId]
     difference: PrintedNumber
     reason: Words
 
@@ -270,8 +374,14 @@ class Policy:
     references: dict[str, Reference]
     grids: dict[str, GridChoice]
     consensus: ConsensusPolicy | None = None
+    evidence: tuple[EvidenceClass, ...] = ()
+    widths: Mapping[str, GroupWidths] = field(default_factory=dict)
+    class_widths: tuple[ClassWidth, ...] = ()
+    shared_lineages: tuple[SharedLineage, ...] = ()
+    apart: tuple[Apart, ...] = ()
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
+    dilute: tuple[DiluteAlloys, ...] = ()
     solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
     oil_model: OilPolicy | None = None
     oils: tuple[Oil, ...] = ()
@@ -290,6 +400,17 @@ class Policy:
         if fit is not None and source in fit.handbooks:
             return None
         return next((kind for kind in self.grid_kinds if kind.is_of(property_id, source)), None)
+
+    def widths_of(self, family: Family) -> GroupWidths:
+        """The estimated widths of a group of families.
+
+        Raises:
+            LedgerError: none were estimated for it.
+        """
+        name = next(name for name, group in self.families.items() if group is family)
+        if name not in self.widths:
+            raise LedgerError([f"sources/rules: widths.{name} is missing; `python -m tests.tools.widths` estimates it"])
+        return self.widths[name]
 
     def family(self, name: str) -> Family | None:
         """The spread that belongs to a subject's family, or None where nothing is written for it."""
@@ -312,8 +433,14 @@ def load_policy(text_root: Path) -> Policy:
         references={entry.row: entry for entry in text.listed(Reference, "reference")},
         grids={entry.row: entry for entry in text.listed(GridChoice, "grid")},
         consensus=text.table(ConsensusPolicy, "consensus"),
+        evidence=tuple(text.listed(EvidenceClass, "evidence")),
+        widths={name: group.root for name, group in text.named(_Widths, "widths").items()},
+        class_widths=tuple(text.listed(ClassWidth, "class_width")),
+        shared_lineages=tuple(text.listed(SharedLineage, "shared_lineage")),
+        apart=tuple(text.listed(Apart, "apart")),
         estimate=text.table(EstimatePolicy, "estimate"),
         analogues=tuple(text.listed(Analogue, "analogue")),
+        dilute=tuple(text.listed(DiluteAlloys, "dilute")),
         solutions=solution_policy(text),
         oil_model=text.table(OilPolicy, "oil_model"),
         oils=tuple(text.listed(Oil, "oil")),

@@ -42,6 +42,7 @@ Basis = Literal["measured", "standard", "evaluated", "computed", "derived", "est
 Seen = Literal["original", "archive", "reproduction", "library", "memory"]
 Rung = Literal["published", "derived", "analogue", "family", "memory"]
 TemperatureScale = Literal["ITS-90", "IPTS-68", "IPTS-48"]
+SourceType = Literal["standard", "handbook", "textbook", "article", "report", "dataset", "library", "webpage", "memory"]
 Method = Literal["dynamic", "static", "isothermal"]
 StateVariable = Literal["temperature", "pressure", "strength", "salinity", "frequency"]
 UncertaintyCode = Literal["stated", "between-sources", "family-repeatability", "propagated", "rounding"]
@@ -210,7 +211,7 @@ class Source(Envelope):
     """A published document (or a library), with its rights and how it came to be seen."""
 
     kind: Literal["source"] = "source"
-    type: Literal["standard", "handbook", "textbook", "article", "report", "dataset", "library", "webpage", "memory"]
+    type: SourceType
     title: Words
     authors: list[Words] | None = None
     container: Words | None = None

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from refdb.exact.sums import root_sum_square
-from refdb.recommend.arithmetic import Arithmetic
+from refdb.recommend.arithmetic import Arithmetic, Weighed
 from refdb.recommend.evidence import (
     RECTANGULAR,
     SPEEDS,
@@ -16,9 +16,11 @@ from refdb.recommend.evidence import (
     weakest_basis,
     weakest_seen,
 )
+from refdb.recommend.lineage import Lineages
 from refdb.recommend.policy import Family, Policy
+from refdb.recommend.solids.dynamic import CONSTANTS, dynamic_speeds
 from refdb.recommend.solids.slope import neglected, slope_of
-from refdb.records import number_text
+from refdb.records import digest, number_text
 from refdb.records.models import (
     SEEN_ORDER,
     Input,
@@ -28,12 +30,21 @@ from refdb.records.models import (
     RecommendedUncertainty,
     RecommendedValue,
     Scalar,
-    Source,
     Subject,
 )
 from refdb.units import UnitTable
 
 MEMORY = "memory"
+NOT_STATIC = "found by sound: it stands among the speeds, and is no measure of what a load finds"
+MODULI = ("youngs_modulus", "shear_modulus", "bulk_modulus")
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What a document says, and what speaks against it by itself: a doubt, a law, another temperature."""
+
+    evidence: Evidence
+    against: str | None
 
 
 @dataclass
@@ -61,9 +72,9 @@ class _Sorted:
 class Consensus:
     """Applies a rule to the readings of one property of one subject."""
 
-    def __init__(self, arithmetic: Arithmetic, sources: Mapping[str, Source], policy: Policy, table: UnitTable) -> None:
+    def __init__(self, arithmetic: Arithmetic, lineages: Lineages, policy: Policy, table: UnitTable) -> None:
         self._arithmetic = arithmetic
-        self._sources = sources
+        self._lineages = lineages
         self._policy = policy
         self._table = table
 
@@ -87,25 +98,69 @@ class Consensus:
         family = self._policy.family(subject.family)
         if family is None or not family.knows(property_id):
             return None
-        single = [r for r in readings if isinstance(r, Scalar | Range)]
-        evidence = [self._arithmetic.evidence(r, si, family, self._table) for r in single]
-        chosen = self._sort(evidence, inconsistent)
+        offered = self.offered(subject, property_id, si, readings, inconsistent, condition, of_subject)
+        chosen = self._sort(offered)
         self._leave_outliers_out(chosen, property_id, family)
         if not chosen.independent:
             return None
         return self._row(subject, property_id, si, chosen, family, condition, of_subject)
 
-    def _sort(self, evidence: Sequence[Evidence], inconsistent: Mapping[str, str]) -> _Sorted:
+    def offered(
+        self,
+        subject: Subject,
+        property_id: str,
+        si: str,
+        readings: Sequence[PropertyReading],
+        inconsistent: Mapping[str, str],
+        condition: str | None,
+        of_subject: Sequence[PropertyReading] = (),
+    ) -> list[Offered]:
+        """Everything that documents say of a property, each with what speaks against it by itself.
+
+        Raises:
+            LedgerError: the rule has no widths for the subject's family.
+        """
+        family = self._policy.family(subject.family)
+        if family is None:
+            return []
+        single = [r for r in readings if isinstance(r, Scalar | Range)]
+        evidence = [self._arithmetic.evidence(r, si, family, self._table) for r in single]
+        if isinstance(self._arithmetic, Weighed) and property_id in SPEEDS and subject.isotropic:
+            evidence += self._dynamic(self._arithmetic, subject, property_id, family, condition, of_subject)
+        offered = [Offered(item, self._reason_against(item, inconsistent)) for item in evidence]
+        return _static(offered, family.elastic) if isinstance(self._arithmetic, Weighed) else offered
+
+    def _dynamic(
+        self,
+        weighed: Weighed,
+        subject: Subject,
+        property_id: str,
+        family: Family,
+        condition: str | None,
+        of_subject: Sequence[PropertyReading],
+    ) -> list[Evidence]:
+        """What documents tell of a speed by constants found from sound."""
+        own = [reading for reading in of_subject if condition in (None, reading.condition)]
+        densities = [reading for reading in own if reading.property == "density"]
+        row = self.recommend(subject, "density", "kg/m3", densities, {}, None)
+        density = (float(row.form["coefficients"]["c0"]), float(row.uncertainty.number)) if row is not None else None
+        found = dynamic_speeds(property_id, own, density, self._policy.room, self._table)
+        return [weighed.classed(evidence, property_id, family) for evidence in found]
+
+    def _sort(self, offered: Sequence[Offered]) -> _Sorted:
         """Readings of one lineage are one: those of its best-seen document are averaged, the copies are left out."""
         chosen = _Sorted()
         leading: dict[str, list[Evidence]] = {}
         something_seen = False
-        for item in sorted(evidence, key=lambda e: (SEEN_ORDER.index(e.reading.seen), e.reading.id)):
-            reason = self._reason_against(item, inconsistent)
+        weaker = self._arithmetic.gives_way([one.evidence for one in offered if one.against is None])
+        for one in sorted(offered, key=lambda o: (SEEN_ORDER.index(o.evidence.reading.seen), o.evidence.reading.id)):
+            item, reason = one.evidence, one.against or weaker.get(one.evidence.reading.id)
             if reason is None and self._arithmetic.prefers_seen and item.reading.seen == MEMORY and something_seen:
                 reason = "from memory, where documents that were seen say it"
             if reason is None:
-                lineage = self._sources[item.reading.source].lineage or item.reading.source
+                reason = self._copied(item, leading)
+            if reason is None:
+                lineage = self._lineages.of(item.reading.source)
                 group = leading.setdefault(lineage, [])
                 if group and group[0].reading.source != item.reading.source:
                     reason = f"shares its origin with {group[0].reading.id} (lineage {lineage}); the two count once"
@@ -117,6 +172,15 @@ class Consensus:
         chosen.independent = list(leading.values())
         chosen.left_out.sort(key=lambda e: e.id)
         return chosen
+
+    def _copied(self, item: Evidence, leading: Mapping[str, list[Evidence]]) -> str | None:
+        """Why a number counts once with one that is taken already: their documents coincide too often."""
+        for group in leading.values():
+            for other in group:
+                words = self._lineages.copied(item.reading.source, other.reading.source, item.value, other.value)
+                if words is not None:
+                    return f"shares its origin with {other.reading.id} ({words}); the two count once"
+        return None
 
     def _leave_outliers_out(self, chosen: _Sorted, property_id: str, family: Family) -> None:
         singles = [one_of(group) for group in chosen.independent]
@@ -175,20 +239,43 @@ class Consensus:
             basis=weakest_basis(item.reading.basis for item in chosen.used),
             seen=seen,
             rung="memory" if self._arithmetic.prefers_seen and seen == MEMORY else "published",
-            inputs=[
-                Input(
-                    id=item.reading.id,
-                    digest=item.digest,
-                    value=number_text(item.value),
-                    standard_uncertainty=number_text(item.standard_uncertainty, 2),
-                    weight=number_text(weights[item.reading.id]),
-                )
-                for item in chosen.used
-            ]
+            inputs=[one for item in chosen.used for one in _inputs(item, weights[item.reading.id])]
             + (slope.inputs() if slope is not None else []),
             left_out=chosen.left_out or None,
             working=working,
         )
+
+
+def _static(offered: Sequence[Offered], elastic: bool) -> list[Offered]:
+    """Without moduli found by sound: they stand among the speeds, and the modulus of a table is one under a load.
+
+    Poisson's ratio hardly differs in metals. Where sound alone has found a modulus of an elastic material, it stays.
+    """
+    loaded = any(one.against is None and one.evidence.reading.method != "dynamic" for one in offered)
+
+    def against(one: Offered) -> str | None:
+        reading = one.evidence.reading
+        of_load = reading.property in MODULI or (not elastic and reading.property in CONSTANTS)
+        if reading.method == "dynamic" and not one.evidence.note and of_load and (loaded or not elastic):
+            return one.against or NOT_STATIC
+        return one.against
+
+    return [Offered(one.evidence, against(one)) for one in offered]
+
+
+def _inputs(item: Evidence, weight: float) -> list[Input]:
+    """Evidence as what a row rests on; what it was computed with follows without a weight."""
+    first = Input(
+        id=item.reading.id,
+        digest=item.digest,
+        value=number_text(item.value),
+        standard_uncertainty=number_text(item.standard_uncertainty, 2),
+        weight=number_text(weight),
+        note=item.note,
+    )
+    return [first] + [
+        Input(id=part.id, digest=digest(part.plain()), note=f"goes with {item.reading.id}") for part in item.parts
+    ]
 
 
 def _constant(value: float) -> dict[str, object]:

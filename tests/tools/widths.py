@@ -1,0 +1,382 @@
+"""How far documents about solids lie apart: the widths that rule consensus/3 takes, estimated from the ledger.
+
+    python -m tests.tools.widths            # writes sources/rules/widths.toml
+    python -m tests.tools.widths --score    # how well they hold, also for the documents that were set aside
+
+Every reading is held against what the other documents of the same material say, with Student's t of the degrees of
+freedom that the width has. The widths are those that make the readings most likely: for every group of families and
+property the spread of good documents and its degrees of freedom (one number for all cells of few readings), and for
+every class of evidence by how much more than a good document it is off. A cell is drawn to what it was judged before
+with the weight of a few readings, so that one with few stays near it. A tenth of the documents, drawn by `SEED`, has no
+part in it.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import statistics
+import sys
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from refdb.ledger import Ledger, load_ledger
+from refdb.recommend.arithmetic import Weighed
+from refdb.recommend.derive import CHECKED, ValueRules
+from refdb.recommend.evidence import Evidence, Single, one_of, resolutions_of
+from refdb.recommend.evidence_classes import EvidenceClasses
+from refdb.recommend.lineage import Lineages
+from refdb.recommend.policy import ClassWidth, Family, GroupWidths, Policy, Width, load_policy
+from refdb.records import number_text
+from refdb.records.models import PropertyReading, Source, Subject
+from refdb.release.vocabulary import compile_vocabulary
+from tests.conftest import PROJECT
+
+SEED = "walls, first evidence by class"
+SET_ASIDE = 10
+"""One document in so many is set aside."""
+PRIOR_WIDTH = 0.5
+"""Of the logarithm of a spread: what was judged before is taken to be right within a factor of 1.6."""
+STEPS = (0.5, 0.7, 0.8, 0.9, 0.95, 1.05, 1.1, 1.25, 1.4, 2.0)
+FREEDOMS = (3, 4, 5, 6, 8, 10, 14, 20, 30)
+EXCESSES = (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0)
+ROUNDS = 8
+ENOUGH = 30
+INSIDE, INSIDE_ALONE = (0.93, 0.965), 0.91
+NEAREST_FIRST = sorted(range(-20, 41), key=lambda step: (abs(step), step))
+GOOD = ("measurement with stated uncertainty", "measurement")
+"""Classes whose readings a group's spread is of: their excess is nothing by definition."""
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """What one document says of one property of one material; `evidence` has no part of its class in it yet."""
+
+    lineage: str
+    source: str
+    evidence: tuple[Evidence, ...]
+    name: str
+    """Of its class."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The voices of one property of one material."""
+
+    subject: str
+    group: str
+    property_id: str
+    voices: tuple[Voice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A voice held against the others: the deviation, the uncertainty of what they recommend and its own, in SI."""
+
+    cell: Cell
+    voice: Voice
+    off: float
+    row: float
+    own: float
+    freedom: int
+    quantile: float
+
+    @property
+    def score(self) -> float:
+        """The deviation in combined standard uncertainties, the noise of the reading counted once."""
+        return self.off / math.hypot(self.row, self.own)
+
+    @property
+    def likelihood(self) -> float:
+        """The logarithm of its density by Student's t."""
+        scale = math.hypot(2.0 * self.row / self.quantile, self.own)
+        nu = float(self.freedom)
+        constant = math.lgamma((nu + 1.0) / 2.0) - math.lgamma(nu / 2.0) - 0.5 * math.log(nu * math.pi)
+        return constant - math.log(scale) - (nu + 1.0) / 2.0 * math.log1p((self.off / scale) ** 2 / nu)
+
+
+def set_aside(ledger: Ledger) -> list[str]:
+    """The documents about solids that no width may be estimated from."""
+    solids = {subject.id for subject in ledger.of(Subject) if subject.subject_kind == "material"}
+    documents = sorted({reading.source for reading in ledger.of(PropertyReading) if reading.subject in solids})
+    return sorted(
+        random.Random(SEED).sample(  # noqa: S311 - a draw that anybody can repeat
+            documents, len(documents) // SET_ASIDE
+        )
+    )
+
+
+def cells_of(ledger: Ledger, policy: Policy, without: Sequence[str] = ()) -> list[Cell]:
+    """What documents say of every property of every material, but for documents that are set aside."""
+    vocabulary = compile_vocabulary(PROJECT)
+    plain = replace(policy, class_widths=())
+    rules = ValueRules(ledger, plain, vocabulary)
+    sources = {source.id: source for source in ledger.of(Source)}
+    classes = EvidenceClasses(policy.evidence, sources)
+    groups = {member: name for name, family in policy.families.items() for member in family.members}
+    readings: dict[str, list[PropertyReading]] = defaultdict(list)
+    for reading in ledger.of(PropertyReading):
+        if reading.source not in without:
+            readings[reading.subject].append(reading)
+    cells = []
+    for subject in ledger.of(Subject):
+        own = readings[subject.id]
+        if subject.family not in groups or not own:
+            continue
+        inconsistent = rules.inconsistent(subject, own)
+        for property_id in CHECKED:
+            of_property = [reading for reading in own if reading.property == property_id]
+            si = vocabulary["properties"][property_id]["si"]
+            offered = rules.consensus.offered(subject, property_id, si, of_property, inconsistent, None, own)
+            usable = [one.evidence for one in offered if one.against is None]
+            voices = tuple(_voices(usable, sources, classes))
+            if len({voice.lineage for voice in voices}) > 1:
+                cells.append(Cell(subject.id, groups[subject.family], property_id, voices))
+    return cells
+
+
+def _voices(usable: Sequence[Evidence], sources: Mapping[str, Source], classes: EvidenceClasses) -> Iterator[Voice]:
+    by_source: dict[str, list[Evidence]] = defaultdict(list)
+    for item in usable:
+        by_source[item.reading.source].append(item)
+    for source, items in sorted(by_source.items()):
+        yield Voice(sources[source].lineage or source, source, tuple(items), classes.of(items[0].reading))
+
+
+class Scale:
+    """The arithmetic of the rule under some widths."""
+
+    def __init__(self, policy: Policy, ledger: Ledger) -> None:
+        sources = {source.id: source for source in ledger.of(Source)}
+        self.policy = policy
+        self._classes = EvidenceClasses(policy.evidence, sources)
+        self._lineages = Lineages(sources.values(), policy.shared_lineages)
+        self._weighed = Weighed(policy, resolutions_of(ledger.of(PropertyReading)), self._classes)
+
+    def held(self, cell: Cell) -> Iterator[Held]:
+        """Every voice of a cell against those of the other lineages."""
+        family = self.policy.families[cell.group]
+        singles = {voice.source: self._single(voice, cell, family) for voice in cell.voices}
+        for voice in cell.voices:
+            others = self._others(cell, voice)
+            if not others:
+                continue
+            values = [singles[other.source] for other in others]
+            outliers = self._weighed.outliers(values, cell.property_id, family)
+            kept = [single for place, single in enumerate(values) if place not in outliers]
+            found = self._weighed.estimate(kept, cell.property_id, family)
+            own = singles[voice.source]
+            yield Held(
+                cell,
+                voice,
+                own.value - found.value,
+                found.uncertainty,
+                own.standard_uncertainty,
+                int(found.working["degrees_of_freedom"]),
+                float(found.working["t_quantile"]),
+            )
+
+    def _others(self, cell: Cell, voice: Voice) -> list[Voice]:
+        """One voice of each other lineage, without those that give way."""
+        others = [other for other in cell.voices if other.lineage != voice.lineage and not self._copied(voice, other)]
+        weaker = self._classes.gives_way([(other.name, other.source) for other in others])
+        seen: dict[str, Voice] = {}
+        for other in others:
+            if other.name not in weaker:
+                seen.setdefault(other.lineage, other)
+        return list(seen.values())
+
+    def _copied(self, one: Voice, other: Voice) -> bool:
+        values = [one_of(voice.evidence).value for voice in (one, other)]
+        return self._lineages.copied(one.source, other.source, *values) is not None
+
+    def _single(self, voice: Voice, cell: Cell, family: Family) -> Single:
+        return one_of([self._weighed.classed(item, cell.property_id, family) for item in voice.evidence])
+
+
+def judged(policy: Policy) -> dict[str, GroupWidths]:
+    """What was judged before: the spread of a family and what one reading is off by, together."""
+    found = {}
+    for name, family in policy.families.items():
+        spreads = {
+            property_id: math.hypot(family.spread_of(property_id), family.repeatability_of(property_id))
+            for property_id in CHECKED
+        }
+        found[name] = {
+            key: Width(spread=number_text(spread, 2), freedom=family.freedom, cases=0)
+            for key, spread in spreads.items()
+        }
+    return found
+
+
+class Fit:
+    """The widths that make the readings most likely."""
+
+    def __init__(self, policy: Policy, ledger: Ledger, cells: Sequence[Cell]) -> None:
+        self._ledger = ledger
+        self._start = judged(policy)
+        self.policy = replace(
+            policy,
+            widths=dict(self._start),
+            class_widths=tuple(ClassWidth(name=entry.name, excess="0", cases=0) for entry in policy.evidence),
+        )
+        self._cells = cells
+
+    def run(self, tell: Callable[[str], None]) -> Policy:
+        """The policy with estimated widths."""
+        for turn in range(ROUNDS):
+            before = self.policy
+            for group in self.policy.families:
+                for property_id in CHECKED:
+                    self._spread(group, property_id)
+                    if len(self._of(group, property_id)) >= ENOUGH:
+                        self._freedom([(group, property_id)])
+            self._freedom([(g, p) for g in self.policy.families for p in CHECKED if len(self._of(g, p)) < ENOUGH])
+            for place in range(len(self.policy.class_widths)):
+                self._excess(place)
+            tell(f"round {turn + 1} of at most {ROUNDS}: {self._likelihood(self._cells):.1f}")
+            if before == self.policy:
+                break
+        for group in self.policy.families:
+            for property_id in CHECKED:
+                self._calibrate(group, property_id)
+        return self._counted()
+
+    def _calibrate(self, group: str, property_id: str) -> None:
+        """Make a spread hold what it promises, where enough readings tell: likelihood alone may leave its tails short.
+
+        The least change of the spread after which `INSIDE` of the readings lie within k = 2, and `INSIDE_ALONE` of them
+        within twice the row's own uncertainty.
+        """
+        cells = self._of(group, property_id)
+        if sum(len(cell.voices) for cell in cells) < ENOUGH:
+            return
+        likeliest = float(self.policy.widths[group][property_id].spread)
+        tried = [
+            self._with({(group, property_id): {"spread": number_text(likeliest * 1.03**step, 3)}})
+            for step in NEAREST_FIRST
+        ]
+        misses = [self._miss(cells, policy) for policy in tried]
+        self.policy = tried[misses.index(min(misses))]
+
+    def _miss(self, cells: Sequence[Cell], policy: Policy) -> float:
+        """By how much the fractions inside miss what is asked of them."""
+        scale = Scale(policy, self._ledger)
+        held = [one for cell in cells for one in scale.held(cell)]
+        inside = statistics.fmean(abs(one.score) <= 2.0 for one in held)
+        alone = statistics.fmean(abs(one.off) <= 2.0 * one.row for one in held)
+        low, high = INSIDE
+        return max(0.0, low - inside, INSIDE_ALONE - alone) + max(0.0, inside - high)
+
+    def _likelihood(self, cells: Sequence[Cell], policy: Policy | None = None) -> float:
+        scale = Scale(policy or self.policy, self._ledger)
+        return math.fsum(held.likelihood for cell in cells for held in scale.held(cell))
+
+    def _best(self, cells: Sequence[Cell], tried: Sequence[tuple[Policy, float]]) -> None:
+        if cells:
+            self.policy = max(tried, key=lambda one: self._likelihood(cells, one[0]) + one[1])[0]
+
+    def _spread(self, group: str, property_id: str) -> None:
+        own = self.policy.widths[group][property_id]
+        judged_before = float(self._start[group][property_id].spread)
+        tried = []
+        for spread in dict.fromkeys([own.spread, *(number_text(step * float(own.spread), 2) for step in STEPS)]):
+            off = math.log(float(spread) / judged_before) / PRIOR_WIDTH
+            tried.append((self._with({(group, property_id): {"spread": spread}}), -0.5 * off * off))
+        self._best(self._of(group, property_id), tried)
+
+    def _with(self, changes: Mapping[tuple[str, str], Mapping[str, object]]) -> Policy:
+        """The policy with some members of some widths changed."""
+        widths = {
+            group: {key: width.model_copy(update=dict(changes.get((group, key), {}))) for key, width in of.items()}
+            for group, of in self.policy.widths.items()
+        }
+        return replace(self.policy, widths=widths)
+
+    def _freedom(self, places: Sequence[tuple[str, str]]) -> None:
+        """One number of degrees of freedom for some widths together."""
+        cells = [cell for place in places for cell in self._of(*place)]
+        self._best(cells, [(self._with({place: {"freedom": n} for place in places}), 0.0) for n in FREEDOMS])
+
+    def _excess(self, place: int) -> None:
+        entry = self.policy.class_widths[place]
+        if entry.name in GOOD:
+            return
+        tried = []
+        for excess in EXCESSES:
+            classes = list(self.policy.class_widths)
+            classes[place] = entry.model_copy(update={"excess": f"{excess:g}"})
+            tried.append((replace(self.policy, class_widths=tuple(classes)), 0.0))
+        cells = [cell for cell in self._cells if any(voice.name == entry.name for voice in cell.voices)]
+        self._best(cells, tried)
+
+    def _of(self, group: str, property_id: str | None = None) -> list[Cell]:
+        return [c for c in self._cells if c.group == group and property_id in {None, c.property_id}]
+
+    def _counted(self) -> Policy:
+        """With the number of readings behind each."""
+        counts = {
+            (name, key): {"cases": sum(len(cell.voices) for cell in self._of(name, key))}
+            for name, of in self.policy.widths.items()
+            for key in of
+        }
+        voices = [voice.name for cell in self._cells for voice in cell.voices]
+        classes = tuple(e.model_copy(update={"cases": voices.count(e.name)}) for e in self.policy.class_widths)
+        return replace(self._with(counts), class_widths=classes)
+
+
+def text_of(policy: Policy, aside: Sequence[str]) -> str:
+    """The file of the widths."""
+    lines = [
+        "# How far documents about solids lie apart, for rule consensus/3. Written by `python -m tests.tools.widths`",
+        "# from the readings of the ledger; not to be edited. Spreads are relative, but absolute for poisson_ratio;",
+        "# those with fewer than 10 cases rest mostly on what was judged before (sources/rules/solids.toml, families).",
+        f"# Documents set aside, which had no part in it (drawn by the seed {SEED!r}):",
+        *(f"#   {key}" for key in aside),
+        "",
+    ]
+    for name, group in policy.widths.items():
+        lines.append(f"[widths.{name}]")
+        lines += [
+            f'{key} = {{ spread = "{width.spread}", freedom = {width.freedom}, cases = {width.cases} }}'
+            for key, width in group.items()
+        ]
+        lines.append("")
+    for entry in policy.class_widths:
+        lines += [
+            "[[class_width]]",
+            f'name = "{entry.name}"',
+            f'excess = "{entry.excess}"',
+            f"cases = {entry.cases}",
+            "",
+        ]
+    return "\n".join(lines)
+
+
+def estimate(tell: Callable[[str], None] = lambda _: None) -> tuple[Policy, list[str]]:
+    """The policy with estimated widths, and the documents that were set aside."""
+    ledger, policy = load_ledger(PROJECT, compile_vocabulary(PROJECT)), load_policy(PROJECT)
+    started = replace(policy, widths=judged(policy))
+    aside = set_aside(ledger)
+    return Fit(policy, ledger, cells_of(ledger, started, aside)).run(tell), aside
+
+
+def score(policy: Policy, cells: Sequence[Cell], ledger: Ledger) -> dict[tuple[str, str], list[Held]]:
+    """Every voice of the cells held against the others, by group and property."""
+    scale = Scale(policy, ledger)
+    found: dict[tuple[str, str], list[Held]] = defaultdict(list)
+    for cell in cells:
+        found[cell.group, cell.property_id].extend(scale.held(cell))
+    return found
+
+
+def main() -> None:
+    """Write the widths."""
+    policy, aside = estimate(partial(print, file=sys.stderr, flush=True))
+    (PROJECT / "sources" / "rules" / "widths.toml").write_text(text_of(policy, aside))
+
+
+if __name__ == "__main__":
+    main()

@@ -90,7 +90,8 @@ def _of_moduli(step: Mapping[str, Any]) -> Iterator[Part]:
         found = _CONTRIBUTES.fullmatch(entry.get("note", ""))
         if found is not None:
             what = f"what {_the(entry['result']['property'])} may be off by"
-            yield Part(float(found["number"]), what, f"{found['number']} {found['unit']}")
+            number = found["number"].removeprefix("-")
+            yield Part(float(number), what, f"{number} {found['unit']}")
     allowance = step["working"].get("static_modulus_allowance")
     if allowance is not None:
         yield Part(float(allowance.partition(" ")[0]), "what static moduli may be off by", allowance)

@@ -60,6 +60,7 @@ READINGS = Columns(
         "temperature_scale": "ITS-90, IPTS-68 or IPTS-48, where the document says.",
         "pressure": "`101.325 kPa`, `1 to 2 bar`, `atmospheric`; empty where not stated.",
         "strength": "Of a solution: `30 % mass`, `0.3 kg/kg`.",
+        "frequency": "Of a speed or an attenuation: `2 MHz`, `1 to 5 MHz`; empty where not stated.",
         "condition": "Its id in shared/vocabulary/conditions.toml.",
         "method": "Of an elastic constant: dynamic (by sound or vibration), static (by a load) or isothermal.",
         "uncertainty": "As stated.",

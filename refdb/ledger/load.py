@@ -324,8 +324,9 @@ def _state(cells: Mapping[str, str]) -> dict[str, Any]:
         state["temperature_scale"] = cells["temperature_scale"]
     if "pressure" in cells:
         state["pressure"] = quantity_cell(cells["pressure"])
-    if "strength" in cells:
-        state["strength"] = quantity_cell(cells["strength"])
+    for part in ("strength", "frequency"):
+        if part in cells:
+            state[part] = quantity_cell(cells[part])
     return state
 
 

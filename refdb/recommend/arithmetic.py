@@ -171,7 +171,11 @@ class Weighed:
         self._policy = policy
         self._resolutions = resolutions
         self._classes = classes
-        self._excess = {entry.name: float(entry.excess) for entry in policy.class_widths}
+        self._excess = {
+            (entry.name, property_id): float(entry.excess)
+            for entry in policy.class_widths
+            for property_id in entry.properties
+        }
 
     def evidence(self, reading: Scalar | Range, si: str, family: Family, table: UnitTable) -> Evidence:
         """With what its print leaves open, and what a document of its class is off by more than a good one."""
@@ -182,7 +186,7 @@ class Weighed:
         """Evidence of a property with what its class is off by."""
         name = self._classes.of(evidence.reading)
         width = self._width(property_id, evidence.value, family)
-        own = root_sum_square(evidence.standard_uncertainty, self._excess.get(name, 0.0) * width)
+        own = root_sum_square(evidence.standard_uncertainty, self._excess.get((name, property_id), 0.0) * width)
         return replace(evidence, standard_uncertainty=own)
 
     def gives_way(self, evidence: Sequence[Evidence]) -> dict[str, str]:

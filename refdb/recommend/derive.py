@@ -27,15 +27,20 @@ from refdb.recommend.pipes.printed import recommend_linings, recommend_tolerance
 from refdb.recommend.pipes.roughness import recommend_roughness
 from refdb.recommend.policy import Family, Oil, Policy, Repeatability
 from refdb.recommend.solids.analogue import estimate_analogues
+from refdb.recommend.solids.attenuation import ATTENUATIONS, recommend_attenuation
 from refdb.recommend.solids.checks import Checks, FamilySpans
 from refdb.recommend.solids.consensus import Consensus
+from refdb.recommend.solids.covariance import with_correlations
 from refdb.recommend.solids.derived import DerivedSpeeds
+from refdb.recommend.solids.dispersion import Dispersions
 from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
+from refdb.recommend.solids.kin import named_rows, widened
 from refdb.recommend.solutions.points import at_pure_end
 from refdb.recommend.solutions.rows import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
+from refdb.records import number_text
 from refdb.records.models import (
     Envelope,
     LiningReading,
@@ -50,6 +55,7 @@ from refdb.records.models import (
 )
 from refdb.records.rules import (
     ANALOGUE,
+    ATTENUATION,
     CLASSICAL_ABSORPTION,
     CONSENSUS,
     CURVE_FIT_EXACT,
@@ -178,7 +184,13 @@ class ValueRules:
         if self._rule is WEIGHED_EVIDENCE:
             arithmetic = Weighed(policy, self._resolutions, EvidenceClasses(policy.evidence, self._sources))
         shared = policy.shared_lineages if self._rule is WEIGHED_EVIDENCE else ()
-        self.consensus = Consensus(arithmetic, Lineages(self._sources.values(), shared), policy, self._table)
+        dispersions = None
+        if self._rule is WEIGHED_EVIDENCE:
+            groups = {member: name for name, family in policy.families.items() for member in family.members}
+            group_of = {subject.id: groups[subject.family] for subject in self._subjects if subject.family in groups}
+            dispersions = Dispersions(ledger.of(PropertyReading), group_of, self._table)
+        self._lineages = Lineages(self._sources.values(), shared)
+        self.consensus = Consensus(arithmetic, self._lineages, policy, self._table, dispersions)
 
     def recommended(self, readings: Sequence[PropertyReading], tell: Tell | None = None) -> Rows:
         """The rows that follow from some or all readings of the ledger, by id."""
@@ -194,9 +206,12 @@ class ValueRules:
             own = self._published(subject, by_subject.get(subject.id, []), pure_ends.get(subject.id, []))
             remembered |= {row_id: row for row_id, row in own.items() if row.rung == "memory"}
             published[subject.id] = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
+        for row in self._widened({row_id: row for own in published.values() for row_id, row in own.items()}):
+            published[row.subject][row.id] = row
         speeds = self.derived_speeds({row_id: row for own in published.values() for row_id, row in own.items()})
         for subject in subjects:
-            rows |= published[subject.id] | self._derived(subject, published[subject.id], speeds)
+            own = published[subject.id] | self._derived(subject, published[subject.id], speeds)
+            rows |= own | self._correlated(subject, own)
         solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
         rows |= solutions.rows(
             [reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows, self._taken
@@ -269,6 +284,13 @@ class ValueRules:
         if chosen is not None:
             yield chosen
             return
+        family, attenuation = self._policy.family(subject.family), self._policy.attenuation
+        if property_id in ATTENUATIONS and family is not None and attenuation is not None:
+            room, lineages = self._policy.room, self._lineages
+            yield from _known(
+                [recommend_attenuation(subject, property_id, group, family, attenuation, lineages, room, self._table)]
+            )
+            return
         for condition in (None, *sorted({r.condition for r in group if r.condition})):
             members = [r for r in group if condition in (None, r.condition)]
             row = self.consensus.recommend(
@@ -284,6 +306,8 @@ class ValueRules:
         si = self._vocabulary["properties"][property_id]["si"]
         row = f"{subject.id}.{property_id}"
         policy = self._policy
+        if property_id in ATTENUATIONS:
+            return Reads((ATTENUATION,), (policy.attenuation, policy.family(subject.family), policy.room, si), records)
         if row in policy.grids:
             choice = policy.grids[row]
             named = [self._ledger.records.get(name) for name in (choice.reading, choice.freezing) if name is not None]
@@ -308,9 +332,14 @@ class ValueRules:
             records,
             computed={
                 "elsewhere": self._spans.elsewhere(subject, CHECKED) if self._second and family is not None else {},
+                "dispersion": self._dispersion_figures(subject, property_id),
                 "resolutions": sorted((*key, self._resolutions[key]) for key in printed & self._resolutions.keys()),
             },
         )
+
+    def _dispersion_figures(self, subject: Subject, property_id: str) -> list[str]:
+        found = self.consensus.dispersion(subject, property_id)
+        return [number_text(found.per_decade, 6), found.words] if found is not None else []
 
     def _weighing(self, family: Family | None) -> Sequence[Any]:
         """What the policy says of classes of evidence and of the widths of a group of families."""
@@ -344,6 +373,32 @@ class ValueRules:
         return CurveFitting(policy, self._liquids.of(subject.id), self._sources, si, self._table).recommend(
             subject, group
         )
+
+    def _widened(self, published: Rows) -> Iterator[RecommendedValue]:
+        """Published speeds of metals and of what mostly consists of them, wide enough to hold one another."""
+        for entry in self._policy.dilute:
+            for property_id in SPEEDS:
+                yield from self._taken(
+                    f"kinds of {entry.of}.{property_id}",
+                    partial(Reads, (self._rule,), (entry,), rows=named_rows(entry, property_id, published)),
+                    partial(_values_of, widened, entry, property_id, published),
+                )
+
+    def _correlated(self, subject: Subject, own: Rows) -> Rows:
+        """The rows of a material that err together."""
+        if subject.subject_kind != "material" or self._rule is not WEIGHED_EVIDENCE:
+            return {}
+
+        def source_of(record_id: str) -> str | None:
+            record = self._ledger.records.get(record_id)
+            return record.source if isinstance(record, PropertyReading) else None
+
+        made = self._taken(
+            f"correlated {subject.id}",
+            partial(Reads, (self._rule,), self._policy.error_correlations, [subject], own.values()),
+            partial(_values_of, with_correlations, own, self._policy.error_correlations, source_of),
+        )
+        return {row.id: row for row in made}
 
     def derived_speeds(self, published: Rows) -> DerivedSpeeds | None:
         """What gives speeds that nobody published, from all published rows; None under a rule before consensus/3."""

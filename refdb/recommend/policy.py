@@ -201,10 +201,27 @@ class _Widths(RootModel[dict[RecordId, Width]]):
 
 
 class ClassWidth(_Text):
-    """By how much more than a good document one of this class is off, as a multiple of the group's spread."""
+    """By how much more than a good document one of this class is off in some properties.
+
+    `excess` is a multiple of the group's spread; `cases` readings of the class were held against other documents.
+    """
 
     name: Words
+    properties: list[RecordId]
     excess: PrintedNumber
+    cases: int
+
+
+class ErrorCorrelation(_Text):
+    """How two properties of one material err together, where both are from one document.
+
+    `cases` documents printed both; `low` and `high` are the 95 % interval of the coefficient.
+    """
+
+    between: Annotated[list[RecordId], Field(min_length=2, max_length=2)]
+    coefficient: PrintedNumber
+    low: PrintedNumber
+    high: PrintedNumber
     cases: int
 
 
@@ -235,6 +252,13 @@ class Apart(_Text):
     """Two documents that print equal numbers and are independent all the same, and who showed it."""
 
     documents: Annotated[list[RecordId], Field(min_length=2, max_length=2)]
+    reason: Words
+
+
+class AttenuationPolicy(_Text):
+    """What documents differ by in an attenuation: a standard deviation of the natural logarithm."""
+
+    spread: PrintedNumber
     reason: Words
 
 
@@ -350,6 +374,7 @@ class Family(_Text):
     speed_slope: PrintedNumber
     model: PrintedNumber
     freedom: int = 0
+    dispersive: bool = False
     repeatability: Repeatability | None = None
 
     def knows(self, property_id: str) -> bool:
@@ -377,8 +402,10 @@ class Policy:
     evidence: tuple[EvidenceClass, ...] = ()
     widths: Mapping[str, GroupWidths] = field(default_factory=dict)
     class_widths: tuple[ClassWidth, ...] = ()
+    error_correlations: tuple[ErrorCorrelation, ...] = ()
     shared_lineages: tuple[SharedLineage, ...] = ()
     apart: tuple[Apart, ...] = ()
+    attenuation: AttenuationPolicy | None = None
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
     dilute: tuple[DiluteAlloys, ...] = ()
@@ -436,8 +463,10 @@ def load_policy(text_root: Path) -> Policy:
         evidence=tuple(text.listed(EvidenceClass, "evidence")),
         widths={name: group.root for name, group in text.named(_Widths, "widths").items()},
         class_widths=tuple(text.listed(ClassWidth, "class_width")),
+        error_correlations=tuple(text.listed(ErrorCorrelation, "error_correlation")),
         shared_lineages=tuple(text.listed(SharedLineage, "shared_lineage")),
         apart=tuple(text.listed(Apart, "apart")),
+        attenuation=text.table(AttenuationPolicy, "attenuation"),
         estimate=text.table(EstimatePolicy, "estimate"),
         analogues=tuple(text.listed(Analogue, "analogue")),
         dilute=tuple(text.listed(DiluteAlloys, "dilute")),

@@ -692,6 +692,20 @@ class UnfrozenInterval(Record):
 AnyInterval = PrintedInterval | LiquidInterval | UnfrozenInterval
 
 
+class SpeedFrequency(Record):
+    """The frequency that a speed is told for, where it rises with frequency as in plastics.
+
+    `number` is where the row's value holds, `low` and `high` between what its uncertainty covers it, all in `unit`;
+    `per_decade` is the rise in percent from one decade of frequency to the next.
+    """
+
+    number: PrintedNumber
+    low: PrintedNumber
+    high: PrintedNumber
+    unit: Words
+    per_decade: PrintedNumber
+
+
 class RecommendedValue(Recommended):
     """What a release advises for one property of one subject."""
 
@@ -706,6 +720,11 @@ class RecommendedValue(Recommended):
     freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
     bound: Literal["lower"] | None = Field(
         default=None, description="Set where the property is known only to be at least what the form gives."
+    )
+    frequency: SpeedFrequency | None = Field(default=None, description="Of a speed that rises with frequency.")
+    correlations: dict[RecordId, PrintedNumber] | None = Field(
+        default=None,
+        description="Correlation coefficients of this value's error with those of other rows of the same material.",
     )
 
 

@@ -211,6 +211,14 @@ UNBIASED = Rule(
     + " Shrinkage towards a family: Efron and Morris, J. Am. Stat. Assoc. 70, 311-319, 1975; growth by chi-squared: "
     "Birge, Phys. Rev. 40, 207-227, 1932.",
 )
+ATTENUATION = Rule(
+    "attenuation/1",
+    "the geometric mean of documents, with a factor that they may differ by",
+    "Geometric mean over independent documents of the loss of a wave over one wavelength, one voice each, of readings "
+    "at room temperature without a doubt. The standard uncertainty is, to first order, a stated spread of the "
+    "logarithm for one further document. Per length the loss is taken to go with the frequency.",
+    "Logarithmic averaging of a quantity spread over decades: common practice, no source.",
+)
 FAMILY = Rule(
     "family/1",
     "an estimate, the mean over the other members of the family, with half the 95 % interval for one further member",
@@ -389,6 +397,7 @@ RULES: dict[str, Rule] = {
         ISOTROPIC_MODULI,
         ISOTROPIC,
         UNBIASED,
+        ATTENUATION,
         FAMILY,
         ANALOGUE,
         SOLUTION_GRID,

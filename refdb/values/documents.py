@@ -79,12 +79,28 @@ class ReleaseSays(Document):
     difference: DifferenceDocument | None
 
 
+class FrequencyTold(Document):
+    """Where in frequency a speed holds that rises with it, in `unit`, and its rise a decade in percent."""
+
+    number: str
+    low: str
+    high: str
+    unit: str
+    per_decade: str
+
+
 class StatelessParts(Evidenced):
-    """The parts of a value that do not depend on the state; the last two are added to those of house values."""
+    """The parts of a value that do not depend on the state.
+
+    `frequency` and `correlations` are there where the row tells them: of speeds that rise with frequency, and of values
+    whose errors go with those of other rows; the last two are added to those of house values.
+    """
 
     uncertainty_basis: UncertaintyBasis
     valid_range: dict[str, list[str]]
     bound: Literal["lower"] | None
+    frequency: NotRequired[FrequencyTold]
+    correlations: NotRequired[dict[str, str]]
     rung: Literal[Rung, "house"]
     layer: Literal["release", "house"]
     house: NotRequired[HouseTold]

@@ -53,6 +53,10 @@ class RowText:
             "row": known["row"],
             "sources": known["sources"],
         }
+        if "frequency" in body:
+            self.fixed["frequency"] = body["frequency"]
+        if "correlations" in body:
+            self.fixed["correlations"] = body["correlations"]
 
 
 @dataclass(slots=True)

@@ -6,11 +6,12 @@ import math
 
 from refdb.job.acoustics.ray import speed_of
 from refdb.job.acoustics.waves import Medium, Mode
-from refdb.job.inputs.held import Inputs
+from refdb.job.inputs.held import Inputs, from_row
 from refdb.job.inputs.solid import number_of, solid
 from refdb.job.quantities import positive
 from refdb.lookup.find import subject_named
 from refdb.problems import BadParameter, Problem
+from refdb.values.value import Answer
 
 DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 COUPLANT = Medium(1500.0, None, 1000.0)
@@ -109,6 +110,9 @@ def absorbed(inputs: Inputs, where: str, mode: Mode) -> Ends:
     if text is not None:
         amount = positive(text, "absorption", f"{where}.{mode}_absorption")
         return amount, amount
+    of_row = _of_row(inputs, section.material, where, mode)
+    if of_row is not None:
+        return of_row
     family = _family(inputs, section.material)
     low, high = ABSORBS.get(family, HARD_ABSORBS)[mode]
     if family in ABSORBS:
@@ -119,6 +123,25 @@ def absorbed(inputs: Inputs, where: str, mode: Mode) -> Ends:
         )
     megahertz = inputs.value("frequency") / 1e6
     return low * megahertz / DECIBELS_PER_NEPER, high * megahertz / DECIBELS_PER_NEPER
+
+
+def _of_row(inputs: Inputs, material: str | None, where: str, mode: Mode) -> Ends | None:
+    """What the release says of a material's loss per wavelength, at the sensors' frequency; None where it says nothing.
+
+    Its uncertainty is that of a logarithm: both ends are a factor away, twice its standard uncertainty.
+    """
+    if material is None:
+        return None
+    try:
+        found = solid(inputs, material, f"{mode}_attenuation", None, f"{where}.{mode}_absorption")
+    except Problem:
+        return None
+    label = f"{'wall' if where == 'pipe' else 'lining'} {mode} attenuation"
+    assert isinstance(found, Answer)  # noqa: S101 - neither given nor bounded
+    kept = inputs.keep(from_row(label, found, "attenuation_per_wavelength"))
+    per_length = kept.value * inputs.value("frequency") / speed_of(inputs, mode, where)
+    factor = math.exp(2.0 * kept.uncertainty / kept.value)
+    return per_length / factor, per_length * factor
 
 
 def _family(inputs: Inputs, material: str | None) -> str:

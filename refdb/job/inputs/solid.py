@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from refdb.job.acoustics.waves import Mode
 
 from refdb.job.inputs.bounds import bound_of_solid, bounded_input, middle
+from refdb.job.inputs.frequency import at_own_frequency
 from refdb.job.inputs.held import Bound, Inputs, JobInput, from_row, uncertainty_of
 
 
@@ -81,4 +82,4 @@ def wave_speed(
         key = f"{where.rpartition('.')[2]}.speed"
         uncertainty = uncertainty_of(inputs, key, given[1], "speed", found, f"{where}.{mode}_speed")
         return inputs.keep(JobInput(label, found, uncertainty, "speed", "given"))
-    return inputs.keep(from_row(label, found, "speed"))
+    return inputs.keep(at_own_frequency(inputs, from_row(label, found, "speed")))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from refdb.exact.sums import root_sum_square
 from refdb.recommend.arithmetic import Arithmetic, Weighed
@@ -18,6 +18,7 @@ from refdb.recommend.evidence import (
 )
 from refdb.recommend.lineage import Lineages
 from refdb.recommend.policy import Family, Policy
+from refdb.recommend.solids.dispersion import Dispersion, Dispersions
 from refdb.recommend.solids.dynamic import CONSTANTS, dynamic_speeds
 from refdb.recommend.solids.slope import neglected, slope_of
 from refdb.records import digest, number_text
@@ -72,7 +73,15 @@ class _Sorted:
 class Consensus:
     """Applies a rule to the readings of one property of one subject."""
 
-    def __init__(self, arithmetic: Arithmetic, lineages: Lineages, policy: Policy, table: UnitTable) -> None:
+    def __init__(
+        self,
+        arithmetic: Arithmetic,
+        lineages: Lineages,
+        policy: Policy,
+        table: UnitTable,
+        dispersions: Dispersions | None = None,
+    ) -> None:
+        self._dispersions = dispersions
         self._arithmetic = arithmetic
         self._lineages = lineages
         self._policy = policy
@@ -125,10 +134,29 @@ class Consensus:
             return []
         single = [r for r in readings if isinstance(r, Scalar | Range)]
         evidence = [self._arithmetic.evidence(r, si, family, self._table) for r in single]
-        if isinstance(self._arithmetic, Weighed) and property_id in SPEEDS and subject.isotropic:
-            evidence += self._dynamic(self._arithmetic, subject, property_id, family, condition, of_subject)
+        if isinstance(self._arithmetic, Weighed) and property_id in SPEEDS:
+            if subject.isotropic:
+                evidence += self._dynamic(self._arithmetic, subject, property_id, family, condition, of_subject)
+            evidence = self._at_one_frequency(evidence, self.dispersion(subject, property_id))
         offered = [Offered(item, self._reason_against(item, inconsistent)) for item in evidence]
         return _static(offered, family.elastic) if isinstance(self._arithmetic, Weighed) else offered
+
+    def dispersion(self, subject: Subject, property_id: str) -> Dispersion | None:
+        """How a speed of a material rises with frequency; None where it hardly does."""
+        family = self._policy.family(subject.family)
+        if property_id not in SPEEDS or family is None or not family.dispersive or self._dispersions is None:
+            return None
+        return self._dispersions.of(subject.id, property_id)
+
+    def _at_one_frequency(self, evidence: Sequence[Evidence], dispersion: Dispersion | None) -> list[Evidence]:
+        if dispersion is None:
+            return list(evidence)
+        moved = []
+        for item in evidence:
+            value, width = dispersion.moved(item.value, item.reading, self._table)
+            own = root_sum_square(item.standard_uncertainty, width)
+            moved.append(replace(item, value=value, standard_uncertainty=own))
+        return moved
 
     def _dynamic(
         self,
@@ -218,6 +246,9 @@ class Consensus:
             left_over = neglected(slope, family) * estimate.value * half_width / RECTANGULAR
             uncertainty = root_sum_square(uncertainty, left_over)
             working["neglected_temperature_dependence"] = number_text(left_over, 2)
+        dispersion = self.dispersion(subject, property_id)
+        if dispersion is not None:
+            working["dispersion"] = f"{number_text(100.0 * dispersion.per_decade, 2)} % a decade, {dispersion.words}"
         weights = {
             item.reading.id: weight / len(group)
             for weight, group in zip(estimate.weights, chosen.independent, strict=True)
@@ -230,6 +261,7 @@ class Consensus:
             property=property_id,
             condition=condition,
             unit=si,
+            frequency=dispersion.record() if dispersion is not None else None,
             form=slope.form(estimate.value) if slope is not None else _constant(estimate.value),
             domain={"temperature": family.room_temperature},
             uncertainty=RecommendedUncertainty(

@@ -38,7 +38,7 @@ class _Quantity:
 
 @dataclass(frozen=True, slots=True)
 class _Result:
-    """What one way gives, in m/s, with the contribution of each quantity and of the way itself."""
+    """What one way gives, in m/s, with what each quantity contributes, with its sign, and the way itself."""
 
     way: Way
     quantities: Sequence[_Quantity]
@@ -319,11 +319,11 @@ def _leaves_the_isotropic(way: Way, quantities: Sequence[_Quantity]) -> bool:
 
 
 def _effect(way: Way, numbers: Sequence[float], place: int, uncertainty: float) -> float:
-    """Half the change of the speed when one quantity moves by plus and minus its standard uncertainty."""
+    """Half the change of the speed, with its sign, when one quantity goes from minus to plus its uncertainty."""
     high, low = list(numbers), list(numbers)
     high[place] += uncertainty
     low[place] -= uncertainty
-    return abs(way.speed(*high) - way.speed(*low)) / 2.0
+    return (way.speed(*high) - way.speed(*low)) / 2.0
 
 
 def _value(row: RecommendedValue) -> float:

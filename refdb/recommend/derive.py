@@ -346,7 +346,8 @@ class ValueRules:
         if family is None or self._rule is not WEIGHED_EVIDENCE:
             return ()
         policy = self._policy
-        return (*policy.evidence, *policy.class_widths, policy.widths_of(family), *policy.shared_lineages)
+        widths = {key: width.model_dump() for key, width in policy.widths_of(family).items()}
+        return (*policy.evidence, *policy.class_widths, widths, *policy.shared_lineages)
 
     def _chosen(self, row: str, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
         """The row where a written reason says which reading it follows."""

@@ -407,6 +407,7 @@ def text_of(policy: Policy, aside: Sequence[str]) -> str:
         lines += [
             "[[class_width]]",
             f'name = "{entry.name}"',
+            "properties = [" + ", ".join(f'"{name}"' for name in entry.properties) + "]",
             f'excess = "{entry.excess}"',
             f"cases = {entry.cases}",
             "",

@@ -206,7 +206,7 @@ UNBIASED = Rule(
     "published speeds of three or more members of its family (their mean and what one further member may differ by) "
     "and with that of the pure metal of which the material nearly consists; where these differ by more than they "
     "admit, the uncertainty grows by the root of their chi-squared. A Poisson's ratio that only programs offer is not "
-    "used: that of the family stands in.",
+    "used: that of the family, or of families alike, stands in.",
     ISOTROPIC.published
     + " Shrinkage towards a family: Efron and Morris, J. Am. Stat. Assoc. 70, 311-319, 1975; growth by chi-squared: "
     "Birge, Phys. Rev. 40, 207-227, 1932.",

@@ -287,7 +287,8 @@ def _aside_lines(found: Campaign) -> Iterator[str]:
     yield "## Documents set aside\n"
     yield (
         f"The widths were estimated without {len(found.aside)} documents, a tenth drawn by seed "
-        "(`tests/tools/widths.py`), and fixed before these were looked at.\n"
+        "(`tests/tools/widths.py`), and fixed before these were looked at. They were estimated once more when two "
+        "documents, both among the others, had been put into another class.\n"
     )
     for kept, words in ((True, "documents that widths were estimated from"), (False, "documents set aside")):
         left = found.set_aside(kept=kept)

@@ -281,14 +281,14 @@ class Consensus:
 def _static(offered: Sequence[Offered], elastic: bool) -> list[Offered]:
     """Without moduli found by sound: they stand among the speeds, and the modulus of a table is one under a load.
 
-    Poisson's ratio hardly differs in metals. Where sound alone has found a modulus of an elastic material, it stays.
+    Poisson's ratio hardly differs in metals. Where sound alone has found a modulus, it stays.
     """
     loaded = any(one.against is None and one.evidence.reading.method != "dynamic" for one in offered)
 
     def against(one: Offered) -> str | None:
         reading = one.evidence.reading
         of_load = reading.property in MODULI or (not elastic and reading.property in CONSTANTS)
-        if reading.method == "dynamic" and not one.evidence.note and of_load and (loaded or not elastic):
+        if reading.method == "dynamic" and not one.evidence.note and of_load and loaded:
             return one.against or NOT_STATIC
         return one.against
 

@@ -119,11 +119,15 @@ class DerivedSpeeds:
 
     def kin(self, subject: Subject) -> list[RecommendedValue]:
         """The rows that a derived speed may rest on, but for those that only its bias is compared from."""
+        assert self._policy.consensus is not None  # noqa: S101 - the rule is one of consensus
         pure = {entry.of for entry in self._policy.dilute if subject.id in entry.subjects}
+        alike = self._policy.consensus.poisson_range(subject.family).members
         return [
             row
             for row in self._rows.values()
-            if row.subject in pure or self._subjects[row.subject].family == subject.family
+            if row.subject in pure
+            or self._subjects[row.subject].family == subject.family
+            or (row.property == "poisson_ratio" and self._subjects[row.subject].family in alike)
         ]
 
     @cached_property
@@ -188,9 +192,25 @@ class DerivedSpeeds:
         if row is None:
             return None
         if property_id == "poisson_ratio" and self._unfounded(row):
-            members = [member for member in self._members(subject, property_id) if not self._unfounded(member)]
-            return _Quantity(*_typical(members), members) if len(members) >= FEWEST_MEMBERS else None
+            return self._ratio_of_kin(subject)
         return _Quantity(_value(row), _uncertainty(row), [row])
+
+    def _ratio_of_kin(self, subject: Subject) -> _Quantity | None:
+        """Poisson's ratio of a material's family, or else of the families of which the policy says the same range."""
+        assert self._policy.consensus is not None  # noqa: S101 - the rule is one of consensus
+        alike = self._policy.consensus.poisson_range(subject.family).members
+        for families in ([subject.family], alike):
+            members = [
+                row
+                for row in self._rows.values()
+                if row.property == "poisson_ratio"
+                and row.subject != subject.id
+                and self._subjects[row.subject].family in families
+                and not self._unfounded(row)
+            ]
+            if len(members) >= FEWEST_MEMBERS:
+                return _Quantity(*_typical(members), members)
+        return None
 
     def _members(self, subject: Subject, property_id: str) -> list[RecommendedValue]:
         """Published rows of the other members of a material's family."""

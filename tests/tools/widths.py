@@ -205,7 +205,7 @@ class Scale:
 
 def judged(policy: Policy) -> dict[str, GroupWidths]:
     """What was judged before: the spread of a family and what one reading is off by, together."""
-    found = {}
+    found: dict[str, GroupWidths] = {}
     for name, family in policy.families.items():
         spreads = {
             property_id: math.hypot(family.spread_of(property_id), family.repeatability_of(property_id))

@@ -15,7 +15,7 @@ from refdb.constants import ROOM_CELSIUS
 from refdb.exact.functions import EXACT
 from refdb.exact.sums import root_sum_square
 from refdb.forms.elasticity import speeds_from_moduli
-from refdb.forms.state_function import StatePoint
+from refdb.forms.states import StatePoint
 from refdb.recommend.evidence import RECTANGULAR, SPEEDS, Evidence, at_room_temperature
 from refdb.records import digest, number_text
 from refdb.records.models import Equation, PrintedInterval, PropertyReading, Scalar, Table

@@ -41,6 +41,7 @@ from refdb_api.app import app
 from tests.tools import calibration
 from tests.tools.fill_liquids import fill_of_liquids
 from tests.tools.job_page import jobs_page
+from tests.tools.lineages import page_of_ledger
 from tests.tools.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.tools.reliability_plot import reliability_plot
 from tests.tools.source_pages import rights_page, source_tables, third_party_notices
@@ -111,6 +112,7 @@ def generated(campaign: calibration.Campaign | None = None) -> dict[str, str]:
         "shared/docs/profile-factor.svg": f"{factor_chart()}\n",
         "shared/docs/consensus.md": NOTICE + calibration.page(campaign),
         "shared/docs/consensus.svg": calibration.plot(campaign),
+        "shared/docs/lineages.md": NOTICE + page_of_ledger(),
         **_pipe_matching(),
         "README.md": with_examples((PROJECT / "README.md").read_text(encoding="utf-8")),
         "DEVELOPERS.md": with_examples((PROJECT / "DEVELOPERS.md").read_text(encoding="utf-8")),

@@ -255,6 +255,40 @@ def text_of(found: Iterable[SharedLineage], policy: Policy) -> str:
     return "\n".join(lines)
 
 
+def page(pairs: Sequence[Pair], asked: int, policy: Policy) -> str:
+    """What was found, for the documentation."""
+    kept = {tuple(pair.documents) for pair in listed(pairs, policy)}
+    lines = [
+        "# Documents whose tables coincide\n",
+        "Documents that copied from one another count once. Where that is not declared, digits tell it: a table is "
+        "copied row by row, so a draw is a material of which two documents print two or more of the same properties, "
+        "and it tells of a copy where two or more of these numbers are equal. Independent documents print an equal "
+        "number of rounding unit r with the probability r / (2 √π s), s being the standard deviation of documents of "
+        "its family, and no less than the share of the other documents that print this number: 7850 kg/m3 of a steel "
+        "and a Poisson's ratio of 0.3 prove nothing. The probability of so many materials with equal numbers or more is the upper tail "
+        "of a Poisson-binomial distribution.\n",
+        f"{asked} pairs of documents about solids print enough of the same. Those below {LIMIT:g} count once for the "
+        "numbers in which they are equal, until somebody shows otherwise (`[[apart]]` in sources/rules/lineages.toml); "
+        f"one in {1 / LIMIT:.0f} of independent pairs would be among them. What this cannot show: who copied from "
+        "whom, and copies that were rounded or converted on the way.\n",
+        "| documents | materials that both print | with equal numbers | probability | counts once | for example |",
+        "|---|---|---|---|---|---|",
+    ]
+    for pair in pairs:
+        once = "yes" if pair.documents in kept else "no"
+        cells = [" and ".join(pair.documents), f"{pair.shared}", f"{len(pair.equal)}", f"{pair.probability:.2g}", once]
+        lines.append("| " + " | ".join([*cells, "; ".join(pair.equal[:2])]) + " |")
+    return "\n".join([*lines, ""])
+
+
+def page_of_ledger() -> str:
+    """The page about the project's own ledger."""
+    vocabulary = compile_vocabulary(PROJECT)
+    policy = load_policy(PROJECT)
+    units = UnitTable.from_documents(vocabulary["units"])
+    return page(*coincidences(load_ledger(PROJECT, vocabulary), policy, units), policy)
+
+
 def main() -> None:
     """Write the pairs."""
     vocabulary = compile_vocabulary(PROJECT)

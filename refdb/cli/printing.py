@@ -103,11 +103,23 @@ def show_values(answers: list[Answer], refused: Sequence[Mapping[str, Any]]) -> 
     show(
         *lines,
         table,
+        *_frequency_lines(answers),
         *_layer_lines(answers),
         *_source_lines([source for item in answers for source in item.sources]),
         *notes,
         *refusals,
     )
+
+
+def _frequency_lines(answers: list[Answer]) -> Iterator[str]:
+    """Where in frequency a speed holds that rises with it."""
+    for item in answers:
+        told = item.text.fixed.get("frequency")
+        if told is not None:
+            yield (
+                f"Frequency: {item.property_id} is told for {told['number']} {told['unit']} and covers {told['low']} to "
+                f"{told['high']} {told['unit']}; it rises by {told['per_decade']} % a decade"
+            )
 
 
 def _layer_lines(answers: list[Answer]) -> Iterator[str]:

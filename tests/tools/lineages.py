@@ -265,8 +265,8 @@ def page(pairs: Sequence[Pair], asked: int, policy: Policy) -> str:
         "and it tells of a copy where two or more of these numbers are equal. Independent documents print an equal "
         "number of rounding unit r with the probability r / (2 √π s), s being the standard deviation of documents of "
         "its family, and no less than the share of the other documents that print this number: 7850 kg/m3 of a steel "
-        "and a Poisson's ratio of 0.3 prove nothing. The probability of so many materials with equal numbers or more is the upper tail "
-        "of a Poisson-binomial distribution.\n",
+        "and a Poisson's ratio of 0.3 prove nothing. The probability of so many materials with equal numbers or more "
+        "is the upper tail of a Poisson-binomial distribution.\n",
         f"{asked} pairs of documents about solids print enough of the same. Those below {LIMIT:g} count once for the "
         "numbers in which they are equal, until somebody shows otherwise (`[[apart]]` in sources/rules/lineages.toml); "
         f"one in {1 / LIMIT:.0f} of independent pairs would be among them. What this cannot show: who copied from "

@@ -117,8 +117,8 @@ def _frequency_lines(answers: list[Answer]) -> Iterator[str]:
         told = item.text.fixed.get("frequency")
         if told is not None:
             yield (
-                f"Frequency: {item.property_id} is told for {told['number']} {told['unit']} and covers {told['low']} to "
-                f"{told['high']} {told['unit']}; it rises by {told['per_decade']} % a decade"
+                f"Frequency: {item.property_id} is told for {told['number']} {told['unit']} and covers {told['low']} "
+                f"to {told['high']} {told['unit']}; it rises by {told['per_decade']} % a decade"
             )
 
 

@@ -21,11 +21,9 @@ WITHOUT_ROWS = {
     "absorption_slope",
     "bulk_sound_speed",
     "lame_lambda",
-    "longitudinal_attenuation",
     "longitudinal_speed_relative_slope",
     "longitudinal_speed_slope",
     "roughness",
-    "shear_attenuation",
     "shear_speed_slope",
     "youngs_modulus_slope",
 }
@@ -124,6 +122,30 @@ def _is_slower(database: Database, record: StoredRecord) -> None:
         fast, slow = (float(row.body["form"]["coefficients"]["c0"]) for row in (longitudinal, record))
         # An isotropic solid with 0 < nu < 0.5 has cL/cS above the square root of two.
         assert fast / slow > np.sqrt(2.0)
+
+
+PLASTICS = ("thermoplastic", "thermoset", "elastomer", "fluoropolymer", "filled-plastic")
+
+
+def test_every_speed_of_a_plastic_tells_its_frequency(database: Database) -> None:
+    for property_id in ("longitudinal_speed", "shear_speed"):
+        for record in _rows(database, property_id):
+            subject = database.store.record(record.body["subject"], database.release())
+            assert subject is not None
+            dispersive = subject.body["family"] in PLASTICS
+            assert ("frequency" in record.body) == dispersive, record.id
+
+
+def test_correlations_are_mutual_and_those_of_a_material_are_possible_together(database: Database) -> None:
+    rows = {r.id: r.body for name in ("longitudinal_speed", "shear_speed", "density") for r in _rows(database, name)}
+    told = {row: body["correlations"] for row, body in rows.items() if "correlations" in body}
+    assert len(told) > 100
+    for subject in {rows[row]["subject"] for row in told}:
+        own = [row for row in told if rows[row]["subject"] == subject]
+        assert {other for row in own for other in told[row]} <= set(own)
+        matrix = np.array([[1.0 if a == b else float(told[a].get(b, 0.0)) for b in own] for a in own])
+        assert (matrix == matrix.T).all(), subject
+        assert np.linalg.eigvalsh(matrix)[0] > 0.0, subject
 
 
 def test_water_is_fastest_at_74_degc_and_densest_at_4_degc(database: Database) -> None:

@@ -9,7 +9,8 @@ from refdb.pipes.measurement import COATING_SPEED, THICKNESS
 from refdb.problems import Problem
 
 SAME_METAL = 0.7
-"""Of the errors of the longitudinal speed a gauge is set to and of the shear speed of the same wall (judgement)."""
+"""Of the errors of the longitudinal speed a gauge is set to and of the speed of the wave in the same wall, where no row
+tells it (judgement)."""
 GAUGE_SPEED = 0.01
 """Of the wall: what the speed a gauge is set to leaves uncertain, where nothing better is known (judgement)."""
 
@@ -22,12 +23,21 @@ def correlations_of(inputs: Inputs) -> dict[tuple[str, str], float]:
         return pairs
     # In a faster metal the echo comes earlier: the wall is thicker than the gauge says, and faster than the table says.
     part = min(GAUGE_SPEED * wall.value / wall.uncertainty, 1.0)
-    pairs[("wall", "wall speed")] = SAME_METAL * part
+    pairs[("wall", "wall speed")] = _same_metal(inputs) * part
     if inputs.job.pipe.gauge_reads_coating == "yes":
         shared = _coating(inputs)
         if shared > 0.0:
             pairs[("outside diameter", "wall")] = shared
     return pairs
+
+
+def _same_metal(inputs: Inputs) -> float:
+    """How the gauge's longitudinal speed and the wave's errs together: by the wall's row, where it tells it."""
+    answer = inputs["wall speed"].answer
+    if answer is None:
+        return SAME_METAL
+    told = answer.text.fixed.get("correlations", {})
+    return float(told.get(f"{answer.subject}.longitudinal_speed", SAME_METAL))
 
 
 def _coating(inputs: Inputs) -> float:

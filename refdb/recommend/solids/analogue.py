@@ -61,6 +61,7 @@ def _row(row_id: str, entry: Analogue, relative: RecommendedValue) -> Recommende
         unit=relative.unit,
         form=relative.form,
         domain=relative.domain,
+        frequency=relative.frequency,
         uncertainty=RecommendedUncertainty(
             number=number_text(root_sum_square(own, difference), 2),
             unit=relative.uncertainty.unit,

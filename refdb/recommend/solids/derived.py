@@ -16,6 +16,7 @@ from functools import cached_property
 from refdb.exact.sums import root_sum_square, weighted_mean
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS, input_of, weakest_basis, weakest_seen
 from refdb.recommend.policy import Family, Policy
+from refdb.recommend.solids.dispersion import frequency_of
 from refdb.recommend.solids.from_rows import UNBOUNDED, WAYS, Way
 from refdb.recommend.solids.static_bias import Bias, Comparison, StaticBias
 from refdb.records import number_text
@@ -277,6 +278,7 @@ class DerivedSpeeds:
             unit="m/s",
             form={"name": "constant/1", "coefficients": {"c0": number_text(speed, 4)}},
             domain={"temperature": family.room_temperature},
+            frequency=frequency_of([row for row in rows if row.property in SPEEDS]),
             uncertainty=RecommendedUncertainty(
                 number=number_text(uncertainty, 2),
                 unit="m/s",

@@ -10,13 +10,20 @@ from __future__ import annotations
 import math
 import statistics
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from refdb.exact.functions import log10
 from refdb.exact.sums import root_sum_square
 from refdb.records import number_text, printed_number
-from refdb.records.models import PrintedInterval, PrintedQuantity, PropertyReading, Scalar, SpeedFrequency
+from refdb.records.models import (
+    PrintedInterval,
+    PrintedQuantity,
+    PropertyReading,
+    RecommendedValue,
+    Scalar,
+    SpeedFrequency,
+)
 from refdb.records.readings import single_value
 from refdb.units import UnitTable
 
@@ -78,6 +85,15 @@ class Dispersions:
         if not kin:
             return None
         return Dispersion(_per_decade(statistics.median(kin)), f"from the median attenuation of {len(kin)} of its kin")
+
+
+def frequency_of(rows: Sequence[RecommendedValue]) -> SpeedFrequency | None:
+    """What a speed that rests on others says of its frequency: the median of their rises; None where they tell none."""
+    told = [row.frequency for row in rows if row.frequency is not None]
+    if not told:
+        return None
+    rise = statistics.median(float(one.per_decade) for one in told)
+    return told[0].model_copy(update={"per_decade": number_text(rise, 2)})
 
 
 def _per_decade(nepers: float) -> float:

@@ -12,6 +12,7 @@ from refdb.exact.sums import root_mean_square, root_sum_square
 from refdb.recommend.evidence import input_of, speaks_for_others, weakest_seen
 from refdb.recommend.policy import EstimatePolicy, Family, Policy
 from refdb.recommend.random_effects import COVERAGE
+from refdb.recommend.solids.dispersion import frequency_of
 from refdb.records import number_text
 from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import FAMILY
@@ -66,6 +67,7 @@ def _estimate(
         unit=unit,
         form={"name": "constant/1", "coefficients": {"c0": number_text(mean, 4)}},
         domain={"temperature": family.room_temperature},
+        frequency=frequency_of(members),
         uncertainty=RecommendedUncertainty(
             number=number_text(uncertainty, 2),
             unit=unit,

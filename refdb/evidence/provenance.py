@@ -149,7 +149,12 @@ def _entry(store: ReleaseStore, entry: dict[str, Any], row: dict[str, Any], rele
 
 
 def _value_unit(body: dict[str, Any], row: dict[str, Any]) -> str:
-    """The unit of an entry's value: properties are told in SI, roughness as the row is, pipes as they are printed."""
+    """The unit of an entry's value: properties are told in SI, roughness as the row is, pipes as they are printed.
+
+    What went into a consensus is told as what it says of the row's property: two moduli may say a speed.
+    """
+    if row["rule"].startswith("consensus/"):
+        return str(row["unit"])
     if "property" in body:
         return str(properties()[body["property"]]["si"])
     return str(row.get("unit") or body["unit"])

@@ -183,6 +183,9 @@ def reason_words(reason: str) -> str:
         return _CODE_WORDS[coded["code"]]
     if reason.startswith("shares its origin with "):
         return "of the same origin as another"
+    name, gives_way, _ = reason.partition(", which gives way to ")
+    if gives_way:
+        return f"of a class that gives way ({name})"
     place = re.fullmatch(r"at .+, which is (?P<what>not .+)", reason)
     return place["what"].replace("not room", "not at room") if place is not None else reason
 

@@ -210,7 +210,7 @@ class Weighed:
         """The random-effects mean; half the interval for one further document."""
         values = [single.value for single in singles]
         spread = self._width(property_id, statistics.median(values), family)
-        prior = Prior(spread, self._policy.widths_of(family)[property_id].freedom)
+        prior = Prior(spread, self._policy.widths_of(family).of(property_id).freedom)
         found = combine(values, [single.standard_uncertainty for single in singles], prior)
         working = _told(values) | {
             "mean": number_text(found.mean),
@@ -229,7 +229,7 @@ class Weighed:
         return Estimate(found.mean, found.half_interval / 2.0, found.weights, code, text, working)
 
     def _width(self, property_id: str, value: float, family: Family) -> float:
-        return _absolute(float(self._policy.widths_of(family)[property_id].spread), property_id, value)
+        return _absolute(float(self._policy.widths_of(family).of(property_id).spread), property_id, value)
 
 
 _SOURCES: UncertaintyCode = "between-sources"

@@ -40,9 +40,10 @@ from refdb.recommend.solids.kin import named_rows, widened
 from refdb.recommend.solutions.points import at_pure_end
 from refdb.recommend.solutions.rows import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
-from refdb.records import number_text
+from refdb.records import digest, number_text
 from refdb.records.models import (
     Envelope,
+    Input,
     LiningReading,
     PipeReading,
     PropertyReading,
@@ -212,6 +213,7 @@ class ValueRules:
         for subject in subjects:
             own = published[subject.id] | self._derived(subject, published[subject.id], speeds)
             rows |= own | self._correlated(subject, own)
+        rows = _pointed(rows)
         solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
         rows |= solutions.rows(
             [reading for reading in readings if self._policy.solutions.holds(reading.subject)], rows, self._taken
@@ -346,8 +348,7 @@ class ValueRules:
         if family is None or self._rule is not WEIGHED_EVIDENCE:
             return ()
         policy = self._policy
-        widths = {key: width.model_dump() for key, width in policy.widths_of(family).items()}
-        return (*policy.evidence, *policy.class_widths, widths, *policy.shared_lineages)
+        return (*policy.evidence, *policy.class_widths, policy.widths_of(family), *policy.shared_lineages)
 
     def _chosen(self, row: str, group: Sequence[PropertyReading], si: str) -> RecommendedValue | None:
         """The row where a written reason says which reading it follows."""
@@ -526,6 +527,27 @@ class ValueRules:
 
     def _bound(self, liquid: str, own: Rows) -> list[RecommendedValue]:
         return _known([bound_absorption(liquid, own, self._table)])
+
+
+def _pointed(rows: Rows) -> Rows:
+    """The rows, with derived speeds naming the rows that they rest on as these are now: with their correlations."""
+    digests: dict[str, str] = {}
+
+    def digest_now(entry: Input) -> str:
+        if entry.id not in rows:
+            return entry.digest
+        if entry.id not in digests:
+            digests[entry.id] = digest(rows[entry.id].plain())
+        return digests[entry.id]
+
+    return {
+        row_id: row
+        if row.rule != UNBIASED.name
+        else row.model_copy(
+            update={"inputs": [entry.model_copy(update={"digest": digest_now(entry)}) for entry in row.inputs]}
+        )
+        for row_id, row in rows.items()
+    }
 
 
 def _known(rows: Iterable[RecommendedValue | None]) -> list[RecommendedValue]:

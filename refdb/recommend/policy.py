@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, RootModel
+from pydantic import BaseModel, ConfigDict, Field
 
 from refdb.ledger.findings import Findings
 from refdb.problems import LedgerError
@@ -192,12 +192,21 @@ class Width(_Text):
     cases: int
 
 
-GroupWidths = Mapping[str, Width]
-"""The widths of a group of families, by property."""
+class GroupWidths(_Text):
+    """The widths of a group of families."""
 
+    longitudinal_speed: Width
+    shear_speed: Width
+    density: Width
+    youngs_modulus: Width
+    shear_modulus: Width
+    bulk_modulus: Width
+    poisson_ratio: Width
 
-class _Widths(RootModel[dict[RecordId, Width]]):
-    """The widths of a group as its table holds them."""
+    def of(self, property_id: str) -> Width:
+        """The width of a property."""
+        width: Width = getattr(self, property_id)
+        return width
 
 
 class ClassWidth(_Text):
@@ -461,7 +470,7 @@ def load_policy(text_root: Path) -> Policy:
         grids={entry.row: entry for entry in text.listed(GridChoice, "grid")},
         consensus=text.table(ConsensusPolicy, "consensus"),
         evidence=tuple(text.listed(EvidenceClass, "evidence")),
-        widths={name: group.root for name, group in text.named(_Widths, "widths").items()},
+        widths=text.named(GroupWidths, "widths"),
         class_widths=tuple(text.listed(ClassWidth, "class_width")),
         error_correlations=tuple(text.listed(ErrorCorrelation, "error_correlation")),
         shared_lineages=tuple(text.listed(SharedLineage, "shared_lineage")),

@@ -28,6 +28,7 @@ KINDS: Mapping[str, Kind] = {
     "beyond": Kind.TOLD,
     "degrees_of_freedom": Kind.NUMBER,
     "density_at_15_degc": Kind.TOLD,
+    "dispersion": Kind.TOLD,
     "expansion": Kind.TOLD,
     "family": Kind.TOLD,
     # As a number with degrees of freedom behind it in consensus/2, with its % in curve-fit.
@@ -37,10 +38,12 @@ KINDS: Mapping[str, Kind] = {
     "independent_readings": Kind.NUMBER,
     # Bare in surface-fit/1 alone.
     "joining": Kind.COST,
+    "kinds_differ": Kind.TOLD,
     # Bare in reference/1 alone.
     "largest_disagreement": Kind.VALUE,
     "largest_disagreement_at_1_atm": Kind.TOLD,
     "left_out_error": Kind.TOLD,
+    "log_spread": Kind.NUMBER,
     "lowest": Kind.VALUE,
     "mean": Kind.VALUE,
     "mean_uncertainty": Kind.VALUE,
@@ -56,6 +59,8 @@ KINDS: Mapping[str, Kind] = {
     "relative_difference": Kind.SHARE,
     "relative_difference_of_the_model": Kind.SHARE,
     "relative_excess_taken_off": Kind.SHARE,
+    "relatives": Kind.TOLD,
+    "relatives_allowance": Kind.TOLD,
     "residuals": Kind.TOLD,
     "scatter": Kind.TOLD,
     "slope": Kind.TOLD,
@@ -65,6 +70,7 @@ KINDS: Mapping[str, Kind] = {
     "standard_uncertainty_at_15_degc": Kind.TOLD,
     "standard_uncertainty_of_density": Kind.TOLD,
     "static_modulus_allowance": Kind.TOLD,
+    "static_modulus_bias": Kind.TOLD,
     "t_quantile": Kind.NUMBER,
     "typical_member_uncertainty": Kind.VALUE,
     "typical_reading_uncertainty": Kind.VALUE,

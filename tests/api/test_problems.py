@@ -42,7 +42,7 @@ CASES: list[tuple[str, dict[str, Any], int, str, str | None]] = [
     (WATER, {"temperature": "20 degC", "release": "1999r1"}, 404, "unknown-name", "release"),
     (WATER, {"temperature": "20 degC", "as_of": "soon"}, 422, "bad-parameter", "as_of"),
     (WATER, {"temperature": "20 degC", "release": "2026r1", "as_of": "2026-12-31"}, 422, "bad-parameter", "as_of"),
-    ("/v1/materials/hdpe/values", {"property": "longitudinal_speed"}, 404, "not-available", "property"),
+    ("/v1/materials/abs/values", {"property": "longitudinal_speed"}, 404, "not-available", "property"),
     ("/v1/pipes/b36.10-nps-8-sch-41", {}, 404, "unknown-name", "id"),
     ("/v1/pipes", {"system": "b36.10", "size": "enormous"}, 422, "bad-parameter", "size"),
     ("/v1/roughness", {"material": "banana"}, 404, "unknown-name", "material"),

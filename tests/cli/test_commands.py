@@ -79,7 +79,7 @@ def _all_pages(client: TestClient, path: str) -> Iterator[dict[str, Any]]:
     [
         (["value", "water", "--temperature", "20 degC"], ["1482.346 ± 0.0", "water.sound_speed", "Marczak", "Assumed"]),
         (["value", "carbon-steel"], ["longitudinal_speed", "m/s", "carbon-steel.longitudinal_speed", "ASTM"]),
-        (["value", "pvc-rigid"], ["Refused: longitudinal_speed", "density"]),
+        (["value", "abs"], ["Refused: longitudinal_speed", "density"]),
         (["find", "stainles 316"], ["like", "stainless-316"]),
         (["find", "1.4404"], ["exact", "EN number"]),
         (["readings", "carbon-steel", "longitudinal_speed"], ["5900 m/s", "not stated", "wrong-kind"]),

@@ -211,10 +211,12 @@ def judged(policy: Policy) -> dict[str, GroupWidths]:
             property_id: math.hypot(family.spread_of(property_id), family.repeatability_of(property_id))
             for property_id in CHECKED
         }
-        found[name] = {
-            key: Width(spread=number_text(spread, 2), freedom=family.freedom, cases=0)
-            for key, spread in spreads.items()
-        }
+        found[name] = GroupWidths.model_validate(
+            {
+                key: Width(spread=number_text(spread, 2), freedom=family.freedom, cases=0)
+                for key, spread in spreads.items()
+            }
+        )
     return found
 
 
@@ -266,7 +268,7 @@ class Fit:
         cells = self._of(group, property_id)
         if sum(len(cell.voices) for cell in cells) < ENOUGH:
             return
-        likeliest = float(self.policy.widths[group][property_id].spread)
+        likeliest = float(self.policy.widths[group].of(property_id).spread)
         spreads = [number_text(likeliest * 1.03**step, 3) for step in NEAREST_FIRST]
         tried = [self._with({(group, property_id): {"spread": spread}}) for spread in spreads]
         misses = [self._miss(cells, policy) for policy in tried]
@@ -308,8 +310,8 @@ class Fit:
             self.policy = max(tried, key=lambda one: self._likelihood(cells, one[0]) + one[1])[0]
 
     def _spread(self, group: str, property_id: str) -> None:
-        own = self.policy.widths[group][property_id]
-        judged_before = float(self._start[group][property_id].spread)
+        own = self.policy.widths[group].of(property_id)
+        judged_before = float(self._start[group].of(property_id).spread)
         tried = []
         for spread in dict.fromkeys([own.spread, *(number_text(step * float(own.spread), 2) for step in STEPS)]):
             off = math.log(float(spread) / judged_before) / PRIOR_WIDTH
@@ -319,7 +321,9 @@ class Fit:
     def _with(self, changes: Mapping[tuple[str, str], Mapping[str, object]]) -> Policy:
         """The policy with some members of some widths changed."""
         widths = {
-            group: {key: width.model_copy(update=dict(changes.get((group, key), {}))) for key, width in of.items()}
+            group: GroupWidths.model_validate(
+                {key: of.of(key).model_copy(update=dict(changes.get((group, key), {}))) for key in CHECKED}
+            )
             for group, of in self.policy.widths.items()
         }
         return replace(self.policy, widths=widths)
@@ -350,8 +354,8 @@ class Fit:
         """With the number of readings behind each."""
         counts = {
             (name, key): {"cases": sum(len(cell.voices) for cell in self._of(name, key))}
-            for name, of in self.policy.widths.items()
-            for key in of
+            for name in self.policy.widths
+            for key in CHECKED
         }
         classes = tuple(
             entry.model_copy(
@@ -400,7 +404,7 @@ def text_of(policy: Policy, aside: Sequence[str]) -> str:
         lines.append(f"[widths.{name}]")
         lines += [
             f'{key} = {{ spread = "{width.spread}", freedom = {width.freedom}, cases = {width.cases} }}'
-            for key, width in group.items()
+            for key, width in ((key, group.of(key)) for key in CHECKED)
         ]
         lines.append("")
     for entry in policy.class_widths:

@@ -138,7 +138,8 @@ def _of_row(inputs: Inputs, material: str | None, where: str, mode: Mode) -> End
         return None
     label = f"{'wall' if where == 'pipe' else 'lining'} {mode} attenuation"
     assert isinstance(found, Answer)  # noqa: S101 - neither given nor bounded
-    kept = inputs.keep(from_row(label, found, "attenuation_per_wavelength"))
+    kept = inputs.keep(from_row(label, found, "attenuation_per_wavelength"), notes=False)
+    note(inputs, f"{where}.{mode}_absorption not given: row {found.row}, taken to rise with the frequency")
     per_length = kept.value * inputs.value("frequency") / speed_of(inputs, mode, where)
     factor = math.exp(2.0 * kept.uncertainty / kept.value)
     return per_length / factor, per_length * factor

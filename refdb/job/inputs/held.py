@@ -166,13 +166,18 @@ class Inputs:
         """One number, in SI units."""
         return self.found[name].value
 
-    def keep(self, item: JobInput) -> JobInput:
-        """Remember an input under its name."""
+    def keep(self, item: JobInput, *, notes: bool = True) -> JobInput:
+        """Remember an input under its name.
+
+        Args:
+            notes: whether what its row warns of concerns the job.
+        """
         self.found[item.name] = item
         if item.answer is not None:
             self.rows[item.answer.row] = item.answer.digest
             self.assumptions += [text for text in item.answer.assumptions if text not in self.assumptions]
-            self.warnings += [text for text in item.answer.warnings if text not in self.warnings]
+            if notes:
+                self.warnings += [text for text in item.answer.warnings if text not in self.warnings]
         return item
 
 

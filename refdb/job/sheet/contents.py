@@ -122,7 +122,9 @@ _ORIGINS = {"given": "given", "row": "row", "default": "taken for granted"}
 
 
 def _origin(item: Mapping[str, Any]) -> str:
-    words = f"row {item['row']['id']}" if item["row"] is not None else item["text"] or _ORIGINS[item["origin"]]
+    words = item["text"] or _ORIGINS[item["origin"]]
+    if item["row"] is not None and not words.startswith(row := f"row {item['row']['id']}"):
+        words = row
     if item["origin"] == "default" and item["row"] is None:
         words += " (default)"
     if item["rung"] in {"analogue", "family", "memory"}:

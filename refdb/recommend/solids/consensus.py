@@ -97,7 +97,7 @@ class Consensus:
         condition: str | None,
         of_subject: Sequence[PropertyReading] = (),
     ) -> RecommendedValue | None:
-        """The recommended row, or None where no reading can be used.
+        """The recommended row, or None where no reading can be used or what they say is less than its uncertainty.
 
         Args:
             of_subject: every reading of the subject: a speed's temperature slope may be among them.
@@ -112,7 +112,10 @@ class Consensus:
         self._leave_outliers_out(chosen, property_id, family)
         if not chosen.independent:
             return None
-        return self._row(subject, property_id, si, chosen, family, condition, of_subject)
+        row = self._row(subject, property_id, si, chosen, family, condition, of_subject)
+        if isinstance(self._arithmetic, Weighed) and says_nothing(row):
+            return None
+        return row
 
     def offered(
         self,
@@ -276,6 +279,11 @@ class Consensus:
             left_out=chosen.left_out or None,
             working=working,
         )
+
+
+def says_nothing(row: RecommendedValue) -> bool:
+    """Whether a value is less than its own standard uncertainty: its documents speak of different things."""
+    return float(row.uncertainty.number) >= abs(float(row.form["coefficients"]["c0"]))
 
 
 def _static(offered: Sequence[Offered], elastic: bool) -> list[Offered]:

@@ -74,13 +74,15 @@ class StaticBias:
             return None
         everything = _combined(told)
         own = [one for one in told if one.family == family]
-        scatter = math.sqrt(paule_mandel([one.off for one in told], [one.uncertainty**2 for one in told]))
+        scatter = math.sqrt(
+            paule_mandel([one.off for one in told], [one.uncertainty * one.uncertainty for one in told])
+        )
         between = self._between(told)
-        prior_variance = everything[1] ** 2 + between**2
+        prior_variance = everything[1] * everything[1] + between * between
         if len(own) < FEWEST:
             return Bias(everything[0], math.sqrt(prior_variance), scatter, len(own), len(told))
         mean, uncertainty = _combined(own, scatter)
-        weight, prior_weight = 1.0 / uncertainty**2, 1.0 / prior_variance
+        weight, prior_weight = 1.0 / (uncertainty * uncertainty), 1.0 / prior_variance
         total = weight + prior_weight
         shrunk = (weight * mean + prior_weight * everything[0]) / total
         return Bias(shrunk, math.sqrt(1.0 / total), scatter, len(own), len(told))
@@ -93,7 +95,9 @@ class StaticBias:
         means = [_combined(group) for group in by_family.values() if len(group) >= FEWEST]
         if len(means) < 2:
             return 0.0
-        return math.sqrt(paule_mandel([mean for mean, _ in means], [uncertainty**2 for _, uncertainty in means]))
+        return math.sqrt(
+            paule_mandel([mean for mean, _ in means], [uncertainty * uncertainty for _, uncertainty in means])
+        )
 
 
 def _combined(told: Sequence[Comparison], least: float = 0.0) -> tuple[float, float]:

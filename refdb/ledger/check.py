@@ -180,6 +180,15 @@ class _Check:
         yield from self._id(record.id, f"{record.subject}.{record.property}.")
         yield from self._printed_unit("state.temperature", record.state.temperature, "temperature")
         yield from self._printed_unit("state.pressure", record.state.pressure, "pressure")
+        yield from self._frequency(record.state.frequency)
+
+    def _frequency(self, printed: PrintedQuantity | PrintedInterval | None) -> Iterator[Fault]:
+        if printed is None:
+            return
+        yield from self._printed_unit("state.frequency", printed, "frequency")
+        least = printed.low if isinstance(printed, PrintedInterval) else printed.number
+        if printed_number(least) <= 0.0:
+            yield "state.frequency", f"{least} {printed.unit} is no frequency; it is above zero"
 
     def _printed_unit(self, field: str, printed: object, dimension: str) -> Iterator[Fault]:
         if isinstance(printed, PrintedQuantity | PrintedInterval):

@@ -9,6 +9,7 @@ from functools import cache, cached_property, partial
 from typing import Any, TypeVar
 
 from refdb.ledger import Ledger
+from refdb.problems import LedgerError
 from refdb.recommend.arithmetic import Arithmetic, PlainMean, RandomEffects, Weighed
 from refdb.recommend.evidence import SPEEDS, resolutions_of
 from refdb.recommend.evidence_classes import EvidenceClasses
@@ -20,6 +21,7 @@ from refdb.recommend.liquids.grid import recommend_grid
 from refdb.recommend.liquids.grid_kind import Bounds, recommend_kind
 from refdb.recommend.liquids.reference import recommend_reference
 from refdb.recommend.liquids.saturation import recommend_saturation
+from refdb.recommend.named import wrong_names
 from refdb.recommend.oils.lines import recommend_line
 from refdb.recommend.oils.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes.dimensions import recommend_pipes
@@ -174,6 +176,9 @@ class ValueRules:
         self._table = UnitTable.from_documents(vocabulary["units"])
         self._subjects = ledger.of(Subject)
         self._sources = {source.id: source for source in ledger.of(Source)}
+        wrong = list(wrong_names(policy, {subject.id for subject in self._subjects}, self._sources))
+        if wrong:
+            raise LedgerError(wrong)
         self._rule = RULES[policy.consensus.rule] if policy.consensus is not None else CONSENSUS
         self._second = self._rule is not CONSENSUS
         self._bounds = Bounds.of(ledger.records)

@@ -80,6 +80,26 @@ def test_a_wrong_row_is_told_with_its_line_and_the_way_out(invented_text: Path, 
     assert any(line.startswith(PLACE + finding) for line in _findings(invented_text))
 
 
+@pytest.mark.parametrize(
+    ("method", "frequency", "finding"),
+    [
+        ("dynamical", "", "method: Input should be 'dynamic', 'static' or 'isothermal', not 'dynamical'"),
+        ("", "2 bananas", "state.frequency: the unit 'bananas' is not in the unit table"),
+        ("", "2 m", "state.frequency: "),
+        ("", "0 MHz", "state.frequency: 0 MHz is no frequency; it is above zero"),
+        ("", "often", "state.frequency"),
+    ],
+)
+def test_how_and_at_which_frequency_something_was_found_is_checked(
+    invented_text: Path, method: str, frequency: str, finding: str
+) -> None:
+    header = READINGS_HEADER.strip() + ",method,frequency\n"
+    row = f"invented-plastic.shear_speed.01,invented-plastic,shear_speed,900,,,m/s,,p. 3,,,{method},{frequency}\n"
+    write_document(invented_text, "second-article", header + row)
+    told = _findings(invented_text)
+    assert any(finding in line for line in told), told
+
+
 def test_all_faults_are_told_at_once(invented_text: Path) -> None:
     rows = "invented-metal.density.02,invented-metal,density,x,,,g/cm3,,p. 3,,\nnonsense\n"
     write_document(invented_text, "second-article", READINGS_HEADER + rows)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from refdb.problems import LedgerError
 from refdb.recommend.lineage import Lineages
 from refdb.recommend.policy import DiluteAlloys, SharedLineage
 from refdb.recommend.solids.covariance import with_correlations
@@ -145,6 +146,21 @@ def test_equal_numbers_of_documents_whose_tables_coincide_count_once_and_others_
     )
     assert lineages.copied("one", "other", 5e3, 5010.0) is None
     assert lineages.copied("one", "third", 5e3, 5e3) is None
+
+
+def test_names_that_are_not_there_are_told_all_at_once(weighed: Path) -> None:
+    rules = weighed / "sources" / "rules" / "invented.toml"
+    rules.write_text(
+        rules.read_text().replace(
+            'gives_way_to = ["measurement"]', 'gives_way_to = ["miracle"]\ndocuments = ["nobody"]'
+        )
+        + '\n[[dilute]]\nof = "unobtainium"\nsubjects = []\ndifference = "0.01"\nreason = "Invented."\n'
+    )
+    with pytest.raises(LedgerError) as told:
+        derive_records(weighed)
+    words = "\n".join(told.value.lines)
+    for name in ("no class of evidence 'miracle'", "no document 'nobody'", "no subject 'unobtainium'"):
+        assert name in words
 
 
 def test_speeds_of_one_document_err_together_and_symmetrically(weighed: Path) -> None:

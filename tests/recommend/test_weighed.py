@@ -158,7 +158,7 @@ def test_names_that_are_not_there_are_told_all_at_once(weighed: Path) -> None:
     )
     with pytest.raises(LedgerError) as told:
         derive_records(weighed)
-    words = "\n".join(told.value.lines)
+    words = "\n".join(told.value.findings)
     for name in ("no class of evidence 'miracle'", "no document 'nobody'", "no subject 'unobtainium'"):
         assert name in words
 

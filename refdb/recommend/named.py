@@ -18,9 +18,10 @@ def wrong_names(policy: Policy, subjects: Container[str], documents: Container[s
     for width in policy.class_widths:
         if width.name not in classes:
             yield _no("class of evidence", width.name, "class_width")
-    for pair in (*policy.shared_lineages, *policy.apart):
-        absent = [name for name in pair.documents if name not in documents]
-        yield from (_no("document", name, "shared_lineage or apart") for name in absent)
+    pairs = [pair.documents for pair in policy.shared_lineages] + [pair.documents for pair in policy.apart]
+    for name in (name for pair in pairs for name in pair):
+        if name not in documents:
+            yield _no("document", name, "shared_lineage or apart")
     for kin in policy.dilute:
         named = (kin.of, *kin.subjects)
         yield from (_no("subject", name, f"dilute of '{kin.of}'") for name in named if name not in subjects)

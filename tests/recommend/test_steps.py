@@ -192,7 +192,8 @@ def test_whatever_changes_in_the_ledger_carrying_forward_gives_what_deriving_fro
         # A rule that is left without a reading stops the build, as it should, and another test holds that.
         policy = load_policy(PROJECT)
         followed = {name for line in policy.viscosities.values() for name in line.readings}
-        followed |= {choice.reading for choice in (*policy.references.values(), *policy.grids.values())}
+        followed |= {entry.reading for entry in policy.references.values()}
+        followed |= {entry.reading for entry in policy.grids.values()}
         doubted = sorted(
             one.id for one in readings if beside[one.subject, one.property] > FEW and one.id not in followed
         )

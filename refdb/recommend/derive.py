@@ -35,6 +35,7 @@ from refdb.recommend.solids.consensus import Consensus
 from refdb.recommend.solids.covariance import with_correlations
 from refdb.recommend.solids.derived import DerivedSpeeds
 from refdb.recommend.solids.dispersion import Dispersions
+from refdb.recommend.solids.expansion import recommend_solid_expansion
 from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
@@ -78,6 +79,7 @@ from refdb.records.rules import (
     REFERENCE,
     ROUGHNESS_OF_DOCUMENTS,
     RULES,
+    SOLID_EXPANSION,
     TEMPERATURE_LINE,
     UNBIASED,
     VISCOSITY_LINE,
@@ -298,6 +300,14 @@ class ValueRules:
                 [recommend_attenuation(subject, property_id, group, family, attenuation, lineages, room, self._table)]
             )
             return
+        expansion = self._policy.solid_expansion(subject.family)
+        if property_id == "thermal_expansion" and expansion is not None:
+            for condition in (None, *sorted({r.condition for r in group if r.condition})):
+                members = [r for r in group if r.condition == condition]
+                yield from _known(
+                    [recommend_solid_expansion(subject, members, expansion, self._lineages, self._table, condition)]
+                )
+            return
         for condition in (None, *sorted({r.condition for r in group if r.condition})):
             members = [r for r in group if condition in (None, r.condition)]
             row = self.consensus.recommend(
@@ -315,6 +325,8 @@ class ValueRules:
         policy = self._policy
         if property_id in ATTENUATIONS:
             return Reads((ATTENUATION,), (policy.attenuation, policy.family(subject.family), policy.room, si), records)
+        if property_id == "thermal_expansion" and subject.subject_kind == "material":
+            return Reads((SOLID_EXPANSION,), (policy.solid_expansion(subject.family), si), records)
         if row in policy.grids:
             choice = policy.grids[row]
             named = [self._ledger.records.get(name) for name in (choice.reading, choice.freezing) if name is not None]

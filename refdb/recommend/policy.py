@@ -271,6 +271,24 @@ class AttenuationPolicy(_Text):
     reason: Words
 
 
+class SolidExpansion(_Text):
+    """What rule solid-expansion/1 needs of a group of families.
+
+    Attributes:
+        spread: what grades and documents differ by, a standard deviation, relative.
+        rise: of the mean from 20 degC per kelvin of its upper end, relative to its value at 20 degC, where no document
+            of the material tells it; `rise_uncertainty` is its standard uncertainty.
+        temperature: where rows hold.
+    """
+
+    members: list[RecordId]
+    spread: PrintedNumber
+    rise: PrintedNumber
+    rise_uncertainty: PrintedNumber
+    temperature: PrintedInterval
+    reason: Words
+
+
 class EstimatePolicy(_Text):
     """When a family's spread may stand in for a value that nobody published."""
 
@@ -415,6 +433,7 @@ class Policy:
     shared_lineages: tuple[SharedLineage, ...] = ()
     apart: tuple[Apart, ...] = ()
     attenuation: AttenuationPolicy | None = None
+    solid_expansions: tuple[SolidExpansion, ...] = ()
     estimate: EstimatePolicy | None = None
     analogues: tuple[Analogue, ...] = ()
     dilute: tuple[DiluteAlloys, ...] = ()
@@ -436,6 +455,10 @@ class Policy:
         if fit is not None and source in fit.handbooks:
             return None
         return next((kind for kind in self.grid_kinds if kind.is_of(property_id, source)), None)
+
+    def solid_expansion(self, family: str) -> SolidExpansion | None:
+        """What is written about the expansion of a family of materials."""
+        return next((entry for entry in self.solid_expansions if family in entry.members), None)
 
     def widths_of(self, family: Family) -> GroupWidths:
         """The estimated widths of a group of families.
@@ -475,6 +498,7 @@ def load_policy(text_root: Path) -> Policy:
         error_correlations=tuple(text.listed(ErrorCorrelation, "error_correlation")),
         shared_lineages=tuple(text.listed(SharedLineage, "shared_lineage")),
         apart=tuple(text.listed(Apart, "apart")),
+        solid_expansions=tuple(text.listed(SolidExpansion, "solid_expansion")),
         attenuation=text.table(AttenuationPolicy, "attenuation"),
         estimate=text.table(EstimatePolicy, "estimate"),
         analogues=tuple(text.listed(Analogue, "analogue")),

@@ -211,6 +211,16 @@ UNBIASED = Rule(
     + " Shrinkage towards a family: Efron and Morris, J. Am. Stat. Assoc. 70, 311-319, 1975; growth by chi-squared: "
     "Birge, Phys. Rev. 40, 207-227, 1932.",
 )
+SOLID_EXPANSION = Rule(
+    "solid-expansion/1",
+    "a line through the mean coefficients from 20 degC that documents print",
+    "Mean linear expansion from 20 degC to the temperature asked for, a straight line in that temperature. Curves of "
+    "means give a value at 20 degC and a rise by least squares; single numbers are brought to 20 degC by the rise of "
+    "their kin, those for room temperature as means to somewhere between 20 and 100 degC. Documents are weighed by "
+    "what they are uncertain by and by what grades and documents differ by, which stands in the uncertainty with that "
+    "of the rise. Instantaneous coefficients are left out.",
+    "Weighted least squares: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
+)
 ATTENUATION = Rule(
     "attenuation/1",
     "the geometric mean of documents, with a factor that they may differ by",
@@ -398,6 +408,7 @@ RULES: dict[str, Rule] = {
         ISOTROPIC,
         UNBIASED,
         ATTENUATION,
+        SOLID_EXPANSION,
         FAMILY,
         ANALOGUE,
         SOLUTION_GRID,

@@ -51,10 +51,11 @@ class QuantityDocument(Document):
 
 
 class SlopeDocument(Document):
-    """A change per kelvin or pascal; the unit is the value's, per that."""
+    """A change per kelvin or pascal; the unit is the value's, per that. Its uncertainty stands where it is known."""
 
     magnitude: float
     unit: str
+    standard_uncertainty: NotRequired[float]
 
 
 class DifferenceDocument(Document):

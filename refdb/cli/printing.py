@@ -103,12 +103,20 @@ def show_values(answers: list[Answer], refused: Sequence[Mapping[str, Any]]) -> 
     show(
         *lines,
         table,
+        *_bound_lines(answers),
         *_frequency_lines(answers),
         *_layer_lines(answers),
         *_source_lines([source for item in answers for source in item.sources]),
         *notes,
         *refusals,
     )
+
+
+def _bound_lines(answers: list[Answer]) -> Iterator[str]:
+    """Why there is no more than a bound."""
+    for item in answers:
+        if item.limits is not None:
+            yield f"Bound, not a value: {item.property_id}: {item.text.fixed['uncertainty_basis']['text']}"
 
 
 def _frequency_lines(answers: list[Answer]) -> Iterator[str]:

@@ -77,6 +77,9 @@ def materials_command(asked: MaterialsQuestion, as_csv: bool, as_json: bool) -> 
 def _cell_words(cell: Mapping[str, Any] | None) -> str:
     if cell is None:
         return ""
+    if cell["limits"] is not None:
+        low, high = cell["limits"]
+        return f"between {low:.4g} and {high:.4g} {cell['unit']} (bound)"
     words = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"
     slope = f", {cell['slope']:+.2g} per K" if cell["slope"] is not None else ""
     rung = "" if cell["rung"] == "published" else f" ({cell['rung']})"
@@ -84,7 +87,7 @@ def _cell_words(cell: Mapping[str, Any] | None) -> str:
 
 
 def _material_lines(lines: Sequence[Mapping[str, Any]]) -> list[list[Any]]:
-    parts = ("value", "standard_uncertainty", "unit", "slope", "rung", "row")
+    parts = ("value", "standard_uncertainty", "limits", "unit", "slope", "rung", "row")
     heading = ["id", "name", "family", *(f"{name} {part}" for name in MATERIAL_PROPERTIES for part in parts), "sources"]
     rows: list[list[Any]] = [heading]
     for line in lines:
@@ -110,7 +113,11 @@ def _show(document: Mapping[str, Any]) -> None:
         table = printing.grid(f"{down['name']}, {down['unit']}", *columns, title=title)
         for place, x in enumerate(down["magnitudes"]):
             cells = zip(
-                part["values"][place], part["standard_uncertainties"][place], part["status"][place], strict=True
+                part["values"][place],
+                part["standard_uncertainties"][place],
+                part["status"][place],
+                _limits(part, place),
+                strict=True,
             )
             table.add_row(f"{x:g}", *(_value_words(*cell, alone=across is None) for cell in cells))
         refused = [f"Refused ({entry['count']}): {entry['problem']['detail']}" for entry in part["refused"]]
@@ -127,7 +134,24 @@ def _show(document: Mapping[str, Any]) -> None:
         printing.show(*(f"Refused: {item['problem']['detail']}" for item in document["refused"]))
 
 
-def _value_words(value: float | None, uncertainty: float | None, status: str, *, alone: bool) -> str:
+def _limits(part: Mapping[str, Any], place: int) -> list[tuple[float | None, float | None]]:
+    """Both ends of the bounds in one line of a table; None where there are values."""
+    if not part["limits"]:
+        return [(None, None)] * len(part["status"][place])
+    return list(zip(part["limits"]["low"][place], part["limits"]["high"][place], strict=True))
+
+
+def _value_words(
+    value: float | None,
+    uncertainty: float | None,
+    status: str,
+    limits: tuple[float | None, float | None],
+    *,
+    alone: bool,
+) -> str:
+    low, high = limits
+    if low is not None and high is not None:
+        return f"between {low:.4g} and {high:.4g}"
     if value is None or uncertainty is None:
         return status
     return f"{value:.7g} ± {uncertainty:.2g}" if alone else f"{significant(value, 6):g}"
@@ -136,13 +160,15 @@ def _value_words(value: float | None, uncertainty: float | None, status: str, *,
 def _long(document: Mapping[str, Any]) -> list[list[Any]]:
     down, across = document["down"], document["across"]
     axes = [f"{axis['name']} ({axis['unit']})" for axis in (down, across) if axis is not None]
-    lines: list[list[Any]] = [["property", *axes, "value", "standard uncertainty", "unit", "status", "row", "release"]]
+    numbers_told = ["value", "standard uncertainty", "low", "high"]
+    lines: list[list[Any]] = [["property", *axes, *numbers_told, "unit", "status", "row", "release"]]
     for part in document["tables"]:
         for place, x in enumerate(down["magnitudes"]):
             for column, value in enumerate(part["values"][place]):
                 at = [x] if across is None else [x, across["magnitudes"][column]]
                 uncertainty, status = part["standard_uncertainties"][place][column], part["status"][place][column]
-                told = ["" if number is None else number for number in (value, uncertainty)]
+                numbers = (value, uncertainty, *_limits(part, place)[column])
+                told = ["" if number is None else number for number in numbers]
                 lines.append(
                     [part["property"], *at, *told, part["unit"], status, part["row"]["id"], document["release"]]
                 )

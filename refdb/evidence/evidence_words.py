@@ -101,6 +101,9 @@ def value_words(body: Mapping[str, Any]) -> str:
     if "form" not in body:
         return printed_words(body)
     form = body["form"]
+    if body.get("bound") == "between":
+        working, unit = body["working"], body["unit"]
+        return f"that it lies between {working['lowest']} and {working['highest']} {unit} at 20 degC"
     if form["name"] == "constant/1":
         return _value(body)
     if form["name"] == "temperature-coefficient/1":
@@ -119,11 +122,14 @@ def uncertainty_sentence(chain: Mapping[str, Any]) -> str:
     if uncertainty is None:
         return "No standard uncertainty is given with it."
     size = _uncertain(uncertainty["number"], uncertainty["unit"])
-    more = uncertainty.get("per_megapascal")
+    if chain["result"].get("bound") == "between":
+        return f"It is a bound, not a value: {uncertainty['text']}."
+    more, warmer = uncertainty.get("per_megapascal"), uncertainty.get("per_kelvin")
+    kelvin = f", with {_uncertain(warmer, uncertainty['unit'])} for every kelvin from 20 degC" if warmer else ""
     pressure = f", with {_uncertain(more, uncertainty['unit'])} for every megapascal above 1 atm" if more else ""
     most = largest_part(chain)
     reason = f"; the largest part of it is {most}" if most is not None else _why(uncertainty)
-    return f"Its standard uncertainty is {size}{pressure}{reason}."
+    return f"Its standard uncertainty is {size}{pressure}{kelvin}{reason}."
 
 
 def _why(uncertainty: Mapping[str, Any]) -> str:

@@ -22,5 +22,5 @@ class Form(Protocol):
         ...
 
     def slopes(self, *arguments: Any) -> tuple[Any, ...]:
-        """The derivative with respect to each variable, the others held constant."""
+        """The derivative with respect to each variable, the others held constant; None where it is not known."""
         ...

@@ -25,6 +25,6 @@ class Constant:
         """The constant, once per element of `x`; a row that does not depend on the temperature has None there."""
         return self._value if x is None or isinstance(x, float) else x * 0.0 + self._value
 
-    def slopes(self, x: Any) -> tuple[Any]:
-        """Zero, once per element of `x`."""
-        return (0.0 if x is None or isinstance(x, float) else x * 0.0,)
+    def slopes(self, _: Any) -> tuple[None]:
+        """None: that a value is told for a range does not say that it stays the same in it."""
+        return (None,)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, NamedTuple
 
-from refdb.constants import STANDARD_ATMOSPHERE
+from refdb.constants import ROOM_CELSIUS, STANDARD_ATMOSPHERE
 from refdb.forms.base import Form, FormSpec
 from refdb.forms.catalogue import make_form
 from refdb.forms.functions import PLAIN, Functions
@@ -44,19 +44,24 @@ class Breach(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Uncertainty:
-    """A standard uncertainty, in the unit of the value or in percent of it; it may grow with the pressure above 1 atm.
+    """A standard uncertainty, in the unit of the value or in percent of it; it may grow with the state.
 
     Attributes:
-        per_megapascal: the growth per MPa, in the unit of `number`.
+        per_megapascal: the growth per MPa above 1 atm, in the unit of `number`.
+        per_kelvin: the growth per kelvin from 20 degC, in the unit of `number`.
     """
 
     number: float
     in_percent: bool = False
     per_megapascal: float = 0.0
+    per_kelvin: float = 0.0
 
-    def of(self, value: Any, pascals: Any, functions: Functions = PLAIN) -> Any:
-        """The standard uncertainty of a value, in its unit; the pressure is None where the value knows none."""
-        number = self.number
+    def of(self, value: Any, state: StatePoint, functions: Functions = PLAIN) -> Any:
+        """The standard uncertainty of a value at a state, in its unit; a part that is None is one it knows nothing of."""
+        number, pascals = self.number, state.pascals
+        if self.per_kelvin and state.celsius is not None:
+            warmer = self.per_kelvin * (state.celsius - ROOM_CELSIUS)
+            number = functions.power(number * number + warmer * warmer, 0.5)
         if self.per_megapascal and pascals is not None:
             added = self.per_megapascal * (pascals - STANDARD_ATMOSPHERE) * 1e-6
             number = functions.power(number * number + added * added, 0.5)
@@ -142,15 +147,21 @@ class StateFunction:
 
     def standard_uncertainty(self, value: Any, state: StatePoint) -> Any:
         """The standard uncertainty of the value at a state, in the unit of the value."""
-        return self._uncertainty.of(value, state.pascals, self._functions)
+        return self._uncertainty.of(value, state, self._functions)
 
     def slopes(self, state: StatePoint) -> dict[str, Any]:
-        """The derivatives at a state, per unit in which each part of the state is held."""
+        """The derivatives at a state that the form knows, per unit in which each part of the state is held."""
         found = self._form.slopes(*self._arguments(state))
         return {
             axis.name: slope if plain else axis.slope(slope)
             for (_, axis, plain), slope in zip(self._axes, found, strict=True)
+            if slope is not None
         }
+
+    @property
+    def slope_uncertainty(self) -> float | None:
+        """The standard uncertainty of the slope in temperature, per kelvin; None where nothing is known of it."""
+        return self._uncertainty.per_kelvin or None
 
     def saturation_pressure(self, celsius: Any) -> Any:
         """The pressure in Pa at which the liquid boils at a temperature, or None where that is not known."""

@@ -30,6 +30,10 @@ class Evaluated:
     standard_uncertainty: Any
     state: State
 
+    def limits(self) -> tuple[Any, Any]:
+        """Both ends of the rectangle that a bounded row is."""
+        return _ends(self.value, self.standard_uncertainty)
+
     def slopes(self) -> dict[str, Any]:
         """Change per kelvin, per pascal, per g/kg of salinity: for each part of the state the value depends on."""
         return self.row.slopes(self.state)
@@ -47,6 +51,10 @@ class Each:
     refused: list[tuple[Any, Problem]]
     assumptions: tuple[str, ...]
 
+    def limits(self) -> tuple[Any, Any]:
+        """Both ends of the rectangle that a bounded row is, at every state."""
+        return _ends(self.value, self.standard_uncertainty)
+
 
 class PreparedRow:
     """A recommended value, ready to be evaluated any number of times."""
@@ -63,7 +71,9 @@ class PreparedRow:
         self.temperature: Interval | None = self.intervals.get("temperature")
         self.pressure: Interval | None = self.intervals.get("pressure")
         self._refusals = RowRefusals(self.id, body, self.intervals)
+        self.is_bounded: bool = body.get("bound") == "between"
         self.slopes = self._function.slopes
+        self.slope_uncertainty = self._function.slope_uncertainty
         self.saturation_pressure = self._function.saturation_pressure
 
     @property
@@ -177,6 +187,11 @@ class PreparedRow:
         first = breach.first()
         if first is not None:
             raise self._refusals.problem(breach, first, given.pascals is not None)
+
+
+def _ends(middle: Any, standard_uncertainty: Any) -> tuple[Any, Any]:
+    half = math.sqrt(3.0) * standard_uncertainty
+    return middle - half, middle + half
 
 
 def _usual_words(pascals: Any) -> str:

@@ -28,7 +28,7 @@ from refdb.recommend.policy import Family, Policy
 from refdb.recommend.random_effects import COVERAGE, Prior, combine, modified_z_scores
 from refdb.records import number_text
 from refdb.records.models import Range, Scalar, UncertaintyCode
-from refdb.records.rules import CONSENSUS, RANDOM_EFFECTS, WEIGHED_EVIDENCE, Rule
+from refdb.records.rules import CONSENSUS, EVIDENCE_AT_20, RANDOM_EFFECTS, Rule
 from refdb.units import UnitTable
 
 FEWEST_FOR_INTERVAL = 3
@@ -158,16 +158,18 @@ class RandomEffects:
 
 
 class Weighed:
-    """Rule consensus/3: what something better exists for is left out, and how far each class is off was estimated.
+    """Rules consensus/3 and /4: what something better exists for is left out; how far each class is off was estimated.
 
     The spread of a group is what documents of a good class differ by: specimens, measuring and copying together. It
     stands once in the row's uncertainty, which is that of one further document about one further specimen.
     """
 
-    rule = WEIGHED_EVIDENCE
     prefers_seen = True
 
-    def __init__(self, policy: Policy, resolutions: Resolutions, classes: EvidenceClasses) -> None:
+    def __init__(
+        self, policy: Policy, resolutions: Resolutions, classes: EvidenceClasses, rule: Rule = EVIDENCE_AT_20
+    ) -> None:
+        self.rule = rule
         self._policy = policy
         self._resolutions = resolutions
         self._classes = classes

@@ -27,9 +27,10 @@ from refdb.recommend.oils.oils import recommend_oils, recommend_viscosity
 from refdb.recommend.pipes.dimensions import recommend_pipes
 from refdb.recommend.pipes.printed import recommend_linings, recommend_tolerances
 from refdb.recommend.pipes.roughness import recommend_roughness
-from refdb.recommend.policy import Family, Oil, Policy, Repeatability
+from refdb.recommend.policy import Analogue, Family, Oil, Policy, Repeatability
 from refdb.recommend.solids.analogue import estimate_analogues
 from refdb.recommend.solids.attenuation import ATTENUATIONS, recommend_attenuation
+from refdb.recommend.solids.bounds import bound_solids
 from refdb.recommend.solids.checks import Checks, FamilySpans
 from refdb.recommend.solids.consensus import Consensus
 from refdb.recommend.solids.covariance import with_correlations
@@ -40,6 +41,8 @@ from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.solids.kin import named_rows, widened
+from refdb.recommend.solids.slopes import Slopes
+from refdb.recommend.solids.temperature import AT_TEMPERATURES, Temperatures
 from refdb.recommend.solutions.points import at_pure_end
 from refdb.recommend.solutions.rows import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
@@ -64,8 +67,10 @@ from refdb.records.rules import (
     CONSENSUS,
     CURVE_FIT_EXACT,
     DEAD_OIL,
+    EVIDENCE_AT_20,
     EXPANSION,
     FAMILY,
+    FAMILY_BOUNDS,
     GRID_EXACT,
     GRID_NEAR_ATMOSPHERE_EXACT,
     GRID_OF_KIND_EXACT,
@@ -80,6 +85,7 @@ from refdb.records.rules import (
     ROUGHNESS_OF_DOCUMENTS,
     RULES,
     SOLID_EXPANSION,
+    SOLID_TEMPERATURE,
     TEMPERATURE_LINE,
     UNBIASED,
     VISCOSITY_LINE,
@@ -183,17 +189,19 @@ class ValueRules:
             raise LedgerError(wrong)
         self._rule = RULES[policy.consensus.rule] if policy.consensus is not None else CONSENSUS
         self._second = self._rule is not CONSENSUS
+        self._weighs = self._rule in (WEIGHED_EVIDENCE, EVIDENCE_AT_20)
         self._bounds = Bounds.of(ledger.records)
         self._liquids = Liquids(ledger.records, self._table)
         self._family_of = {subject.id: subject.family for subject in self._subjects}
+        self._subject_of = {subject.id: subject for subject in self._subjects}
         self._spans = FamilySpans(self._subjects, ledger.of(PropertyReading), self._table)
         self._resolutions = resolutions_of(ledger.of(PropertyReading))
         arithmetic: Arithmetic = RandomEffects(policy, self._resolutions) if self._second else PlainMean()
-        if self._rule is WEIGHED_EVIDENCE:
-            arithmetic = Weighed(policy, self._resolutions, EvidenceClasses(policy.evidence, self._sources))
-        shared = policy.shared_lineages if self._rule is WEIGHED_EVIDENCE else ()
+        if self._weighs:
+            arithmetic = Weighed(policy, self._resolutions, EvidenceClasses(policy.evidence, self._sources), self._rule)
+        shared = policy.shared_lineages if self._weighs else ()
         dispersions = None
-        if self._rule is WEIGHED_EVIDENCE:
+        if self._weighs:
             groups = {member: name for name, family in policy.families.items() for member in family.members}
             group_of = {subject.id: groups[subject.family] for subject in self._subjects if subject.family in groups}
             dispersions = Dispersions(ledger.of(PropertyReading), group_of, self._table)
@@ -216,9 +224,15 @@ class ValueRules:
             published[subject.id] = {row_id: row for row_id, row in own.items() if row.rung != "memory"}
         for row in self._widened({row_id: row for own in published.values() for row_id, row in own.items()}):
             published[row.subject][row.id] = row
+        expansions = self._expansions({row_id: row for own in published.values() for row_id, row in own.items()})
+        rows |= expansions
+        temperatures = self._temperatures(readings, published, expansions)
+        for subject in subjects:
+            published[subject.id] |= self._tempered(subject, published[subject.id], temperatures)
         speeds = self.derived_speeds({row_id: row for own in published.values() for row_id, row in own.items()})
         for subject in subjects:
-            own = published[subject.id] | self._derived(subject, published[subject.id], speeds)
+            derived = self._derived(subject, published[subject.id], speeds)
+            own = published[subject.id] | derived | self._tempered(subject, derived, temperatures)
             rows |= own | self._correlated(subject, own)
         rows = _pointed(rows)
         solutions = Solutions(self._policy.solutions, self._ledger.records, self._vocabulary["properties"], self._table)
@@ -228,7 +242,12 @@ class ValueRules:
         for solution in self._policy.solutions.molar_masses:
             rows |= self._derived_of_liquid(solution, rows)
         rows |= {row_id: row for row_id, row in self._oils.items() if row.rung == "derived" and row_id not in rows}
-        best = remembered | self._oils | self._families(subjects, rows) | self._analogues(subjects, rows) | rows
+        estimated = remembered | self._oils | self._families(subjects, rows)
+        estimated |= self._analogues(subjects, rows, self._policy.analogues)
+        estimated |= self._limits(rows, estimated | rows)
+        for name, own in _grouped(estimated.values(), lambda row: row.subject).items():
+            estimated |= self._tempered(self._subject_of[name], {row.id: row for row in own}, temperatures)
+        best = estimated | rows
         return self._bounded(subjects, best) | best
 
     def _taken(
@@ -275,7 +294,7 @@ class ValueRules:
     def _told_by_constants(self, subject: Subject, readings: Sequence[PropertyReading]) -> Sequence[str]:
         """The speeds, where constants found from sound may tell them."""
         found = subject.isotropic and any(reading.method == "dynamic" for reading in readings)
-        return SPEEDS if found and self._rule is WEIGHED_EVIDENCE else ()
+        return SPEEDS if found and self._weighs else ()
 
     def _of_property(
         self,
@@ -362,7 +381,7 @@ class ValueRules:
 
     def _weighing(self, family: Family | None) -> Sequence[Any]:
         """What the policy says of classes of evidence and of the widths of a group of families."""
-        if family is None or self._rule is not WEIGHED_EVIDENCE:
+        if family is None or not self._weighs:
             return ()
         policy = self._policy
         return (*policy.evidence, *policy.class_widths, policy.widths_of(family), *policy.shared_lineages)
@@ -405,7 +424,7 @@ class ValueRules:
 
     def _correlated(self, subject: Subject, own: Rows) -> Rows:
         """The rows of a material that err together."""
-        if subject.subject_kind != "material" or self._rule is not WEIGHED_EVIDENCE:
+        if subject.subject_kind != "material" or not self._weighs:
             return {}
 
         def source_of(record_id: str) -> str | None:
@@ -419,9 +438,40 @@ class ValueRules:
         )
         return {row.id: row for row in made}
 
+    def _expansions(self, published: Rows) -> Rows:
+        """What families and named relatives let expect of the thermal expansion, on which slopes and densities rest."""
+        if self._policy.temperature is None:
+            return {}
+        known = {row_id: row for row_id, row in published.items() if row.property == "thermal_expansion"}
+        entries = [entry for entry in self._policy.analogues if entry.properties == ["thermal_expansion"]]
+        lent = self._analogues(self._subjects, known, entries)
+        return self._families(self._subjects, known, "expansion of family") | lent
+
+    def _temperatures(
+        self, readings: Sequence[PropertyReading], published: Mapping[str, Rows], expansions: Rows
+    ) -> Temperatures | None:
+        """What tells the rows of solids at other temperatures; None where the policy says nothing of it."""
+        policy = self._policy.temperature
+        if policy is None:
+            return None
+        rows = {row_id: row for own in published.values() for row_id, row in own.items()} | expansions
+        return Temperatures(Slopes(self._subjects, readings, rows, policy, self._table), policy)
+
+    def _tempered(self, subject: Subject, rows: Rows, temperatures: Temperatures | None) -> Rows:
+        """The rows of a solid that follow its temperature."""
+        if temperatures is None or subject.subject_kind != "material" or not rows:
+            return {}
+        found = [row for row in rows.values() if row.property in AT_TEMPERATURES]
+        made = self._taken(
+            f"temperature {subject.id}: {' '.join(sorted({row.rung for row in found}))}",
+            lambda: Reads((SOLID_TEMPERATURE,), (), [subject], found, {"slopes": temperatures.rests_on(subject)}),
+            lambda: temperatures.applied(subject, {row.id: row for row in found}),
+        )
+        return {row.id: row for row in made}
+
     def derived_speeds(self, published: Rows) -> DerivedSpeeds | None:
         """What gives speeds that nobody published, from all published rows; None under a rule before consensus/3."""
-        if self._rule is not WEIGHED_EVIDENCE:
+        if not self._weighs:
             return None
         classes = EvidenceClasses(self._policy.evidence, self._sources)
 
@@ -499,24 +549,48 @@ class ValueRules:
             lambda: recommend_oils([oil], model, self._ledger.records, self._table).values(),
         )
 
-    def _families(self, subjects: Sequence[Subject], rows: Rows) -> Rows:
+    def _families(self, subjects: Sequence[Subject], rows: Rows, step: str = "family") -> Rows:
         """What families have in common, for members of which nothing better is known."""
         by_family = _grouped(rows.values(), lambda row: self._family_of[row.subject])
         found: Rows = {}
         for name, members in sorted(_grouped(subjects, lambda subject: subject.family).items()):
             own = {row.id: row for row in by_family.get(name, [])}
             made = self._taken(
-                f"family {name}",
+                f"{step} {name}",
                 partial(Reads, (FAMILY,), (self._policy.estimate, self._policy.family(name)), members, own.values()),
                 partial(_values_of, estimate_families, members, own, self._policy),
             )
             found |= {row.id: row for row in made}
         return found
 
-    def _analogues(self, subjects: Sequence[Subject], rows: Rows) -> Rows:
+    def _limits(self, rows: Rows, best: Rows) -> Rows:
+        """Bounds of what nothing else is known of."""
+        if self._policy.bounds is None:
+            return {}
+        solids = {row_id: row for row_id, row in rows.items() if row.property in self._policy.bounds.properties}
+        materials = [subject for subject in self._subjects if subject.subject_kind == "material"]
+        wanted = [f"{one.id}.{name}" for one in materials for name in self._policy.bounds.properties]
+        answered = sorted(row_id for row_id in wanted if row_id in best)
+        named = {entry.reading: self._ledger.records.get(entry.reading) for entry in self._policy.bounds.printed}
+        printed = {name: record for name, record in named.items() if isinstance(record, PropertyReading)}
+        made = self._taken(
+            "bounds of solids",
+            partial(
+                Reads,
+                (FAMILY_BOUNDS,),
+                (self._policy.bounds, *self._policy.families.values()),
+                [*materials, *printed.values()],
+                solids.values(),
+                {"answered": answered},
+            ),
+            partial(_values_of, bound_solids, materials, solids, best, self._policy, self._table, printed),
+        )
+        return {row.id: row for row in made}
+
+    def _analogues(self, subjects: Sequence[Subject], rows: Rows, entries: Iterable[Analogue]) -> Rows:
         """What named relatives lend."""
         found: Rows = {}
-        for entry in self._policy.analogues:
+        for entry in entries:
             named = [f"{subject}.{name}" for subject in (entry.subject, entry.of) for name in entry.properties]
             own = {row: rows[row] for row in named if row in rows}
             made = self._taken(

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from refdb.ledger.findings import Findings
 from refdb.problems import LedgerError
 from refdb.recommend.rule_text import RuleText
+from refdb.recommend.solids.temperature_policy import TemperaturePolicy, temperature_policy
 from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
 from refdb.records.models import Basis, PrintedInterval, PrintedNumber, Reading, RecordId, Source, SourceType, Words
 
@@ -138,7 +139,7 @@ class PoissonRange(_Text):
 class ConsensusPolicy(_Text):
     """Which rule of consensus new rows follow, and the limits of its checks."""
 
-    rule: Literal["consensus/1", "consensus/2", "consensus/3"]
+    rule: Literal["consensus/1", "consensus/2", "consensus/3", "consensus/4"]
     poisson_ratio: list[PoissonRange] = []
 
     def poisson_range(self, family: str) -> PoissonRange:
@@ -297,6 +298,39 @@ class EstimatePolicy(_Text):
     reason: Words
 
 
+class BoundGroup(_Text):
+    """Families whose members bound one another's properties where one family has too few."""
+
+    name: Words
+    members: list[RecordId]
+    reason: Words
+
+
+class PrintedBound(_Text):
+    """A range that a document prints for a wider kind of material, which bounds some of that kind."""
+
+    subjects: list[RecordId]
+    property: RecordId
+    reading: RecordId
+    reason: Words
+
+
+class BoundPolicy(_Text):
+    """Which properties of solids are bounded where nothing else is known.
+
+    Attributes:
+        members: from how many materials on.
+        none: materials of which not even a bound is told.
+    """
+
+    properties: list[RecordId]
+    members: int
+    groups: list[BoundGroup] = []
+    printed: list[PrintedBound] = []
+    none: list[RecordId] = []
+    reason: Words
+
+
 class Analogue(_Text):
     """A material whose value may stand for another's, why, and by what part of it the two may differ."""
 
@@ -434,7 +468,9 @@ class Policy:
     apart: tuple[Apart, ...] = ()
     attenuation: AttenuationPolicy | None = None
     solid_expansions: tuple[SolidExpansion, ...] = ()
+    temperature: TemperaturePolicy | None = None
     estimate: EstimatePolicy | None = None
+    bounds: BoundPolicy | None = None
     analogues: tuple[Analogue, ...] = ()
     dilute: tuple[DiluteAlloys, ...] = ()
     solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
@@ -499,8 +535,10 @@ def load_policy(text_root: Path) -> Policy:
         shared_lineages=tuple(text.listed(SharedLineage, "shared_lineage")),
         apart=tuple(text.listed(Apart, "apart")),
         solid_expansions=tuple(text.listed(SolidExpansion, "solid_expansion")),
+        temperature=temperature_policy(text),
         attenuation=text.table(AttenuationPolicy, "attenuation"),
         estimate=text.table(EstimatePolicy, "estimate"),
+        bounds=text.table(BoundPolicy, "bounds"),
         analogues=tuple(text.listed(Analogue, "analogue")),
         dilute=tuple(text.listed(DiluteAlloys, "dilute")),
         solutions=solution_policy(text),

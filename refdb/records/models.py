@@ -653,6 +653,10 @@ class RecommendedUncertainty(Record):
     per_megapascal: PrintedNumber | None = Field(
         default=None, description="What a megapascal above 1 atm adds, in the same unit and in quadrature."
     )
+    per_kelvin: PrintedNumber | None = Field(
+        default=None,
+        description="What a kelvin from 20 degC adds, in the same unit and in quadrature: a slope's uncertainty.",
+    )
 
 
 class Recommended(Envelope):
@@ -718,8 +722,10 @@ class RecommendedValue(Recommended):
     domain: dict[StateVariable, AnyInterval]
     uncertainty: RecommendedUncertainty
     freezes_at: PrintedQuantity | None = Field(default=None, description="Where a liquid freezes at 1 atm, as printed.")
-    bound: Literal["lower"] | None = Field(
-        default=None, description="Set where the property is known only to be at least what the form gives."
+    bound: Literal["lower", "between"] | None = Field(
+        default=None,
+        description="`lower` where the property is known only to be at least what the form gives; `between` where all "
+        "that is known is a rectangle about it, whose half width is the standard uncertainty times the root of 3.",
     )
     frequency: SpeedFrequency | None = Field(default=None, description="Of a speed that rises with frequency.")
     correlations: dict[RecordId, PrintedNumber] | None = Field(

@@ -61,6 +61,14 @@ WEIGHED_EVIDENCE = Rule(
     "moduli of plastics, irons and masonry.",
     RANDOM_EFFECTS.published,
 )
+EVIDENCE_AT_20 = Rule(
+    "consensus/4",
+    "the random-effects mean of the best classes of evidence at 20 degC, with half the 95 % interval for one further "
+    "specimen",
+    "As consensus/3, but at 20 degC alone: what the temperature does is told by solid-temperature/1, and no allowance "
+    "for its neglect stands in the uncertainty.",
+    RANDOM_EFFECTS.published,
+)
 REFERENCE = Rule(
     "reference/1",
     "one published equation or table is followed, and the others are compared with it",
@@ -221,6 +229,22 @@ SOLID_EXPANSION = Rule(
     "of the rise. Instantaneous coefficients are left out.",
     "Weighted least squares: common practice, no source; propagation: JCGM 100:2008, 5.1.2.",
 )
+SOLID_TEMPERATURE = Rule(
+    "solid-temperature/1",
+    "the slope of a speed or density about 20 degC by the best that is known of it",
+    "A row at 20 degC becomes a straight line in temperature. The relative slope of a speed is the mean of what "
+    "documents print of the material and of what two elastic moduli over temperature, found by sound, and its thermal "
+    "expansion give; else that of named materials that are the same metal but for a percent or so; else, of cubic "
+    "metals, a multiple of the linear expansion that the former show, with half the 95 % interval for one further "
+    "metal; else what is judged of its family. A density falls by three times the linear expansion. The standard "
+    "uncertainty grows by that of the slope per kelvin from 20 degC, in quadrature, in which a stated part of the "
+    "slope stands for what it changes by to the ends of the range; the unstated temperature of readings at room "
+    "temperature stands in the uncertainty at 20 degC. Where no slope is known the value stays and its uncertainty "
+    "grows. Rows end below softening and at transitions.",
+    "Speeds from elastic moduli: Landau and Lifshitz, Theory of Elasticity, 22; prediction for one further "
+    "observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; that relative slopes go with the expansion: "
+    "Grueneisen's rule, common practice, no source.",
+)
 ATTENUATION = Rule(
     "attenuation/1",
     "the geometric mean of documents, with a factor that they may differ by",
@@ -238,6 +262,14 @@ FAMILY = Rule(
     "a value and the interval says something.",
     "Prediction interval for one further observation: Hahn and Meeker, Statistical Intervals, Wiley 1991; Student's t "
     "for few observations: JCGM 100:2008, G.3.",
+)
+FAMILY_BOUNDS = Rule(
+    "family-bounds/1",
+    "between the least and the greatest of its family, or of a wider group",
+    "No value: the least and the greatest of what is published or derived of the other members of the material's "
+    "family, or where fewer than three are known of a wider group that the policy names, each moved outwards by two "
+    "standard uncertainties. Whoever works with it takes a rectangle between the ends.",
+    "Rectangular distribution between bounds: JCGM 100:2008, 4.3.7.",
 )
 ANALOGUE = Rule(
     "analogue/1",
@@ -392,6 +424,7 @@ RULES: dict[str, Rule] = {
         CONSENSUS,
         RANDOM_EFFECTS,
         WEIGHED_EVIDENCE,
+        EVIDENCE_AT_20,
         REFERENCE,
         GRID,
         GRID_OF_KIND,
@@ -409,7 +442,9 @@ RULES: dict[str, Rule] = {
         UNBIASED,
         ATTENUATION,
         SOLID_EXPANSION,
+        SOLID_TEMPERATURE,
         FAMILY,
+        FAMILY_BOUNDS,
         ANALOGUE,
         SOLUTION_GRID,
         SURFACE_FIT,

@@ -63,7 +63,10 @@ def function_of_row(body: Mapping[str, Any], table: UnitTable, functions: Functi
         axes_of_form(spec, table),
         intervals={name: _interval(name, printed, table) for name, printed in body["domain"].items()},
         uncertainty=Uncertainty(
-            float(uncertainty["number"]), uncertainty["unit"] == "%", float(uncertainty.get("per_megapascal", "0"))
+            float(uncertainty["number"]),
+            uncertainty["unit"] == "%",
+            float(uncertainty.get("per_megapascal", "0")),
+            float(uncertainty.get("per_kelvin", "0")),
         ),
         freezing=function_of_form(spec["freezing"], table, functions) if "freezing" in spec else None,
         vapour=_vapour_bound(spec["boiling"], table, functions) if "boiling" in spec else None,

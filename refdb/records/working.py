@@ -54,6 +54,7 @@ KINDS: Mapping[str, Kind] = {
     "points": Kind.NUMBER,
     "pooled_spread": Kind.VALUE,
     "pressure_range": Kind.TOLD,
+    "range": Kind.TOLD,
     "reason": Kind.TOLD,
     "relative_density_60_60_degf": Kind.NUMBER,
     "relative_difference": Kind.SHARE,
@@ -62,8 +63,10 @@ KINDS: Mapping[str, Kind] = {
     "relatives": Kind.TOLD,
     "relatives_allowance": Kind.TOLD,
     "residuals": Kind.TOLD,
+    "rise": Kind.TOLD,
     "scatter": Kind.TOLD,
     "slope": Kind.TOLD,
+    "slope_rule": Kind.TOLD,
     "slope_uncertainty": Kind.TOLD,
     "slopes": Kind.TOLD,
     "standard_deviation": Kind.VALUE,
@@ -74,6 +77,7 @@ KINDS: Mapping[str, Kind] = {
     "t_quantile": Kind.NUMBER,
     "typical_member_uncertainty": Kind.VALUE,
     "typical_reading_uncertainty": Kind.VALUE,
+    "unstated_room_temperature": Kind.VALUE,
     "way": Kind.TOLD,
 }
 """Every entry that a rule has ever written."""

@@ -103,7 +103,7 @@ def batch_at(
         text = reader.permitted(record, property_id, condition, options, release)
         each = text.row.evaluate_each(states, count, needs_temperature=liquid)
         unit = options.unit_for(property_id, text.row.unit)
-        return BatchPart(property_id, text.row.unit, unit, each, text.row.id, text.row.digest)
+        return BatchPart(property_id, text.row.unit, unit, each, text.row.id, text.row.digest, text.row.is_bounded)
 
     parts, problems = _each(wanted, bool(named), part)
     if not parts:

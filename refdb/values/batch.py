@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from refdb.documents import SubjectReference
     from refdb.values.documents import BatchDocument, BatchProperty, BatchRefusal, RefusedDocument
 
-OK = "ok"
+OK, BOUND = "ok", "bound"
 MOST_STATES = 1_000_000
 COLUMNS = ("value", "standard_uncertainty", "status", "row")
 STATE_PARTS = ("temperature", "pressure", "salinity", "strength")
@@ -33,6 +33,7 @@ class BatchPart:
     Attributes:
         each: values and uncertainties in the row's own unit, and where they were refused.
         row: the id of the row that answered, and its digest.
+        bounded: whether all that is known are the `limits`.
     """
 
     property_id: str
@@ -41,21 +42,43 @@ class BatchPart:
     each: Each
     row: str
     digest: str
+    bounded: bool = False
 
     @property
     def value(self) -> Any:
-        """The values in `unit`, NaN where refused; an array."""
-        return self.own.to(self.each.value, self.unit)
+        """The values in `unit`, NaN where refused or only bounded; an array."""
+        return self._told(self.own.to(self.each.value, self.unit))
 
     @property
     def standard_uncertainty(self) -> Any:
-        """The standard uncertainties in `unit`, NaN where refused; an array."""
-        return self.own.difference_to(self.each.standard_uncertainty, self.unit)
+        """The standard uncertainties in `unit`, NaN where refused or only bounded; an array."""
+        return self._told(self.own.difference_to(self.each.standard_uncertainty, self.unit))
+
+    def limits(self) -> dict[str, list[float | None]]:
+        """`low` and `high` in `unit`, None where refused; nothing where there are values."""
+        if not self.bounded:
+            return {}
+        codes = self.status_codes.tolist()
+        ends = zip(("low", "high"), self.each.limits(), strict=True)
+        return {name: told_where_answered(self.own.to(end, self.unit), codes) for name, end in ends}
+
+    @property
+    def missing(self) -> Any:
+        """Where there is no value; a mask, None where there is one at every state."""
+        import numpy as np
+
+        if self.bounded:
+            return np.ones(len(self.each.value), dtype=bool)
+        return self.status_codes != 0 if self.each.refused else None
+
+    def _told(self, numbers: Any) -> Any:
+        return numbers + math.nan if self.bounded else numbers
 
     @property
     def statuses(self) -> list[str]:
-        """The words of `status_codes`: `ok`, then the slug of each kind of refusal that occurs."""
-        return list(dict.fromkeys([OK, *(problem.slug for _, problem in self.each.refused)]))
+        """The words of `status_codes`: `ok` or `bound`, then the slug of each kind of refusal that occurs."""
+        first = BOUND if self.bounded else OK
+        return list(dict.fromkeys([first, *(problem.slug for _, problem in self.each.refused)]))
 
     @property
     def status_codes(self) -> Any:
@@ -108,8 +131,10 @@ class Batch:
         for prefix, part in self.columns():
             words = part.statuses
             codes = part.status_codes.tolist()
-            columns[prefix + "value"] = told_where_answered(part.value, codes)
-            columns[prefix + "standard_uncertainty"] = told_where_answered(part.standard_uncertainty, codes)
+            nowhere = [1] * len(codes) if part.bounded else codes
+            columns[prefix + "value"] = told_where_answered(part.value, nowhere)
+            columns[prefix + "standard_uncertainty"] = told_where_answered(part.standard_uncertainty, nowhere)
+            columns |= {prefix + name: numbers for name, numbers in part.limits().items()}
             columns[prefix + "status"] = [words[code] for code in codes]
             columns[prefix + "row"] = [part.row] * len(self)
         return {
@@ -132,11 +157,14 @@ class Batch:
         fields, arrays = [], []
         for prefix, part in self.columns():
             units_told = {"unit": part.unit.symbol, "ucum": part.unit.ucum, "property": part.property_id}
-            missing = part.status_codes != 0 if part.each.refused else None
+            missing = part.missing
             for name, numbers in (("value", part.value), ("standard_uncertainty", part.standard_uncertainty)):
                 _require_finite(prefix + name, numbers, missing)
                 fields.append(pa.field(prefix + name, pa.float64(), metadata=units_told))
                 arrays.append(pa.array(numbers, mask=missing))
+            for name, ends in part.limits().items():
+                fields.append(pa.field(prefix + name, pa.float64(), metadata=units_told))
+                arrays.append(pa.array(ends, pa.float64()))
             for name, codes, words in (
                 ("status", part.status_codes, part.statuses),
                 ("row", part.status_codes * 0, [part.row]),

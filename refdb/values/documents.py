@@ -89,6 +89,14 @@ class FrequencyTold(Document):
     per_decade: str
 
 
+class BoundTold(Document):
+    """Between what a property lies where there is no value, and why no more is known."""
+
+    low: QuantityDocument
+    high: QuantityDocument
+    why: str
+
+
 class StatelessParts(Evidenced):
     """The parts of a value that do not depend on the state.
 
@@ -98,7 +106,7 @@ class StatelessParts(Evidenced):
 
     uncertainty_basis: UncertaintyBasis
     valid_range: dict[str, list[str]]
-    bound: Literal["lower"] | None
+    bound: BoundTold | Literal["lower"] | None
     frequency: NotRequired[FrequencyTold]
     correlations: NotRequired[dict[str, str]]
     rung: Literal[Rung, "house"]
@@ -108,13 +116,16 @@ class StatelessParts(Evidenced):
 
 
 class ValueDocument(StatelessParts):
-    """One property at one state, with everything needed to trust it; `house` and `release_says` of house values."""
+    """One property at one state, with everything needed to trust it; `house` and `release_says` of house values.
+
+    `value` and `standard_uncertainty` are null where all that is known is a `bound`.
+    """
 
     subject: SubjectReference
     property: str
     state: StateDocument
-    value: QuantityDocument
-    standard_uncertainty: QuantityDocument
+    value: QuantityDocument | None
+    standard_uncertainty: QuantityDocument | None
     slope: dict[PartName, SlopeDocument]
     release: str
     permalink: str
@@ -159,6 +170,9 @@ class BatchProperty(Document):
 
 class BatchDocument(Document):
     """Columns over the states: `value`, `standard_uncertainty`, `status`, `row`.
+
+    Where all that is known is a bound, `status` is `bound`, the first two are null, and `low` and `high` stand beside
+    them.
 
     With several properties each column's name begins with its property and a point. Of a question that names no
     properties, `refused` holds those that could be answered at no state.
@@ -259,13 +273,17 @@ class AxisDocument(Document):
 
 
 class TablePart(Document):
-    """One property over the states: matrices, one line for each step down; null where a state was refused."""
+    """One property over the states: matrices, one line for each step down; null where a state was refused.
+
+    `limits` holds matrices where all that is known is a bound, and nothing else.
+    """
 
     property: str
     unit: str
     row: RowReference
     values: list[list[float | None]]
     standard_uncertainties: list[list[float | None]]
+    limits: dict[Literal["low", "high"], list[list[float | None]]]
     status: list[list[str]]
     assumptions: list[str]
     refused: list[BatchRefusal]
@@ -287,10 +305,14 @@ MaterialProperty = Literal["longitudinal_speed", "shear_speed", "density"]
 
 
 class MaterialCell(Document):
-    """A property of a material at room temperature; `slope` is per kelvin, null where none is known."""
+    """A property of a material at room temperature; `slope` is per kelvin, null where none is known.
 
-    value: float
-    standard_uncertainty: float
+    `value` and `standard_uncertainty` are null where all that is known are `limits`.
+    """
+
+    value: float | None
+    standard_uncertainty: float | None
+    limits: tuple[float, float] | None
     unit: str
     slope: float | None
     rung: Rung

@@ -102,7 +102,7 @@ class Reader:
         """
         text = self.row(subject, property_id, condition, release)
         if text.row.body["rung"] in ESTIMATE_RUNGS and not options.estimates:
-            raise only_an_estimate(property_id, subject)
+            raise only_an_estimate(property_id, subject, text.row.is_bounded)
         return text
 
     def published(self, release: ReleaseInfo) -> Rows:

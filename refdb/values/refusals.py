@@ -74,12 +74,17 @@ def advised(store: ReleaseStore, subject: StoredRecord, release: ReleaseInfo, *,
     return sorted({row.body["property"] for row in rows if estimates or row.body["rung"] not in ESTIMATE_RUNGS})
 
 
-def only_an_estimate(property_id: str, subject: StoredRecord) -> NotAvailable:
-    """The problem of a property for which nothing but an estimate exists, where estimates are not accepted."""
+def only_an_estimate(property_id: str, subject: StoredRecord, bounded: bool) -> NotAvailable:
+    """The problem of a property for which nothing but an estimate exists, where estimates are not accepted.
+
+    Args:
+        bounded: whether the estimate is no more than a bound.
+    """
     recipe = _recipe(property_id, subject)
+    what = "what it lies between is known" if bounded else "an estimate exists"
     return NotAvailable(
-        f"{property_id}: nobody published it for {subject.id}; an estimate exists, and is given with "
-        f"accept=estimates.{f' {recipe}.' if recipe is not None else ''}",
+        f"{property_id}: nobody published it for {subject.id}; {what}, and is given with accept=estimates."
+        f"{f' {recipe}.' if recipe is not None else ''}",
         parameter="property",
         estimate_available=True,
     )

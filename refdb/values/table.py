@@ -104,12 +104,14 @@ class StateTable:
 
     def _part(self, part: BatchPart) -> TablePart:
         words, codes = part.statuses, part.status_codes.tolist()
+        nowhere = [1] * len(codes) if part.bounded else codes
         return {
             "property": part.property_id,
             "unit": part.unit.symbol,
             "row": {"id": part.row, "digest": part.digest},
-            "values": self._lines(told_where_answered(part.value, codes)),
-            "standard_uncertainties": self._lines(told_where_answered(part.standard_uncertainty, codes)),
+            "values": self._lines(told_where_answered(part.value, nowhere)),
+            "standard_uncertainties": self._lines(told_where_answered(part.standard_uncertainty, nowhere)),
+            "limits": {name: self._lines(cells) for name, cells in part.limits().items()},
             "status": self._lines([words[code] for code in codes]),
             "assumptions": list(part.each.assumptions),
             "refused": part.refused(),
@@ -212,9 +214,11 @@ def _found(reader: Reader, subject: str, property_id: str, options: Options, rel
 def _cell(found: Answer | None) -> MaterialCell | None:
     if found is None:
         return None
+    limits = found.limits
     return {
-        "value": significant(found.magnitude),
-        "standard_uncertainty": significant(found.standard_uncertainty.magnitude, 3),
+        "value": significant(found.magnitude) if limits is None else None,
+        "standard_uncertainty": significant(found.standard_uncertainty.magnitude, 3) if limits is None else None,
+        "limits": limits and (significant(limits[0].magnitude, 4), significant(limits[1].magnitude, 4)),
         "unit": found.unit,
         "slope": significant(found.slopes["temperature"], 4) if found.slopes.get("temperature") else None,
         "rung": found.text.row.body["rung"],

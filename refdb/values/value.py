@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
@@ -14,7 +15,7 @@ from refdb.values.options import ESTIMATE_RUNGS
 from refdb.vocabulary import STATE, StatePart
 
 if TYPE_CHECKING:
-    from refdb.documents import PartName, SourceReference, SubjectReference
+    from refdb.documents import PartName, SlopeDocument, SourceReference, SubjectReference
     from refdb.values.documents import RefusedDocument, StateDocument, StatelessParts, ValueDocument, ValuesDocument
 
 
@@ -44,7 +45,7 @@ class RowText:
         self.fixed: StatelessParts = {
             "uncertainty_basis": {"code": uncertainty["code"], "text": uncertainty["text"]},
             "valid_range": row.valid_range,
-            "bound": body.get("bound"),
+            "bound": "lower" if body.get("bound") == "lower" else None,
             "basis": known["basis"],
             "seen": known["seen"],
             "rung": known["rung"],
@@ -64,7 +65,8 @@ class Answer:
     """A property of a subject at a state, with everything needed to trust it.
 
     Attributes:
-        value: the property, in the unit asked for; its magnitude is a float, or an array where the state was one.
+        value: the property, in the unit asked for; its magnitude is a float, or an array where the state was one. Not a
+            number where all that is known are `limits`.
         standard_uncertainty: in the same unit; for one specimen, coverage factor 1.
         slopes: change per kelvin and, where the value depends on it, per pascal, in the same unit.
     """
@@ -100,9 +102,20 @@ class Answer:
         return self.text.fixed["bound"]
 
     @property
+    def limits(self) -> tuple[Quantity, Quantity] | None:
+        """Between what the property lies, where that is all that is known; None where there is a value."""
+        if not self.text.row.is_bounded:
+            return None
+        low, high = self.evaluated.limits()
+        own, unit = self.text.row.unit, self.value.unit
+        return Quantity(own.to(low, unit), unit), Quantity(own.to(high, unit), unit)
+
+    @property
     def slopes(self) -> dict[PartName, Any]:
         """Derivatives with respect to `temperature` (per kelvin) and, where the value depends on it, `pressure` (per
         pascal), `salinity` (per g/kg), `strength` (per kg/kg)."""
+        if self.text.row.is_bounded:
+            return {}
         own, unit = self.text.row.unit, self.value.unit
         # What a row depends on is a part of the state; a cast would cost every answer a call.
         found: dict[PartName, Any] = self.evaluated.slopes()  # type: ignore[assignment]
@@ -187,27 +200,38 @@ class Answer:
         state: StateDocument = {}
         for name, held, part in self._state():
             state[name] = {"magnitude": significant(held), "unit": part.unit, "ucum": part.ucum}
-        unit = self.value.unit
-        return {
+        limits = self.limits
+        told: ValueDocument = {
             "subject": self.text.subject,
             "property": self.text.row.property,
             "state": state,
-            "value": self.value.document(),
-            "standard_uncertainty": self.standard_uncertainty.document(),
-            "slope": {
-                name: {"magnitude": significant(slope), "unit": f"{unit.symbol}/{_PER[name]}"}
-                for name, slope in self.slopes.items()
-            },
+            "value": self.value.document() if limits is None else None,
+            "standard_uncertainty": self.standard_uncertainty.document() if limits is None else None,
+            "slope": {name: self._slope(name, slope) for name, slope in self.slopes.items()},
             **self.text.fixed,
             "release": self.text.release,
             "permalink": self.permalink,
             "assumptions": list(self.assumptions),
             "warnings": list(self.warnings),
         }
+        if limits is not None:
+            low, high = limits
+            why = self.text.fixed["uncertainty_basis"]["text"]
+            told["bound"] = {"low": low.document(), "high": high.document(), "why": why}
+        return told
+
+    def _slope(self, name: PartName, slope: Any) -> SlopeDocument:
+        told: SlopeDocument = {"magnitude": significant(slope), "unit": f"{self.value.unit.symbol}/{_PER[name]}"}
+        own = self.text.row.slope_uncertainty if name == "temperature" else None
+        if own is not None:
+            told["standard_uncertainty"] = significant(self.text.row.unit.difference_to(own, self.value.unit), 3)
+        return told
 
     @property
     def words(self) -> str:
         """One value with its standard uncertainty, as a person reads it; a bound says that it is one."""
+        if self.limits is not None:
+            return between(*self.limits)
         told = with_uncertainty(self.value, self.standard_uncertainty)
         return f"at least {told}" if self.bound == "lower" else told
 
@@ -220,12 +244,20 @@ class Answer:
 def answer(text: RowText, evaluated: Evaluated, unit: Unit) -> Answer:
     """An evaluated row as an answer in a unit."""
     own = text.row.unit
+    if text.row.is_bounded:
+        return Answer(text, Quantity(math.nan, unit), Quantity(math.nan, unit), evaluated)
     return Answer(
         text,
         Quantity(own.to(evaluated.value, unit), unit),
         Quantity(own.difference_to(evaluated.standard_uncertainty, unit), unit),
         evaluated,
     )
+
+
+def between(low: Quantity, high: Quantity) -> str:
+    """`3500 to 5600 m/s`: both ends of a bound, to four digits."""
+    symbol = "" if low.unit.dimension == "dimensionless" else f" {low.unit.symbol}"
+    return f"between {float(low.magnitude):.4g} and {float(high.magnitude):.4g}{symbol}"
 
 
 @dataclass(slots=True)

@@ -3,16 +3,14 @@
 A bound is no value. The job works with its middle and counts a rectangle over it; its cost in flow is a contribution of
 its own, and the verdict is at best conditional.
 
+- What the release tells in place of a value.
 - Beyond the temperatures of a row, the row at the nearest one it holds for, with the most that such properties change.
-- For a material without a row, the least and the greatest of its family in the release.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
-from refdb.constants import ROOM_CELSIUS
 from refdb.job.inputs.held import Bound, Inputs, JobInput
 from refdb.job.quantities import celsius
 from refdb.lookup.find import subject_named
@@ -33,28 +31,30 @@ HEAT_SLOPE = 5e-3
 """1/K: the most that a liquid's specific heat changes by (judgement)."""
 FARTHEST = 100.0
 """K beyond a row's range up to which a bound is given (judgement)."""
-FEWEST = 3
-"""Members of a family from which on their least and greatest say something of another one (judgement)."""
 COVERED = 2.0
 """Standard uncertainties by which the ends of a bound are moved outwards."""
 
 
-def bound_of_solid(inputs: Inputs, material: str, property_id: str, refused: Problem) -> Bound | None:
-    """Between what a property of the wall or lining lies, in SI units; None where nothing can be said.
+def bound_of_answer(answer: Answer) -> Bound:
+    """What the release tells a property lies between, in SI units.
+
+    Args:
+        answer: one that has limits.
+    """
+    assert answer.limits is not None  # noqa: S101 - its callers ask for that first
+    low, high = (float(end.unit.to(end.magnitude, units().si(end.unit.dimension))) for end in answer.limits)
+    return Bound(low, high, answer.text.fixed["uncertainty_basis"]["text"])
+
+
+def bound_of_solid(inputs: Inputs, material: str, property_id: str, refused: OutsideRange) -> Bound | None:
+    """Between what a property of the wall or lining lies beyond its row, in SI units; None where it is too far.
 
     Args:
         refused: why there is no value.
     """
     slope = DENSITY_SLOPE if property_id == "density" else SLOPES.get(_family(inputs, material), HARD_SLOPE)
     degrees = celsius(inputs.value("wall temperature"))
-    if isinstance(refused, OutsideRange):
-        return _beyond(inputs, material, property_id, degrees, slope, refused, "material")
-    found = list(_of_family(inputs, material, property_id))
-    if len(found) < FEWEST:
-        return None
-    room = _ends(found, ROOM_CELSIUS, degrees, slope)
-    names = f"{len(found)} materials of its family ({_family(inputs, material)})"
-    return Bound(*room, f"no document seen tells it; {names} lie between these")
+    return _beyond(inputs, material, property_id, degrees, slope, refused, "material")
 
 
 def bound_of_liquid(inputs: Inputs, substance: str, property_id: str, refused: Problem) -> Bound | None:
@@ -82,17 +82,21 @@ def _beyond(
     if abs(degrees - at) > FARTHEST:
         return None
     inputs.rows[found.row] = found.digest
-    low, high = _ends([found], at, degrees, slope)
+    low, high = _ends(found, at, degrees, slope)
     if property_id == "specific_heat":
         low, high = min(low, 2.0 * _si(found)[0] - high), high
     why = f"row {found.row} ends at {at:.4g} degC; from there it changes by at most {100 * slope:.3g} % a kelvin"
     return Bound(low, high, why)
 
 
-def _ends(found: list[Answer], at: float, degrees: float, slope: float) -> tuple[float, float]:
-    """The least and the greatest, moved outwards by their uncertainties and by what the temperature may do."""
-    ends = [value + side * COVERED * spread for value, spread in map(_si, found) for side in (-1.0, 1.0)]
-    low, high = min(ends), max(ends)
+def _ends(found: Answer, at: float, degrees: float, slope: float) -> tuple[float, float]:
+    """What a row tells at its end, moved outwards by its uncertainty and by what the temperature may do."""
+    if found.limits is not None:
+        bound = bound_of_answer(found)
+        low, high = bound.low, bound.high
+    else:
+        value, spread = _si(found)
+        low, high = value - COVERED * spread, value + COVERED * spread
     fall = math.exp(-slope * abs(degrees - at))
     # Everything here falls with the temperature, or does not change.
     return (low * fall, high) if degrees >= at else (low, high / fall)
@@ -121,22 +125,6 @@ def _family(inputs: Inputs, material: str) -> str:
         return str(subject_named(inputs.database.store, material, inputs.release, "material").body.get("family"))
     except Problem:
         return ""
-
-
-def _of_family(inputs: Inputs, material: str, property_id: str) -> Iterator[Answer]:
-    """What the release publishes of the property for the other materials of the family, at 20 degC."""
-    family = _family(inputs, material)
-    if not family:
-        return
-    for record in inputs.database.store.of_kind("subject", inputs.release):
-        if record.body.get("family") != family or record.body["subject_kind"] != "material":
-            continue
-        try:
-            found = _answer(inputs, record.id, property_id, "20 degC", "material")
-        except Problem:
-            continue
-        if found.text.fixed["rung"] in {"published", "derived"}:
-            yield found
 
 
 def middle(bound: Bound) -> float:

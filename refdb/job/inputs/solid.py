@@ -12,7 +12,7 @@ from refdb.values.value import Answer
 if TYPE_CHECKING:
     from refdb.job.acoustics.waves import Mode
 
-from refdb.job.inputs.bounds import bound_of_solid, bounded_input, middle
+from refdb.job.inputs.bounds import bound_of_answer, bound_of_solid, bounded_input, middle
 from refdb.job.inputs.frequency import at_own_frequency
 from refdb.job.inputs.held import Bound, Inputs, JobInput, from_row, uncertainty_of
 
@@ -43,7 +43,7 @@ def solid(
             release=inputs.release,
             kind="material",
         )
-    except (OutsideRange, NotAvailable) as problem:
+    except OutsideRange as problem:
         if bounded and inputs.options.estimates:
             key = (material, property_id)
             if key not in inputs.bounds:
@@ -51,7 +51,16 @@ def solid(
             if (bound := inputs.bounds[key]) is not None:
                 return bound
         raise _refused(inputs, problem, field_name) from None
-    return found.values[0]
+    except NotAvailable as problem:
+        raise _refused(inputs, problem, field_name) from None
+    answer = found.values[0]
+    if answer.limits is None:
+        return answer
+    if not bounded:
+        told = f"{field_name}: {answer.subject} has no more than a bound, {answer.words}"
+        raise _refused(inputs, NotAvailable(told, parameter=field_name), field_name)
+    inputs.rows[answer.row] = answer.digest
+    return bound_of_answer(answer)
 
 
 def _refused(inputs: Inputs, problem: OutsideRange | NotAvailable, field_name: str) -> Problem:

@@ -33,6 +33,7 @@ from refdb.records.models import (
     Scalar,
     Subject,
 )
+from refdb.records.rules import EVIDENCE_AT_20
 from refdb.units import UnitTable
 
 MEMORY = "memory"
@@ -242,7 +243,7 @@ class Consensus:
         estimate = self._arithmetic.estimate([one_of(group) for group in chosen.independent], property_id, family)
         uncertainty, working = estimate.uncertainty, dict(estimate.working)
         slope = None
-        if property_id in SPEEDS:
+        if property_id in SPEEDS and self._arithmetic.rule is not EVIDENCE_AT_20:
             slope = slope_of(property_id, estimate.value, of_subject, self._table)
             room = family.room_temperature
             half_width = (float(room.high) - float(room.low)) / 2.0

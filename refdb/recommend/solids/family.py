@@ -17,6 +17,8 @@ from refdb.records import number_text
 from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import FAMILY
 
+EXPANSION = "thermal_expansion"
+
 
 def estimate_families(
     subjects: Iterable[Subject], rows: Mapping[str, RecommendedValue], policy: Policy
@@ -46,6 +48,15 @@ def estimate_families(
     return found
 
 
+def _form(property_id: str, mean: float, members: Sequence[RecommendedValue]) -> dict[str, object]:
+    """A constant at 20 degC; for a mean expansion the mean line of the members, all of which are told from there."""
+    if property_id != EXPANSION:
+        return {"name": "constant/1", "coefficients": {"c0": number_text(mean, 4)}}
+    rise = statistics.fmean(float(row.form["coefficients"]["c1"]) for row in members)
+    coefficients = {**members[0].form["coefficients"], "c0": number_text(mean, 4), "c1": number_text(rise, 3)}
+    return {**members[0].form, "coefficients": coefficients}
+
+
 def _estimate(
     subject: Subject, property_id: str, members: Sequence[RecommendedValue], family: Family, policy: EstimatePolicy
 ) -> RecommendedValue | None:
@@ -65,8 +76,8 @@ def _estimate(
         subject=subject.id,
         property=property_id,
         unit=unit,
-        form={"name": "constant/1", "coefficients": {"c0": number_text(mean, 4)}},
-        domain={"temperature": family.room_temperature},
+        form=_form(property_id, mean, members),
+        domain=members[0].domain if property_id == EXPANSION else {"temperature": family.room_temperature},
         frequency=frequency_of(members),
         uncertainty=RecommendedUncertainty(
             number=number_text(uncertainty, 2),

@@ -12,6 +12,13 @@ from refdb.liquids.question import LiquidQuestion, MatchLiquidQuestion, Strength
 from refdb.lookup import ReleaseInfo, ReleaseStore, StoredRecord
 from refdb.lookup.find import Found, find
 from refdb.lookup.state import State
+from refdb.materials.question import (
+    MatchMaterialQuestion,
+    MaterialMeasured,
+    MaterialQuestion,
+    UnlistedMaterialQuestion,
+    UnlistedQuestion,
+)
 from refdb.onsite.ask import liquid_speed
 from refdb.onsite.question import LiquidSpeedQuestion
 from refdb.onsite.travel_time import MeasuredLiquidSpeed
@@ -37,6 +44,9 @@ if TYPE_CHECKING:
     from refdb.liquids.match import LiquidMatch
     from refdb.liquids.match_state import StateMatch
     from refdb.liquids.strength_answer import StrengthAnswer
+    from refdb.materials.match import MaterialMatch
+    from refdb.materials.question import MaterialDescribed
+    from refdb.materials.unlisted import Unlisted
     from refdb.pipes.match import PipeMatch
     from refdb.suspensions.answer import SuspensionAnswer
     from refdb.values.documents import SubjectDocument
@@ -200,6 +210,37 @@ class Database:
 
         question = asked if asked is not None else LiquidQuestion(**measured)
         return matched(self.reader, question, options, release or self.release(), limit)
+
+    @asks(MatchMaterialQuestion)
+    def match_material(
+        self,
+        asked: MaterialMeasured | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        limit: int = SHORT_LIST,
+        **measured: Any,
+    ) -> MaterialMatch:
+        """Which materials it can be: `match_material(longitudinal_speed="5740 m/s", shear_speed="3120 m/s")`."""
+        from refdb.materials.match import matched
+
+        question = asked if asked is not None else MaterialQuestion(**measured)
+        return matched(self.reader, question, options, release or self.release(), limit)
+
+    @asks(UnlistedMaterialQuestion)
+    def unlisted_material(
+        self,
+        asked: MaterialDescribed | None = None,
+        *,
+        options: Options = SI,
+        release: ReleaseInfo | None = None,
+        **known: Any,
+    ) -> Unlisted:
+        """What follows for a material in no list: `unlisted_material(like="stainless-316", density="8.1 g/cm3")`."""
+        from refdb.materials.unlisted import unlisted
+
+        question = asked if asked is not None else UnlistedQuestion(**known)
+        return unlisted(self.reader, question, options, release or self.release())
 
     @asks(LiquidSpeedQuestion)
     def measure_liquid_speed(

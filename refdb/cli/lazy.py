@@ -18,6 +18,8 @@ COMMANDS: dict[str, str] = {
     "pipe": "ask.pipe_command",
     "match-pipe": "ask.match_pipe_command",
     "match-liquid": "ask.match_liquid_command",
+    "match-material": "material.match_material_command",
+    "unlisted-material": "material.unlisted_material_command",
     "job": "job.job_command",
     "lining": "ask.lining_command",
     "roughness": "ask.roughness_command",

@@ -148,6 +148,8 @@ def _released_words(says: ReleaseSays) -> str:
     released, problem = says["answer"], says["problem"]
     if released is not None:
         value, uncertainty = released["value"], released["standard_uncertainty"]
+        if value is None or uncertainty is None:
+            return "no more than a bound"
         return f"{value['magnitude']:g} ± {uncertainty['magnitude']:.2g} {value['unit']}"
     return f"nothing ({problem['detail']})" if problem is not None else "nothing"
 
@@ -214,7 +216,7 @@ def show_match(match: PipeMatch) -> None:
         row = pipe.id if pipe is not None and item.outcome == "pipe" else ""
         outside = str(pipe.outside_diameter) if pipe is not None else ""
         bore = words["bore"]["nominal"]
-        nominal = _uncertain(bore) if bore is not None else ""
+        nominal = uncertain(bore) if bore is not None else ""
         names = names_words(match, item)
         table.add_row(f"{item.probability:.3f}", outside, _wall_words(item), nominal, names, row)
     unlisted = [f"Not listed: {match.unlisted:.3f}"] if match.unlisted >= 0.0005 else []
@@ -241,10 +243,10 @@ def _wall_words(item: PipeMatchItem) -> str:
 
 def _measured(told: Mapping[str, Any]) -> str:
     named = ((name.replace("_", " "), value) for name, value in told.items() if value is not None)
-    return ", ".join(f"{name} {_uncertain(value)}" for name, value in named)
+    return ", ".join(f"{name} {uncertain(value)}" for name, value in named)
 
 
-def _uncertain(told: Mapping[str, Any]) -> str:
+def uncertain(told: Mapping[str, Any]) -> str:
     """A quantity of a document with its standard uncertainty."""
     unit = units().find(told["value"]["unit"])
     value, uncertainty = (Quantity(told[key]["magnitude"], unit) for key in ("value", "standard_uncertainty"))
@@ -254,7 +256,7 @@ def _uncertain(told: Mapping[str, Any]) -> str:
 def show_liquid_match(told: Mapping[str, Any]) -> None:
     """What a measured sound speed says: liquids that agree, or the places where one liquid has it."""
     table = _agreeing_liquids(told) if told["sought"] == "liquid" else _places(told)
-    speed = _uncertain(told["measured"]["sound_speed"])
+    speed = uncertain(told["measured"]["sound_speed"])
     at = told["measured"]["temperature"]
     state = f" at {_held(at['value'])} ± {at['standard_uncertainty']['magnitude']:g} K" if at is not None else ""
     about = f" in {told['subject']['name']}" if "subject" in told else ""
@@ -280,7 +282,7 @@ def _agreeing_liquids(told: Mapping[str, Any]) -> Table:
         name = item["subject"]["name"] + (f", {fitting} {_held(item['state'][fitting])}" if fitting else "")
         table.add_row(
             name if item["agrees"] else f"near miss: {name}",
-            _uncertain(item),
+            uncertain(item),
             f"{item['difference']['magnitude']:+.3g} {item['difference']['unit']}",
             f"{item['deviation']:+.2f}",
             f"{item['likelihood']:.2g}",

@@ -57,7 +57,7 @@ class Uncertainty:
     per_kelvin: float = 0.0
 
     def of(self, value: Any, state: StatePoint, functions: Functions = PLAIN) -> Any:
-        """The standard uncertainty of a value at a state, in its unit; a part that is None is one it knows nothing of."""
+        """The standard uncertainty of a value at a state, in its unit; a part that is None is not known to matter."""
         number, pascals = self.number, state.pascals
         if self.per_kelvin and state.celsius is not None:
             warmer = self.per_kelvin * (state.celsius - ROOM_CELSIUS)

@@ -91,8 +91,8 @@ class LiquidMatch(LiquidOutcomes):
         return {
             "subject": told["subject"],
             "state": told["state"],
-            "value": told["value"],
-            "standard_uncertainty": told["standard_uncertainty"],
+            "value": item.answer.value.document(),
+            "standard_uncertainty": item.answer.standard_uncertainty.document(),
             "rung": told["rung"],
             "row": told["row"],
             "sources": told["sources"],

@@ -245,8 +245,8 @@ class ValueRules:
         estimated = remembered | self._oils | self._families(subjects, rows)
         estimated |= self._analogues(subjects, rows, self._policy.analogues)
         estimated |= self._limits(rows, estimated | rows)
-        for name, own in _grouped(estimated.values(), lambda row: row.subject).items():
-            estimated |= self._tempered(self._subject_of[name], {row.id: row for row in own}, temperatures)
+        for name, of_subject in _grouped(estimated.values(), lambda row: row.subject).items():
+            estimated |= self._tempered(self._subject_of[name], {row.id: row for row in of_subject}, temperatures)
         best = estimated | rows
         return self._bounded(subjects, best) | best
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from refdb.lookup.evaluate import Each
 from refdb.lookup.state import State, parse_part, strength_dimension
@@ -54,13 +54,13 @@ class BatchPart:
         """The standard uncertainties in `unit`, NaN where refused or only bounded; an array."""
         return self._told(self.own.difference_to(self.each.standard_uncertainty, self.unit))
 
-    def limits(self) -> dict[str, list[float | None]]:
+    def limits(self) -> dict[Literal["low", "high"], list[float | None]]:
         """`low` and `high` in `unit`, None where refused; nothing where there are values."""
         if not self.bounded:
             return {}
         codes = self.status_codes.tolist()
-        ends = zip(("low", "high"), self.each.limits(), strict=True)
-        return {name: told_where_answered(self.own.to(end, self.unit), codes) for name, end in ends}
+        low, high = (told_where_answered(self.own.to(end, self.unit), codes) for end in self.each.limits())
+        return {"low": low, "high": high}
 
     @property
     def missing(self) -> Any:

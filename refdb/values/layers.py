@@ -95,6 +95,8 @@ class LayeredAnswer(Answer):
         says = self.release_says
         if not isinstance(says, Answer):
             return {"answer": None, "problem": says.document() if says is not None else None, "difference": None}
+        if says.limits is not None:
+            return {"answer": says.document(), "problem": None, "difference": None}
         gap = self.value.magnitude - says.value.unit.to(says.value.magnitude, self.value.unit)
         difference: DifferenceDocument = {"magnitude": significant(gap), "unit": self.value.unit.symbol}
         return {"answer": says.document(), "problem": None, "difference": difference}

@@ -99,7 +99,7 @@ class Answer:
     @property
     def bound(self) -> Literal["lower"] | None:
         """`lower` where the property is only known to be at least this; None where the value is the property's."""
-        return self.text.fixed["bound"]
+        return "lower" if self.text.row.body.get("bound") == "lower" else None
 
     @property
     def limits(self) -> tuple[Quantity, Quantity] | None:

@@ -50,6 +50,7 @@ def test_a_superseded_answer_says_by_what_and_with_what_effect(database: Databas
     assert item["verdict"] == "superseded"
     assert item["now"]["row"] == now["row"]
     assert item["now"]["value"] == now["value"]
+    assert now["value"] is not None
     move = now["value"]["magnitude"] - saved["value"]["magnitude"]
     assert item["effect"]["moves"]["value"] == {"magnitude": pytest.approx(move, rel=1e-4), "unit": "m/s"}
     assert item["effect"]["in_uncertainties"] == pytest.approx(

@@ -182,6 +182,7 @@ def test_an_answer_of_a_corrected_release_is_checked_as_ever_and_mentions_the_co
 def test_what_is_of_the_correcting_release_or_not_ours_mentions_none(opened: Database) -> None:
     right = opened.value("invented-metal", SPEED).document()
     forged = opened.value("invented-metal", SPEED, release="2026r1").document()
+    assert forged["value"] is not None
     forged["value"]["magnitude"] = 4999.0
     items = check_answers(opened.reader, [right, forged])
     assert [(item["verdict"], item["corrections"]) for item in items] == [("current", []), ("not ours", [])]

@@ -132,6 +132,18 @@ def test_a_vapour_pressure_beside_a_form_without_pressure_tells_where_it_boils(
 
 def test_an_uncertainty_grows_with_the_pressure_above_1_atm() -> None:
     growing = Uncertainty(3.0, per_megapascal=2.0)
-    assert growing.of(1000.0, STANDARD_ATMOSPHERE + 2e6) == pytest.approx(5.0)
-    assert growing.of(1000.0, None) == 3.0
-    assert Uncertainty(0.5, in_percent=True).of(-200.0, None) == pytest.approx(1.0)
+    assert growing.of(1000.0, StatePoint(pascals=STANDARD_ATMOSPHERE + 2e6)) == pytest.approx(5.0)
+    assert growing.of(1000.0, StatePoint()) == 3.0
+    assert Uncertainty(0.5, in_percent=True).of(-200.0, StatePoint()) == pytest.approx(1.0)
+
+
+def test_an_uncertainty_grows_with_the_kelvin_from_20_degc() -> None:
+    growing = Uncertainty(3.0, per_kelvin=0.1)
+    assert growing.of(1000.0, StatePoint(60.0)) == pytest.approx(5.0)
+    assert growing.of(1000.0, StatePoint(-20.0)) == pytest.approx(5.0)
+    assert growing.of(1000.0, StatePoint(20.0)) == 3.0
+
+
+def test_a_constant_says_nothing_of_its_slope() -> None:
+    function = StateFunction({"name": "constant/1", "coefficients": {"c0": "5"}}, [CELSIUS])
+    assert function.slopes(StatePoint(20.0)) == {}

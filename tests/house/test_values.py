@@ -59,6 +59,7 @@ def test_an_answer_of_the_house_says_what_the_release_would_have_said(house: Hou
     released = database.value(**ASKED, temperature="25 degC", unit="km/s").document()
     assert answer["release_says"]["answer"] == released
     assert answer["release_says"]["difference"]["unit"] == "km/s"
+    assert released["value"] is not None
     expected = answer["value"]["magnitude"] - released["value"]["magnitude"]
     assert answer["release_says"]["difference"]["magnitude"] == pytest.approx(expected)
 

@@ -67,10 +67,13 @@ def value_answer(database: Database, question: dict[str, Any]) -> dict[str, Any]
     """The parts of an answer that must never change."""
     document = database.value(**question).document()
     slopes = {name: slope["magnitude"] for name, slope in document["slope"].items()}
+    value, uncertainty = document["value"], document["standard_uncertainty"]
+    if value is None or uncertainty is None:
+        return {"bound": document["bound"], "row": document["row"]}
     return {
-        "value": document["value"]["magnitude"],
-        "unit": document["value"]["unit"],
-        "standard_uncertainty": document["standard_uncertainty"]["magnitude"],
+        "value": value["magnitude"],
+        "unit": value["unit"],
+        "standard_uncertainty": uncertainty["magnitude"],
         "slope": slopes.pop("temperature", None),
         **({"other_slopes": slopes} if slopes else {}),
         "row": document["row"],

@@ -10,6 +10,8 @@ from refdb.evidence.question import ReadingsQuestion
 from refdb.liquids.documents import LiquidMatchDocument, StateMatchDocument
 from refdb.liquids.question import MatchLiquidQuestion
 from refdb.lookup.state import read_state
+from refdb.materials.documents import MaterialMatchDocument, UnlistedDocument
+from refdb.materials.question import MatchMaterialQuestion, UnlistedMaterialQuestion
 from refdb.values.documents import BatchDocument, SubjectDocument, ValuesDocument
 from refdb.values.options import Options, options_of
 from refdb.values.question import BatchQuestion, FindQuestion, ListQuestion, SubjectQuestion, ValuesQuestion
@@ -137,6 +139,46 @@ async def match_liquid(request: Request, asked: MatchLiquidQuestion) -> Response
     """Liquids that agree with a measured sound speed; with liquid its temperatures, with solution its strengths."""
     found = database(request).match_liquid(
         asked, options=released_options_of(asked), release=release_of(request, asked), limit=asked.limit
+    )
+    return document(request, found.document())
+
+
+# Before the routes of one material, for the same reason.
+@routes.get(
+    "/materials/match",
+    "match_material",
+    "Which materials agree with what was measured on a piece",
+    MaterialMatchDocument,
+    MatchMaterialQuestion,
+)
+async def match_material(request: Request, asked: MatchMaterialQuestion) -> Response:
+    """Materials that agree with measured speeds and density, with what would tell them apart."""
+    return await run_in_threadpool(_matched, request, asked)
+
+
+def _matched(request: Request, asked: MatchMaterialQuestion) -> Response:
+    # Every material is looked at, which must not keep other requests waiting.
+    found = database(request).match_material(
+        asked, options=released_options_of(asked), release=release_of(request, asked), limit=asked.limit
+    )
+    return document(request, found.document())
+
+
+@routes.get(
+    "/materials/unlisted",
+    "unlisted_material",
+    "What follows for a material that is in no list",
+    UnlistedDocument,
+    UnlistedMaterialQuestion,
+)
+async def unlisted_material(request: Request, asked: UnlistedMaterialQuestion) -> Response:
+    """Speeds, density and dynamic moduli of one more of a family, conditional on what was measured on it."""
+    return await run_in_threadpool(_unlisted, request, asked)
+
+
+def _unlisted(request: Request, asked: UnlistedMaterialQuestion) -> Response:
+    found = database(request).unlisted_material(
+        asked, options=released_options_of(asked), release=release_of(request, asked)
     )
     return document(request, found.document())
 

@@ -36,7 +36,7 @@ from refdb.recommend.solids.consensus import Consensus
 from refdb.recommend.solids.covariance import with_correlations
 from refdb.recommend.solids.derived import DerivedSpeeds
 from refdb.recommend.solids.dispersion import Dispersions
-from refdb.recommend.solids.expansion import recommend_solid_expansion
+from refdb.recommend.solids.expansion import INSTANTANEOUS, MEAN, instantaneous, recommend_solid_expansion
 from refdb.recommend.solids.family import estimate_families
 from refdb.recommend.solids.from_rows import derive_isotropic_speed
 from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
@@ -280,7 +280,7 @@ class ValueRules:
             return {}
         inconsistent = cache(partial(self.inconsistent, subject, readings))
         rows: Rows = {}
-        own, ends = (_grouped(group, lambda reading: reading.property) for group in (readings, pure_ends))
+        own, ends = (_grouped(group, _property_told) for group in (readings, pure_ends))
         for property_id in sorted({*own, *ends, *self._told_by_constants(subject, readings)}):
             group, pure = own.get(property_id, []), ends.get(property_id, [])
             found = self._taken(
@@ -320,12 +320,12 @@ class ValueRules:
             )
             return
         expansion = self._policy.solid_expansion(subject.family)
-        if property_id == "thermal_expansion" and expansion is not None:
+        if property_id == MEAN and expansion is not None:
             for condition in (None, *sorted({r.condition for r in group if r.condition})):
                 members = [r for r in group if r.condition == condition]
-                yield from _known(
-                    [recommend_solid_expansion(subject, members, expansion, self._lineages, self._table, condition)]
-                )
+                mean = recommend_solid_expansion(subject, members, expansion, self._lineages, self._table, condition)
+                if mean is not None:
+                    yield from (mean, instantaneous(mean))
             return
         for condition in (None, *sorted({r.condition for r in group if r.condition})):
             members = [r for r in group if condition in (None, r.condition)]
@@ -442,8 +442,8 @@ class ValueRules:
         """What families and named relatives let expect of the thermal expansion, on which slopes and densities rest."""
         if self._policy.temperature is None:
             return {}
-        known = {row_id: row for row_id, row in published.items() if row.property == "thermal_expansion"}
-        entries = [entry for entry in self._policy.analogues if entry.properties == ["thermal_expansion"]]
+        known = {row_id: row for row_id, row in published.items() if row.property in (MEAN, INSTANTANEOUS)}
+        entries = [entry for entry in self._policy.analogues if MEAN in entry.properties]
         lent = self._analogues(self._subjects, known, entries)
         return self._families(self._subjects, known, "expansion of family") | lent
 
@@ -639,6 +639,11 @@ def _pointed(rows: Rows) -> Rows:
         )
         for row_id, row in rows.items()
     }
+
+
+def _property_told(reading: PropertyReading) -> str:
+    """The property whose row a reading may enter: an instantaneous expansion tells a mean one too."""
+    return MEAN if reading.property == INSTANTANEOUS else reading.property
 
 
 def _known(rows: Iterable[RecommendedValue | None]) -> list[RecommendedValue]:

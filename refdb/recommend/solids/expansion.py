@@ -42,6 +42,7 @@ UNSTATED = (20.0, 100.0)
 """degC: up to where a mean reaches that is printed for room temperature (common practice, no source)."""
 STEP = 20.0
 """K between the temperatures at which a curve is taken."""
+MEAN, INSTANTANEOUS = "thermal_expansion", "instantaneous_expansion"
 LEAST_SPAN = 40.0
 """K that a curve must cover before it tells how the mean rises."""
 
@@ -64,25 +65,42 @@ def recommend_solid_expansion(
     table: UnitTable,
     condition: str | None = None,
 ) -> RecommendedValue | None:
-    """The line through what documents print of a material; None where no reading can be used."""
+    """The line through what documents print of a material, as the mean from 20 degC; None where none can be used.
+
+    Args:
+        readings: of means and of instantaneous coefficients; the latter rise twice as fast with the temperature.
+    """
     voices: dict[str, list[_Voice]] = {}
     left_out = []
     for reading in sorted(readings, key=lambda reading: reading.id):
         reason = "; ".join(f"{flag.code}: {flag.text}" for flag in reading.doubts)
-        if not reason and (reading.note or "").startswith("instantaneous"):
-            reason = "instantaneous, where means from 20 degC are asked for"
         voice = None if reason else _voice(reading, policy, table)
         if voice is None:
-            words = reason or "tells no mean from 20 degC"
+            words = reason or "tells no coefficient at a known temperature"
             left_out.append(LeftOut(id=reading.id, digest=digest(reading.plain()), reason=words))
         else:
             voices.setdefault(lineages.of(reading.source), []).append(voice)
     return _row(subject, list(voices.values()), left_out, policy, condition) if voices else None
 
 
+def instantaneous(mean: RecommendedValue) -> RecommendedValue:
+    """The instantaneous coefficient of a mean line: the derivative of the whole growth from 20 degC."""
+    coefficients = mean.form["coefficients"]
+    rising = {**coefficients, "c1": number_text(2.0 * float(coefficients["c1"]), 3)}
+    return mean.model_copy(
+        update={
+            "id": mean.id.replace(f".{MEAN}", f".{INSTANTANEOUS}"),
+            "property": INSTANTANEOUS,
+            "form": {**mean.form, "coefficients": rising},
+        }
+    )
+
+
 def _voice(reading: PropertyReading, policy: SolidExpansion, table: UnitTable) -> _Voice | None:
     target = table.si("per_temperature")
     if isinstance(reading, Scalar | Range):
+        if reading.property == INSTANTANEOUS:
+            return None  # At what temperature is hardly ever told, and few print a single one.
         read = single_value(reading.plain(), target, table)
         low, high = _end(reading, table)
         middle = (low + high) / 2.0 - ROOM_CELSIUS
@@ -98,6 +116,11 @@ def _voice(reading: PropertyReading, policy: SolidExpansion, table: UnitTable) -
         return _Voice(reading, read.value / factor, own / factor, None)
     if isinstance(reading, Equation | Table) and reading.variable.name == "temperature":
         points = list(_points(reading, policy, table))
+        if not points:
+            return None
+        if reading.property == INSTANTANEOUS:
+            # Of a mean a0 + r x the instantaneous coefficient is a0 + 2 r x: the mean at twice as far.
+            points = [(2.0 * above, value) for above, value in points]
         return _of_curve(reading, points, policy)
     return None
 
@@ -218,5 +241,4 @@ def _row(
             "rise": f"{number_text(100.0 * rise, 2)} % per kelvin of the upper end, "
             + (f"from {len(rises)} curve(s)" if rises else "of its kin"),
         },
-        notes=["The mean from 20 degC to the temperature asked for, not the instantaneous coefficient."],
     )

@@ -17,7 +17,7 @@ from refdb.records import number_text
 from refdb.records.models import RecommendedUncertainty, RecommendedValue, Subject
 from refdb.records.rules import FAMILY
 
-EXPANSION = "thermal_expansion"
+EXPANSIONS = ("thermal_expansion", "instantaneous_expansion")
 
 
 def estimate_families(
@@ -49,8 +49,8 @@ def estimate_families(
 
 
 def _form(property_id: str, mean: float, members: Sequence[RecommendedValue]) -> dict[str, object]:
-    """A constant at 20 degC; for a mean expansion the mean line of the members, all of which are told from there."""
-    if property_id != EXPANSION:
+    """A constant at 20 degC; for an expansion the mean line of the members, all of which are told from there."""
+    if property_id not in EXPANSIONS:
         return {"name": "constant/1", "coefficients": {"c0": number_text(mean, 4)}}
     rise = statistics.fmean(float(row.form["coefficients"]["c1"]) for row in members)
     coefficients = {**members[0].form["coefficients"], "c0": number_text(mean, 4), "c1": number_text(rise, 3)}
@@ -77,7 +77,7 @@ def _estimate(
         property=property_id,
         unit=unit,
         form=_form(property_id, mean, members),
-        domain=members[0].domain if property_id == EXPANSION else {"temperature": family.room_temperature},
+        domain=members[0].domain if property_id in EXPANSIONS else {"temperature": family.room_temperature},
         frequency=frequency_of(members),
         uncertainty=RecommendedUncertainty(
             number=number_text(uncertainty, 2),

@@ -43,6 +43,7 @@ from refdb.recommend.solids.isotropic import derive_speed, inconsistent_pairs
 from refdb.recommend.solids.kin import named_rows, widened
 from refdb.recommend.solids.slopes import Slopes
 from refdb.recommend.solids.temperature import AT_TEMPERATURES, Temperatures
+from refdb.recommend.solids.wound import bound_wound_walls
 from refdb.recommend.solutions.points import at_pure_end
 from refdb.recommend.solutions.rows import Solutions
 from refdb.recommend.steps import Earlier, Plain, Reads, Step, Steps
@@ -90,6 +91,7 @@ from refdb.records.rules import (
     UNBIASED,
     VISCOSITY_LINE,
     WEIGHED_EVIDENCE,
+    WOUND_WALL,
 )
 from refdb.units import UnitTable
 from refdb.vocabulary import VocabularyDocument
@@ -244,6 +246,7 @@ class ValueRules:
         rows |= {row_id: row for row_id, row in self._oils.items() if row.rung == "derived" and row_id not in rows}
         estimated = remembered | self._oils | self._families(subjects, rows)
         estimated |= self._analogues(subjects, rows, self._policy.analogues)
+        estimated |= self._wound
         estimated |= self._limits(rows, estimated | rows)
         for name, of_subject in _grouped(estimated.values(), lambda row: row.subject).items():
             estimated |= self._tempered(self._subject_of[name], {row.id: row for row in of_subject}, temperatures)
@@ -328,6 +331,8 @@ class ValueRules:
                     yield from (mean, instantaneous(mean))
             return
         for condition in (None, *sorted({r.condition for r in group if r.condition})):
+            if condition is None and not subject.isotropic and all(r.condition for r in group):
+                continue  # What differs by direction has no value without one.
             members = [r for r in group if condition in (None, r.condition)]
             row = self.consensus.recommend(
                 subject, property_id, si, members, inconsistent(), condition, of_subject if self._second else ()
@@ -562,6 +567,24 @@ class ValueRules:
             )
             found |= {row.id: row for row in made}
         return found
+
+    @property
+    def _wound(self) -> Rows:
+        """Bounds of walls that are wound of fibres."""
+        policy = self._policy.wound
+        if policy is None:
+            return {}
+        named = {name for laminate in policy.laminates for name in laminate.readings()}
+        records = {name: self._ledger.records[name] for name in sorted(named) if name in self._ledger.records}
+        readings = {name: record for name, record in records.items() if isinstance(record, PropertyReading)}
+        found = {name: self._policy.family(self._family_of[name]) for name in policy.subjects}
+        families = {name: family for name, family in found.items() if family is not None}
+        made = self._taken(
+            "wound walls",
+            partial(Reads, (WOUND_WALL,), (policy, *families.values()), readings.values()),
+            partial(_values_of, bound_wound_walls, self._subject_of, policy, readings, families, self._table),
+        )
+        return {row.id: row for row in made}
 
     def _limits(self, rows: Rows, best: Rows) -> Rows:
         """Bounds of what nothing else is known of."""

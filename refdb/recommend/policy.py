@@ -331,6 +331,38 @@ class BoundPolicy(_Text):
     reason: Words
 
 
+class Laminate(_Text):
+    """The readings that tell the constants of a layer whose fibres all lie one way."""
+
+    along: RecordId
+    across: RecordId
+    poisson_along: RecordId
+    poisson_across: RecordId
+    shear_along: RecordId
+    density: RecordId
+
+    def readings(self) -> tuple[str, str, str, str, str, str]:
+        """Their ids, in the order in which the constants are listed."""
+        return (self.along, self.across, self.poisson_along, self.poisson_across, self.shear_along, self.density)
+
+
+class WoundWalls(_Text):
+    """Walls wound of such layers.
+
+    Attributes:
+        cosine_squared: of the angles of winding to the pipe's axis.
+        greatest_sine_squared: of the angle between a beam and the radius.
+        widening: by what part both ends are moved outwards for other shares of fibre and resin.
+    """
+
+    subjects: list[RecordId]
+    laminates: list[Laminate]
+    cosine_squared: list[PrintedNumber]
+    greatest_sine_squared: PrintedNumber
+    widening: PrintedNumber
+    reason: Words
+
+
 class Analogue(_Text):
     """A material whose value may stand for another's, why, and by what part of it the two may differ."""
 
@@ -471,6 +503,7 @@ class Policy:
     temperature: TemperaturePolicy | None = None
     estimate: EstimatePolicy | None = None
     bounds: BoundPolicy | None = None
+    wound: WoundWalls | None = None
     analogues: tuple[Analogue, ...] = ()
     dilute: tuple[DiluteAlloys, ...] = ()
     solutions: SolutionPolicy = field(default_factory=lambda: SolutionPolicy({}))
@@ -539,6 +572,7 @@ def load_policy(text_root: Path) -> Policy:
         attenuation=text.table(AttenuationPolicy, "attenuation"),
         estimate=text.table(EstimatePolicy, "estimate"),
         bounds=text.table(BoundPolicy, "bounds"),
+        wound=text.table(WoundWalls, "wound_walls"),
         analogues=tuple(text.listed(Analogue, "analogue")),
         dilute=tuple(text.listed(DiluteAlloys, "dilute")),
         solutions=solution_policy(text),

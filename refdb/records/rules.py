@@ -271,6 +271,16 @@ FAMILY_BOUNDS = Rule(
     "standard uncertainties. Whoever works with it takes a rectangle between the ends.",
     "Rectangular distribution between bounds: JCGM 100:2008, 4.3.7.",
 )
+WOUND_WALL = Rule(
+    "wound-wall/1",
+    "between the speeds of beams in walls wound of layers whose constants are printed",
+    "No value: the least and the greatest phase speed of the quasi-longitudinal, or of the quasi-shear wave in the "
+    "plane of axis and radius, of walls wound at the named angles of layers whose five elastic constants documents "
+    "print, for beams from straight through to the greatest lean, moved outwards by a stated part. Layers at plus and "
+    "minus one angle share their strains.",
+    "Stiffness of a layer and of balanced layers: Jones, Mechanics of Composite Materials, 2.4 and 4.2 (not seen; the "
+    "relations are common); speeds: Christoffel's equation, Auld, Acoustic Fields and Waves in Solids, 7.D (not seen).",
+)
 ANALOGUE = Rule(
     "analogue/1",
     "an estimate, the value of a near relative with a stated allowance for how the two may differ",
@@ -445,6 +455,7 @@ RULES: dict[str, Rule] = {
         SOLID_TEMPERATURE,
         FAMILY,
         FAMILY_BOUNDS,
+        WOUND_WALL,
         ANALOGUE,
         SOLUTION_GRID,
         SURFACE_FIT,

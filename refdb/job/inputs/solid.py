@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from refdb.job.quantities import celsius, positive
+from refdb.lookup.find import subject_named
 from refdb.lookup.state import read_state
 from refdb.problems import MissingState, NotAvailable, OutsideRange, Problem
 from refdb.values.value import Answer
@@ -85,6 +86,7 @@ def wave_speed(
 ) -> JobInput:
     """The speed of one wave in a layer, remembered under a label."""
     found = solid(inputs, material, f"{mode}_speed", given[0], f"{where}.{mode}_speed", bounded=True)
+    _warn_of_directions(inputs, material, where)
     if isinstance(found, Bound):
         return inputs.keep(bounded_input(label, found, "speed"))
     if isinstance(found, float | int):
@@ -92,3 +94,20 @@ def wave_speed(
         uncertainty = uncertainty_of(inputs, key, given[1], "speed", found, f"{where}.{mode}_speed")
         return inputs.keep(JobInput(label, found, uncertainty, "speed", "given"))
     return inputs.keep(at_own_frequency(inputs, from_row(label, found, "speed")))
+
+
+def _warn_of_directions(inputs: Inputs, material: str | None, where: str) -> None:
+    """A wall that is not the same in all directions has no one speed: the radial one is that of no leaning beam."""
+    if material is None:
+        return
+    try:
+        body = subject_named(inputs.database.store, material, inputs.release, "material").body
+    except Problem:
+        return
+    text = (
+        f"{where}.material: {body['name']} is not isotropic: sound is told for the direction of the beam, and a speed "
+        "measured straight through the wall is no substitute; give the speed of a beam that leans, or "
+        "a wide uncertainty."
+    )
+    if not body["isotropic"] and text not in inputs.warnings:
+        inputs.warnings.append(text)

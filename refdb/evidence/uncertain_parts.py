@@ -116,7 +116,8 @@ def _of_factors(step: Mapping[str, Any]) -> Iterator[Part]:
 
 
 def _of_relative(step: Mapping[str, Any]) -> Iterator[Part]:
-    (entry,) = step["inputs"]
+    # What the relative's value is told at another temperature by goes in without a weight.
+    (entry,) = (one for one in step["inputs"] if one.get("weight"))
     own = entry["result"]["uncertainty"]
     relative = float(own["number"]) / 100.0 if own["unit"] == "%" else float(own["number"]) / abs(float(entry["value"]))
     difference = float(step["working"]["relative_difference"])

@@ -48,7 +48,7 @@ _PART = re.compile(r"\s*(?P<symbol>[A-Z][a-z]?)\s+(?P<percent>\d+(?:\.\d+)?)\s*%
 
 
 @dataclass(frozen=True)
-class Kind:
+class MaterialKind:
     """What one more member may be: the logarithms of both speeds and the density, and their covariance."""
 
     words: str
@@ -60,7 +60,7 @@ class Kind:
     assumptions: tuple[str, ...] = ()
 
 
-def kind_of(reader: Reader, asked: MaterialDescribed, state: State, release: ReleaseInfo) -> Kind:
+def kind_of(reader: Reader, asked: MaterialDescribed, state: State, release: ReleaseInfo) -> MaterialKind:
     """The kind that a question tells.
 
     Raises:
@@ -94,7 +94,7 @@ def _members(reader: Reader, family: str, state: State, release: ReleaseInfo) ->
     return found
 
 
-def _of_family(reader: Reader, family: str, state: State, release: ReleaseInfo) -> Kind:
+def _of_family(reader: Reader, family: str, state: State, release: ReleaseInfo) -> MaterialKind:
     families = sorted(
         {
             str(record.body["family"])
@@ -113,7 +113,7 @@ def _of_family(reader: Reader, family: str, state: State, release: ReleaseInfo) 
             "name the material that it is like.",
             parameter="family",
         )
-    return Kind(
+    return MaterialKind(
         f"one more of the family {family}",
         family,
         None,
@@ -136,7 +136,7 @@ def _relative(rows: MaterialRows) -> Any:
     return rows.covariance / (rows.values[:, None] * rows.values[None, :])
 
 
-def _like(reader: Reader, name: str, state: State, release: ReleaseInfo) -> Kind:
+def _like(reader: Reader, name: str, state: State, release: ReleaseInfo) -> MaterialKind:
     record: StoredRecord = reader.subject(name, release, "material")
     rows = rows_of(reader, record, MATCHED, state, SI, release)
     if isinstance(rows, str):
@@ -153,7 +153,7 @@ def _like(reader: Reader, name: str, state: State, release: ReleaseInfo) -> Kind
             parameter="like",
         )
     # Two members differ by twice their variance; a neighbour is taken to be half as far as any other member.
-    return Kind(
+    return MaterialKind(
         f"a neighbour of {record.id}: as far from it as half the spread of its family, {family}",
         family,
         subject_reference(record.body),
@@ -214,7 +214,7 @@ def _steel(chromium: float, nickel: float, carbon: float) -> str | None:
     return "low-alloy-steel" if chromium + nickel > 0.8 else "carbon-steel"
 
 
-def _composed(reader: Reader, text: str, state: State, release: ReleaseInfo) -> Kind:
+def _composed(reader: Reader, text: str, state: State, release: ReleaseInfo) -> MaterialKind:
     composition = read_composition(text)
     family = family_of(composition)
     if family is None:
@@ -233,7 +233,7 @@ def _composed(reader: Reader, text: str, state: State, release: ReleaseInfo) -> 
     remembered = sorted(set(composition) & set(OTHERS))
     if remembered:
         notes.append(f"densities of {', '.join(remembered)} in it are from memory")
-    return Kind(f"{kind.words}, by its composition", family, None, kind.members, mean, covariance, tuple(notes))
+    return MaterialKind(f"{kind.words}, by its composition", family, None, kind.members, mean, covariance, tuple(notes))
 
 
 def mixed_density(reader: Reader, composition: Mapping[str, float], state: State, release: ReleaseInfo) -> float:

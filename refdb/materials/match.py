@@ -62,7 +62,7 @@ CAUTION = (
 
 
 @dataclass(frozen=True, slots=True)
-class Compared:
+class ComparedMaterial:
     """A material beside the measurement."""
 
     rows: MaterialRows
@@ -84,8 +84,8 @@ class MaterialMatch:
     release: str
     options: Options
     piece: PieceMeasurement
-    items: Sequence[Compared]
-    near: Sequence[Compared]
+    items: Sequence[ComparedMaterial]
+    near: Sequence[ComparedMaterial]
     left_out: dict[MatchReason, list[str]]
     further: Sequence[tuple[str, float]]
     limit: int
@@ -139,7 +139,7 @@ class MaterialMatch:
             "warnings": [CAUTION],
         }
 
-    def _item(self, item: Compared, best: float, *, agrees: bool) -> MaterialMatchItem:
+    def _item(self, item: ComparedMaterial, best: float, *, agrees: bool) -> MaterialMatchItem:
         return {
             "subject": item.rows.answers[0].text.subject,
             "family": str(item.rows.record.body["family"]),
@@ -149,7 +149,7 @@ class MaterialMatch:
             "agrees": agrees,
         }
 
-    def _compared(self, item: Compared, place: int) -> MaterialCompared:
+    def _compared(self, item: ComparedMaterial, place: int) -> MaterialCompared:
         found = item.rows.answers[place]
         unit = found.value.unit
         si = units().si(unit.dimension)
@@ -175,7 +175,7 @@ def matched(
     """
     piece = read_piece(asked)
     names = list(piece.measured)
-    compared: list[Compared] = []
+    compared: list[ComparedMaterial] = []
     left_out: dict[MatchReason, list[str]] = {}
     for found in materials_at(reader, names, piece.state, options, release):
         if isinstance(found, tuple):
@@ -198,17 +198,17 @@ def matched(
     )
 
 
-def _compared_with(rows: MaterialRows, piece: PieceMeasurement) -> Compared:
+def _compared_with(rows: MaterialRows, piece: PieceMeasurement) -> ComparedMaterial:
     measured = list(piece.measured.values())
     differences = np.array([one.value for one in measured]) - rows.values
     covariance = rows.covariance + np.diag([one.uncertainty * one.uncertainty for one in measured])
     chi_squared = float(differences @ np.linalg.solve(covariance, differences))
     log_likelihood = -0.5 * (chi_squared + float(np.linalg.slogdet(covariance)[1]))
-    return Compared(rows, differences, np.sqrt(np.diag(covariance)), chi_squared, log_likelihood)
+    return ComparedMaterial(rows, differences, np.sqrt(np.diag(covariance)), chi_squared, log_likelihood)
 
 
 def _further(
-    reader: Reader, items: Sequence[Compared], piece: PieceMeasurement, options: Options, release: ReleaseInfo
+    reader: Reader, items: Sequence[ComparedMaterial], piece: PieceMeasurement, options: Options, release: ReleaseInfo
 ) -> list[tuple[str, float]]:
     """What was not measured, the best first, with the share of pairs of agreeing materials that it would tell apart."""
     found = []

@@ -40,7 +40,7 @@ DESCRIBED = (*MATCHED, "youngs_modulus", "poisson_ratio")
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredNumber:
     """One number in SI, with its standard uncertainty."""
 
     property_id: str
@@ -60,7 +60,7 @@ class Measured:
 class PieceMeasurement:
     """Everything that was measured, by property, the state, and what was taken for granted."""
 
-    measured: Mapping[str, Measured]
+    measured: Mapping[str, MeasuredNumber]
     state: State
     assumptions: tuple[str, ...]
 
@@ -79,7 +79,7 @@ def read_piece(asked: MaterialMeasured, names: tuple[str, ...] = MATCHED) -> Pie
         OutsideRange: a number is not above zero, or none that a solid has.
     """
     notes: list[str] = []
-    found: dict[str, Measured] = {}
+    found: dict[str, MeasuredNumber] = {}
     for name in names:
         given, uncertainty = getattr(asked, name), getattr(asked, f"{name}_uncertainty")
         if given is None:
@@ -103,7 +103,7 @@ def read_piece(asked: MaterialMeasured, names: tuple[str, ...] = MATCHED) -> Pie
     return PieceMeasurement(found, state, (*notes, *state.assumptions))
 
 
-def _measured(name: str, given: Any, uncertainty: Any, notes: list[str]) -> Measured:
+def _measured(name: str, given: Any, uncertainty: Any, notes: list[str]) -> MeasuredNumber:
     dimension = properties()[name]["dimension"]
     si = units().si(dimension)
     value = positive_number(given, name, dimension, si.symbol)
@@ -118,7 +118,7 @@ def _measured(name: str, given: Any, uncertainty: Any, notes: list[str]) -> Meas
     if uncertainty is None:
         own = UNTOLD_RATIO if name == "poisson_ratio" else UNTOLD[name] * value
         notes.append(f"{name}: standard uncertainty not told, {Quantity(own, si)} taken ({NO_SOURCE})")
-        return Measured(name, value, own)
+        return MeasuredNumber(name, value, own)
     field = f"{name}_uncertainty"
     quantity = read_quantity(uncertainty, dimension, field)
     own = float(quantity.unit.difference_to(quantity.magnitude, si))
@@ -128,10 +128,10 @@ def _measured(name: str, given: Any, uncertainty: Any, notes: list[str]) -> Meas
             parameter=field,
             given=str(uncertainty),
         )
-    return Measured(name, value, own)
+    return MeasuredNumber(name, value, own)
 
 
-def _check_speeds(found: Mapping[str, Measured]) -> None:
+def _check_speeds(found: Mapping[str, MeasuredNumber]) -> None:
     """No isotropic solid carries shear waves faster than 0.866 of its longitudinal ones: K would be negative."""
     if "longitudinal_speed" not in found or "shear_speed" not in found:
         return

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from refdb.lookup import ReleaseInfo
-from refdb.materials.kind import Kind, kind_of
+from refdb.materials.kind import MaterialKind, kind_of
 from refdb.materials.match import CAUTION
-from refdb.materials.measurement import DESCRIBED, Measured, PieceMeasurement, read_piece
+from refdb.materials.measurement import DESCRIBED, MeasuredNumber, PieceMeasurement, read_piece
 from refdb.materials.question import MaterialDescribed
 from refdb.units import Quantity, significant, units
 from refdb.values.options import Options
@@ -46,7 +46,7 @@ class Unlisted:
     release: str
     options: Options
     piece: PieceMeasurement
-    kind: Kind
+    kind: MaterialKind
     point: Any
     covariance: Any
     chi_squared: float
@@ -103,13 +103,13 @@ class Unlisted:
     def _value(self, name: str) -> ConditionalValue:
         unit = self.options.unit_for(name, units().si(properties()[name]["dimension"]))
         value, size = self.value(name)
-        told = Measured(name, value, size).document(unit)
+        told = MeasuredNumber(name, value, size).document(unit)
         measured = self.piece.measured.get(name)
         found: ConditionalValue = {
             "property": name,
             "value": told["value"],
             "standard_uncertainty": told["standard_uncertainty"],
-            "before": Measured(name, *self.before(name)).document(unit),
+            "before": MeasuredNumber(name, *self.before(name)).document(unit),
             "measured": measured.document(unit) if measured is not None else None,
         }
         if self.fits:
@@ -165,7 +165,7 @@ def unlisted(reader: Reader, asked: MaterialDescribed, options: Options, release
     return Unlisted(release.label, options, piece, kind, point, covariance, chi_squared)
 
 
-def condition(mean: Any, covariance: Any, measured: Sequence[Measured]) -> tuple[Any, Any, float]:
+def condition(mean: Any, covariance: Any, measured: Sequence[MeasuredNumber]) -> tuple[Any, Any, float]:
     """The logarithms of both speeds and the density given what was measured, their covariance, and chi-squared.
 
     Args:

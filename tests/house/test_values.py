@@ -77,7 +77,7 @@ def test_outside_the_range_of_a_house_value_the_release_answers_and_says_why(hou
     assert made.id in answer["warnings"][0]
     assert "valid from 10 degC to 30 degC" in answer["warnings"][0]
     with pytest.raises(OutsideRange, match=made.id):
-        _asked(house, database, temperature="90 degC")
+        _asked(house, database, temperature="290 degC")
 
 
 def test_a_value_that_is_valid_nowhere_else_is_answered_where_it_was_found_only(

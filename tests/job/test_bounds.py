@@ -15,7 +15,10 @@ from tests.job.conftest import Changed
 BARE: dict[str, Any] = dict.fromkeys(
     ("wave", "surface", "gauge_speed", "longitudinal_speed", "shear_speed", "shear_speed_uncertainty", "density")
 )
-HOT: dict[str, Any] = {"liquid": {"temperature": "75 degC"}, "pipe": BARE | {"material": "stainless-316l"}}
+HOT: dict[str, Any] = {
+    "liquid": {"temperature": "75 degC"},
+    "pipe": BARE | {"material": "stainless-316l", "wall_temperature": "235 degC"},
+}
 
 
 def _input(told: dict[str, Any], name: str) -> dict[str, Any]:
@@ -24,17 +27,17 @@ def _input(told: dict[str, Any], name: str) -> dict[str, Any]:
 
 
 def test_beyond_a_rows_temperatures_a_bound_serves_and_its_cost_is_told(database: Database, changed: Changed) -> None:
-    """The row ends at 40 degC; 35 K more leave at most 1.4 % below it."""
+    """The row ends at 200 degC; 35 K more leave at most 1.4 % below it."""
     told = work_job(changed(**HOT, accept="estimates"), database)
     item = _input(told, "wall speed")
     low, high = (item["bound"][end]["magnitude"] for end in ("low", "high"))
-    edge = database.value("stainless-316l", "shear_speed", temperature="40 degC")
+    edge = database.value("stainless-316l", "shear_speed", temperature="200 degC")
     spread = 2.0 * float(edge.standard_uncertainty.magnitude)
     assert high == pytest.approx(float(edge.magnitude) + spread, rel=1e-9)
     assert low == pytest.approx((float(edge.magnitude) - spread) * math.exp(-4e-4 * 35.0), rel=1e-9)
     assert item["value"]["magnitude"] == pytest.approx(0.5 * (low + high))
     assert item["standard_uncertainty"]["magnitude"] == pytest.approx(0.5 * (high - low) / math.sqrt(3.0), rel=1e-4)
-    assert "ends at 40 degC" in item["bound"]["why"]
+    assert "ends at 200 degC" in item["bound"]["why"]
     assert any(each["input"] == "wall speed" for each in told["uncertainty"]["contributions"])
     assert told["verdict"]["fitness"] != "fit"
     assert any("between bounds" in text for text in told["verdict"]["because"])

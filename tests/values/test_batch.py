@@ -140,7 +140,7 @@ def test_the_arrow_table_carries_units_release_digests_and_nulls(pending: Databa
         ("water", ["density"], {"temperature": "5 degC", "salinity": "35 psu"}, BadParameter, "leave it out"),
         ("water", ["beauty"], {"temperature": "5 degC"}, UnknownName, "no property"),
         ("wine-dark", ["density"], {"temperature": "5 degC"}, UnknownName, "wine-dark"),
-        ("abs", ["shear_speed"], {"temperature": "5 degC"}, NotAvailable, "advises no value"),
+        ("graphite", ["shear_speed"], {"temperature": "5 degC"}, NotAvailable, "advises no value"),
     ],
 )
 def test_a_question_that_is_wrong_as_a_whole_is_refused_in_a_sentence(

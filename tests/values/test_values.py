@@ -112,7 +112,7 @@ def test_a_subject_is_asked_for_by_any_exact_designation(database: Database, nam
         (("water", "sound_speed", "20 m"), WrongDimension, "temperature is needed"),
         (("water", "sound_speed", "220 degC"), OutsideRange, "nearest valid temperature is 200 degC"),
         (("water", "sound_speed", "-5 degC"), OutsideRange, "freezes at 0.0025 degC at 1 atm"),
-        (("carbon-steel", "density", "400 degC"), OutsideRange, "nearest valid temperature is 40 degC"),
+        (("carbon-steel", "density", "400 degC"), OutsideRange, "nearest valid temperature is 200 degC"),
         (("abs", "longitudinal_speed", None), NotAvailable, "Measure it"),
         (("water", "sound_speed", "-300 degC"), BadQuantity, "absolute zero"),
         (("", "density", None), BadParameter, "empty"),

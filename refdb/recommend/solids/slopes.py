@@ -56,7 +56,7 @@ MODULI = ("bulk_modulus", "shear_modulus", "youngs_modulus")
 
 
 @dataclass(frozen=True, slots=True)
-class Slope:
+class SolidSlope:
     """The change of a speed per kelvin about 20 degC, as a part of it, and what it rests on."""
 
     relative: float
@@ -72,7 +72,7 @@ class Slope:
 
 
 @dataclass(frozen=True, slots=True)
-class Expansion:
+class LinearExpansion:
     """A linear expansion at 20 degC in 1/K, with its standard uncertainty, and its rise per kelvin."""
 
     value: float
@@ -118,7 +118,7 @@ class Slopes:
             if _may_tell(reading) and reading.id not in set_aside:
                 self._by_subject[reading.subject][reading.source].append(reading)
 
-    def of(self, subject: Subject, property_id: str) -> Slope | None:
+    def of(self, subject: Subject, property_id: str) -> SolidSlope | None:
         """The slope of a speed of a solid by the first rung that has one; None where not even a sign is known."""
         own = self._own.get((subject.id, property_id))
         shared = self._policy.shared_by(subject.id)
@@ -135,10 +135,10 @@ class Slopes:
                 return law
         if group.slope is None or group.slope_uncertainty is None:
             return None
-        return Slope(float(group.slope), float(group.slope_uncertainty), f"judged of its family: {group.reason}")
+        return SolidSlope(float(group.slope), float(group.slope_uncertainty), f"judged of its family: {group.reason}")
 
     @property
-    def own(self) -> Mapping[tuple[str, str], Slope]:
+    def own(self) -> Mapping[tuple[str, str], SolidSlope]:
         """What documents tell, by subject and speed."""
         return self._own
 
@@ -151,22 +151,22 @@ class Slopes:
                 found[name] = slope.relative / _at_20(expansion)
         return found
 
-    def linear(self, subject: str, group: TemperatureGroup) -> Expansion:
+    def linear(self, subject: str, group: TemperatureGroup) -> LinearExpansion:
         """The linear expansion at 20 degC: of the row, or between the ends that the policy tells of the family."""
         row = self.expansion(subject)
         if row is not None:
             rise = abs(float(row.form["coefficients"].get("c1", "0")))
-            return Expansion(_at_20(row), float(row.uncertainty.number), rise, "its linear expansion", (row,))
+            return LinearExpansion(_at_20(row), float(row.uncertainty.number), rise, "its linear expansion", (row,))
         low, high = (float(end) for end in (group.expansion.low, group.expansion.high))
         words = f"an expansion between {group.expansion.low} and {group.expansion.high} {group.expansion.unit}"
-        return Expansion((low + high) / 2.0, (high - low) / 2.0 / RECTANGULAR, 0.0, words)
+        return LinearExpansion((low + high) / 2.0, (high - low) / 2.0 / RECTANGULAR, 0.0, words)
 
     def expansion(self, subject: str) -> RecommendedValue | None:
         """The row of the mean linear expansion from 20 degC."""
         return self._rows.get(f"{subject}.thermal_expansion")
 
     @cached_property
-    def _own(self) -> dict[tuple[str, str], Slope]:
+    def _own(self) -> dict[tuple[str, str], SolidSlope]:
         found = {}
         for name, by_source in sorted(self._by_subject.items()):
             if name in self._subjects:
@@ -178,7 +178,7 @@ class Slopes:
 
     def _of_documents(
         self, name: str, property_id: str, by_source: Mapping[str, Sequence[PropertyReading]]
-    ) -> Slope | None:
+    ) -> SolidSlope | None:
         """The mean of what documents tell, with what they differ by."""
         voices: list[tuple[float, Sequence[PropertyReading]]] = []
         for _, readings in sorted(by_source.items()):
@@ -190,7 +190,7 @@ class Slopes:
         widths = self._policy.widths
         spread = statistics.stdev(values) if len(values) > 1 else 0.0
         width = max(spread, float(widths.printed) * abs(mean))
-        return Slope(
+        return SolidSlope(
             mean,
             root_sum_square(width, float(widths.extrapolation) * mean),
             f"told by {len(voices)} document(s) of it: "
@@ -285,7 +285,7 @@ class Slopes:
             celsius = high - (steps - step) * STEP
             yield celsius, float(unit.to(float(function.value(StatePoint(celsius))), si))
 
-    def _shared(self, property_id: str, names: Sequence[str], difference: float) -> Slope | None:
+    def _shared(self, property_id: str, names: Sequence[str], difference: float) -> SolidSlope | None:
         """The mean of others' slopes, wide enough to cover each."""
         found = [slope for name in names if (slope := self._own.get((name, property_id))) is not None]
         if not found:
@@ -298,9 +298,9 @@ class Slopes:
             own = root_sum_square(apart, float(self._policy.widths.extrapolation) * mean)
         width = root_sum_square(own, difference * mean)
         words = f"that of {' and '.join(names)}: " + ", ".join(f"{number_text(100.0 * one, 2)} %/K" for one in values)
-        return Slope(mean, width, words, tuple(reading for slope in found for reading in slope.readings))
+        return SolidSlope(mean, width, words, tuple(reading for slope in found for reading in slope.readings))
 
-    def _by_expansion(self, subject: Subject, property_id: str, group: TemperatureGroup) -> Slope | None:
+    def _by_expansion(self, subject: Subject, property_id: str, group: TemperatureGroup) -> SolidSlope | None:
         told = self.law(property_id, without=subject.id)
         if told is None:
             return None
@@ -313,7 +313,7 @@ class Slopes:
             float(self._policy.widths.extrapolation) * slope,
         )
         words = f"{number_text(ratio, 3)} ± {number_text(spread, 2)} times {expansion.words}, of {count} cubic metals"
-        return Slope(slope, width, words, rows=expansion.rows)
+        return SolidSlope(slope, width, words, rows=expansion.rows)
 
     def law(self, property_id: str, without: str | None = None) -> tuple[float, float, int] | None:
         """The mean ratio of relative slope and linear expansion, what one further metal is off by, and their number."""

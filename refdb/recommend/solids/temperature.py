@@ -13,7 +13,7 @@ from typing import Any
 from refdb.constants import ROOM_CELSIUS
 from refdb.exact.sums import root_sum_square
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS
-from refdb.recommend.solids.slopes import Slope, Slopes
+from refdb.recommend.solids.slopes import Slopes, SolidSlope
 from refdb.recommend.solids.temperature_policy import TemperatureGroup, TemperaturePolicy
 from refdb.records import number_text
 from refdb.records.models import Input, PrintedInterval, RecommendedValue, Subject
@@ -65,7 +65,7 @@ class Temperatures:
     def _speed(
         self,
         row: RecommendedValue,
-        slope: Slope | None,
+        slope: SolidSlope | None,
         group: TemperatureGroup,
         reach: PrintedInterval,
         reason: str,
@@ -78,14 +78,18 @@ class Temperatures:
         working = _told(row, f"no slope is known, not even its sign: {group.reason}", 0.0, self._room * per_kelvin)
         return _changed(row, row.form, reach, number, uncertainty, working, [])
 
-    def _of_density(self, subject: Subject, group: TemperatureGroup, reach: PrintedInterval) -> Slope:
+    def _of_density(self, subject: Subject, group: TemperatureGroup, reach: PrintedInterval) -> SolidSlope:
         expansion = self._slopes.linear(subject.id, group)
         farthest = max(abs(float(end) - ROOM_CELSIUS) for end in (reach.low, reach.high))
         width = root_sum_square(expansion.uncertainty, expansion.rise * farthest)
-        return Slope(-VOLUME * expansion.value, VOLUME * width, f"three times {expansion.words}", rows=expansion.rows)
+        return SolidSlope(
+            -VOLUME * expansion.value, VOLUME * width, f"three times {expansion.words}", rows=expansion.rows
+        )
 
 
-def _moved(row: RecommendedValue, slope: Slope, reach: PrintedInterval, reason: str, room: float) -> RecommendedValue:
+def _moved(
+    row: RecommendedValue, slope: SolidSlope, reach: PrintedInterval, reason: str, room: float
+) -> RecommendedValue:
     value = float(row.form["coefficients"]["c0"])
     form = {
         "name": "temperature-coefficient/1",

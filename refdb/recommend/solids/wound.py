@@ -26,7 +26,7 @@ LEANS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Layer:
+class WoundLayer:
     """The constants of a layer in SI: fibres along axis 1, the wall's thickness along axis 3.
 
     Attributes:
@@ -64,7 +64,7 @@ class Layer:
         )
 
 
-def speeds(layer: Layer, cosine_squared: float, sine_squared: float) -> tuple[float, float]:
+def speeds(layer: WoundLayer, cosine_squared: float, sine_squared: float) -> tuple[float, float]:
     """The phase speeds in m/s of the quasi-longitudinal and the quasi-shear wave in the plane of axis and radius.
 
     Args:
@@ -107,13 +107,13 @@ def bound_wound_walls(
     return found
 
 
-def _all(layer: Layer, policy: WoundWalls) -> Iterator[tuple[float, float]]:
+def _all(layer: WoundLayer, policy: WoundWalls) -> Iterator[tuple[float, float]]:
     for winding in policy.cosine_squared:
         for step in range(LEANS + 1):
             yield speeds(layer, float(winding), float(policy.greatest_sine_squared) * step / LEANS)
 
 
-def _layer(laminate: Laminate, readings: Mapping[str, PropertyReading], table: UnitTable) -> Layer:
+def _layer(laminate: Laminate, readings: Mapping[str, PropertyReading], table: UnitTable) -> WoundLayer:
     numbers = []
     for name in laminate.readings():
         reading = readings.get(name)
@@ -121,7 +121,7 @@ def _layer(laminate: Laminate, readings: Mapping[str, PropertyReading], table: U
             raise LedgerError([f"sources/rules: laminate: '{name}' is no single value in the ledger"])
         target = table.si(table.find(reading.unit).dimension)
         numbers.append(single_value(reading.plain(), target, table).value)
-    return Layer(*numbers)
+    return WoundLayer(*numbers)
 
 
 def _row(

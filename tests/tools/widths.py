@@ -12,6 +12,7 @@ part in it.
 
 from __future__ import annotations
 
+import hashlib
 import math
 import random
 import statistics
@@ -22,6 +23,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
 
+import refdb
 from refdb.ledger import Ledger, load_ledger
 from refdb.recommend.arithmetic import Weighed
 from refdb.recommend.derive import CHECKED, ValueRules
@@ -36,6 +38,8 @@ from refdb.release.vocabulary import compile_vocabulary
 from tests.conftest import PROJECT
 
 SEED = "walls, first evidence by class"
+FIRST_DRAWN = "2026r9"
+"""The release from whose documents the first tenth was drawn; each later document draws its own lot."""
 SET_ASIDE = 10
 """One document in so many is set aside."""
 PRIOR_WIDTH = 0.5
@@ -106,12 +110,17 @@ class Held:
 def set_aside(ledger: Ledger) -> list[str]:
     """The documents about solids that no width may be estimated from."""
     solids = {subject.id for subject in ledger.of(Subject) if subject.subject_kind == "material"}
-    documents = sorted({reading.source for reading in ledger.of(PropertyReading) if reading.subject in solids})
-    return sorted(
-        random.Random(SEED).sample(  # noqa: S311 - a draw that anybody can repeat
-            documents, len(documents) // SET_ASIDE
-        )
-    )
+    documents = {reading.source for reading in ledger.of(PropertyReading) if reading.subject in solids}
+    database = refdb.open()
+    before = {record.id for record in database.store.of_kind("source", database.release(FIRST_DRAWN))}
+    first = sorted(documents & before)
+    drawn = random.Random(SEED).sample(first, len(first) // SET_ASIDE)  # noqa: S311 - a draw that anybody can repeat
+    # What comes later draws its own lot, so that nothing that was set aside is ever looked at.
+    return sorted([*drawn, *(key for key in documents - before if _lot(key) % SET_ASIDE == 0)])
+
+
+def _lot(key: str) -> int:
+    return int.from_bytes(hashlib.sha256(f"{SEED} {key}".encode()).digest()[:4], "big")
 
 
 def cells_of(ledger: Ledger, policy: Policy, without: Sequence[str] = ()) -> list[Cell]:

@@ -1,0 +1,1 @@
+"""Materials by what was measured on a piece."""

@@ -57,7 +57,8 @@ def test_a_warm_outfall_has_grown_since_it_was_measured(database: Database) -> N
 def test_rubber_behind_steel_turns_the_beam_by_snells_law(database: Database) -> None:
     told = _worked(database, "tailings-rubber-lined-steel")
     slowness = math.sin(math.radians(_number(told, "wedge angle"))) / _number(told, "wedge speed")
-    angles = {layer["layer"]: layer["angle"]["magnitude"] for layer in told["waves"]["angles"]}
+    angles = {layer["layer"]: layer["angle"]["magnitude"] for layer in told["waves"]["layers"]}
+    angles["liquid"] = told["waves"]["liquid_angle"]["magnitude"]
     for layer, name in (("wall", "wall speed"), ("lining", "lining speed"), ("liquid", "sound speed")):
         assert angles[layer] == pytest.approx(math.degrees(math.asin(slowness * _number(told, name))), abs=0.01)
 

@@ -52,6 +52,7 @@ def test_a_misspelling_is_understood_and_makes_nothing_else_exact(pending: Datab
         ("stainless steel", {"stainless-304", "stainless-316l", "stainless-904l", "stainless-unspecified"}),
         ("duplex", {"duplex-2205", "duplex-255", "duplex-2507"}),
         ("super duplex", {"duplex-2507", "duplex-4501"}),
+        ("GRE", {"glass-fibre-epoxy", "gre-filament-wound"}),
         ("lean duplex", {"duplex-2101", "duplex-2304"}),
         ("Hastelloy", {"alloy-b-2", "alloy-c-22", "alloy-c-276", "alloy-x"}),
         ("Incoloy", {"alloy-800", "alloy-825"}),

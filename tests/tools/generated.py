@@ -12,7 +12,6 @@ import pickle
 import re
 import shlex
 import sys
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stdout
 from pathlib import Path
@@ -40,13 +39,12 @@ from refdb.values.vocabularies import property_documents, refused_documents, sys
 from refdb_api.app import app
 from tests.tools import calibration
 from tests.tools.fill_liquids import fill_of_liquids
+from tests.tools.fill_solids import fill_of_solids
 from tests.tools.job_page import jobs_page
 from tests.tools.lineages import page_of_ledger
 from tests.tools.pipe_campaign import aimed, calibration_error, matched, reliability, within_standards
 from tests.tools.reliability_plot import reliability_plot
 from tests.tools.source_pages import rights_page, source_tables, third_party_notices
-from tests.tools.wanted_solids import PROPERTIES as FILLED
-from tests.tools.wanted_solids import WANTED
 from tests.tools.wanted_solutions import PROPERTIES as FILLED_OF_SOLUTIONS
 from tests.tools.wanted_solutions import WANTED as WANTED_SOLUTIONS
 
@@ -103,7 +101,7 @@ def generated(campaign: calibration.Campaign | None = None) -> dict[str, str]:
         "shared/docs/rules-and-forms.md": NOTICE + _rules_and_forms(),
         "shared/docs/problems.md": NOTICE + _problems(),
         "shared/docs/materials.md": NOTICE + _materials(),
-        "shared/docs/fill-solids.md": NOTICE + _fill_of_solids(),
+        "shared/docs/fill-solids.md": NOTICE + fill_of_solids(refdb.open()),
         "shared/docs/fill-solutions.md": NOTICE + _fill_of_solutions(),
         "shared/docs/fill-liquids.md": NOTICE + fill_of_liquids(refdb.open(), _table),
         "shared/docs/jobs.md": jobs_page(
@@ -284,32 +282,6 @@ def _materials() -> str:
     return head + _table("material", "cL", "cS", "density", "sources", rows=rows)
 
 
-def _fill_of_solids() -> str:
-    """What is here of every wall and lining on the list, by rung; a cell filled by an estimate says so."""
-    database = refdb.open()
-    release = database.release()
-    store = database.store
-
-    def cell(subject: str, property_id: str) -> str:
-        record = store.record(f"{subject}.{property_id}", release)
-        return record.body["rung"] if record is not None else "refused"
-
-    parts = [
-        f"# What is here of walls and linings\n\nRelease {release.label}. `published`: a document prints it. "
-        "`derived`: it follows from what is published. `analogue`, `family`, `memory`: estimates, given with "
-        "`accept=estimates` only. `refused`: nothing stands behind any value; of a speed the refusal says how to "
-        "measure it.\n"
-    ]
-    counts: Counter[str] = Counter()
-    for group, subjects in WANTED.items():
-        filled = {subject: [cell(subject, name) for name in FILLED] for subject in subjects}
-        counts.update(rung for cells in filled.values() for rung in cells[:2])
-        rows = ((f"`{subject}`", *cells) for subject, cells in filled.items())
-        parts.append(f"## {group.capitalize()}\n\n" + _table("material", *FILLED, rows=rows))
-    told = ", ".join(f"{rung} {count}" for rung, count in sorted(counts.items()))
-    return "\n".join([*parts, f"Both speeds together: {told}.\n"])
-
-
 def _fill_of_solutions() -> str:
     """What is here of every solution on the list: rung, temperatures, strengths and relative standard uncertainty."""
     database = refdb.open()
@@ -341,6 +313,8 @@ def _fill_of_solutions() -> str:
 def _material_cell(cell: MaterialCell | None) -> str:
     if cell is None:
         return ""
+    if cell["value"] is None or cell["standard_uncertainty"] is None:
+        return f"`{cell['row']['id']}`"  # No value but a bound: not asked for in this list.
     slope = f", {cell['slope']:+.2g} per K" if cell["slope"] is not None else ""
     rung = "" if cell["rung"] == "published" else f", {cell['rung']}"
     value = f"{cell['value']:.5g} ± {cell['standard_uncertainty']:.2g} {cell['unit']}"

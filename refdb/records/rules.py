@@ -268,7 +268,8 @@ FAMILY_BOUNDS = Rule(
     "between the least and the greatest of its family, or of a wider group",
     "No value: the least and the greatest of what is published or derived of the other members of the material's "
     "family, or where fewer than three are known of a wider group that the policy names, each moved outwards by two "
-    "standard uncertainties and by one and a half mean gaps between neighbouring members. Whoever works with it takes a rectangle between the ends.",
+    "standard uncertainties and by one and a half mean gaps between neighbouring members. Or the range that a document "
+    "prints for a wider kind of material. Whoever works with it takes a rectangle between the ends.",
     "Rectangular distribution between bounds: JCGM 100:2008, 4.3.7.",
 )
 WOUND_WALL = Rule(

@@ -16,9 +16,10 @@ import numpy as np
 
 from refdb.lookup import ReleaseInfo
 from refdb.materials.kind import MaterialKind, kind_of
-from refdb.materials.match import CAUTION
+from refdb.materials.match import CAUTION, NEAR
 from refdb.materials.measurement import DESCRIBED, MeasuredNumber, PieceMeasurement, read_piece
 from refdb.materials.question import MaterialDescribed
+from refdb.problems import OutsideRange
 from refdb.units import Quantity, significant, units
 from refdb.values.options import Options
 from refdb.values.reader import Reader
@@ -158,11 +159,31 @@ def unlisted(reader: Reader, asked: MaterialDescribed, options: Options, release
         BadQuantity, UnknownUnit, WrongDimension, BadParameter, OutsideRange: the question is wrong.
         UnknownName, AmbiguousName: no one listed material is called so.
         NotAvailable: too little is known of its kind.
+        OutsideRange: what was measured is not of its kind, by far.
     """
     piece = read_piece(asked, DESCRIBED)
     kind = kind_of(reader, asked, piece.state, release)
-    point, covariance, chi_squared = condition(kind.mean, kind.covariance, list(piece.measured.values()))
+    try:
+        point, covariance, chi_squared = condition(kind.mean, kind.covariance, list(piece.measured.values()))
+    except OverflowError:
+        raise _no_such(piece, kind) from None
+    if chi_squared > NEAR * FITS[len(piece.measured)] or not _is_solid(point):
+        raise _no_such(piece, kind)
     return Unlisted(release.label, options, piece, kind, point, covariance, chi_squared)
+
+
+def _is_solid(point: Any) -> bool:
+    """Whether an isotropic solid has such speeds: its bulk modulus is above zero."""
+    return bool(3.0 * math.exp(2.0 * point[0]) > 4.0 * math.exp(2.0 * point[1]))
+
+
+def _no_such(piece: PieceMeasurement, kind: MaterialKind) -> OutsideRange:
+    name = next(iter(piece.measured))
+    return OutsideRange(
+        f"{name}: what was measured is not of {kind.words}, by far; check the numbers and their units, or say that it "
+        "is of another kind; `refdb match-material` tells which listed materials agree.",
+        parameter=name,
+    )
 
 
 def condition(mean: Any, covariance: Any, measured: Sequence[MeasuredNumber]) -> tuple[Any, Any, float]:

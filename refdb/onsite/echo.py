@@ -56,7 +56,7 @@ class MeasuredSpeed:
             "echoes": self.echoes,
             "inputs": [self._input("thickness", *self.thickness), self._input("echo_time", *self.echo_time)],
             "method": METHOD,
-            "advice": list(ADVICE),
+            "advice": [*ADVICE, self._where_to_go_on()],
         }
 
     def _input(self, name: SolidInput, value: Quantity, uncertainty: Quantity) -> MeasuredInput:
@@ -67,6 +67,16 @@ class MeasuredSpeed:
             "standard_uncertainty": uncertainty.document(),
             "contribution": contribution.document(),
         }
+
+    def _where_to_go_on(self) -> str:
+        """Which materials have such a speed, and what follows for one in no list."""
+        speed, size = float(self.speed.magnitude), float(self.standard_uncertainty.magnitude)
+        unit = self.speed.unit.symbol
+        told = f'--longitudinal-speed "{speed:.5g} {unit}" --longitudinal-speed-uncertainty "{size:.2g} {unit}"'
+        return (
+            f"Which materials have it: `refdb match-material {told}`, or --shear-speed for a shear wave; what follows "
+            "for an alloy in no list: `refdb unlisted-material` with the same and --like, --family or --composition."
+        )
 
     def __str__(self) -> str:
         return with_uncertainty(self.speed, self.standard_uncertainty)

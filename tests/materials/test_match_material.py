@@ -53,7 +53,7 @@ def test_a_density_tells_apart_what_speeds_do_not(database: Database) -> None:
 
 def test_chi_squared_is_that_of_the_covariance_of_piece_and_rows(database: Database) -> None:
     """Recomputed for two properties by the closed form of a bivariate normal."""
-    asked = {"longitudinal_speed_uncertainty": "30 m/s", "shear_speed_uncertainty": "20 m/s"}
+    asked: dict[str, Any] = {"longitudinal_speed_uncertainty": "30 m/s", "shear_speed_uncertainty": "20 m/s"}
     found = database.match_material(**STEEL, **asked, limit=400).document()
     item = next(one for one in found["items"] if one["subject"]["id"] == "carbon-steel")
     row = database.value("carbon-steel", "longitudinal_speed", temperature="20 degC")
@@ -77,7 +77,7 @@ def test_what_misses_by_much_is_not_told_at_all(database: Database) -> None:
 def test_a_warm_piece_is_compared_with_warm_rows(database: Database) -> None:
     cold = database.value("stainless-316", "shear_speed", temperature="20 degC")
     warm = database.value("stainless-316", "shear_speed", temperature="150 degC")
-    asked = {"shear_speed": f"{float(warm.magnitude)} m/s", "temperature": "150 degC"}
+    asked: dict[str, Any] = {"shear_speed": f"{float(warm.magnitude)} m/s", "temperature": "150 degC"}
     found = database.match_material(**asked, limit=500).document()
     item = next(one for one in found["items"] if one["subject"]["id"] == "stainless-316")
     assert item["compared"][0]["deviation"] == pytest.approx(0.0, abs=1e-3)
@@ -109,7 +109,7 @@ def test_nothing_that_agrees_is_said_with_the_nearest(database: Database) -> Non
     ],
 )
 def test_a_wrong_question_is_refused_in_a_sentence(
-    database: Database, asked: dict[str, str], problem: type[Problem], words: str
+    database: Database, asked: dict[str, Any], problem: type[Problem], words: str
 ) -> None:
     with pytest.raises(problem, match=words):
         database.match_material(**asked)

@@ -15,7 +15,7 @@ from refdb.materials.kind import MIXED, family_of, mixed_density, read_compositi
 from refdb.materials.measurement import MATCHED, MeasuredNumber
 from refdb.materials.rows import MaterialRows, rows_of
 from refdb.materials.unlisted import RELATIONS, condition
-from refdb.problems import BadParameter, NotAvailable, Problem
+from refdb.problems import BadParameter, NotAvailable, OutsideRange, Problem
 from refdb.values.options import SI
 from tests.conftest import CommandLine
 
@@ -93,7 +93,7 @@ def test_measuring_narrows_and_never_widens(database: Database) -> None:
 
 
 def test_what_does_not_fit_its_kind_is_said_and_nothing_is_kept(database: Database) -> None:
-    found = database.unlisted_material(family="nickel-alloy", density="2.7 g/cm3")
+    found = database.unlisted_material(family="nickel-alloy", density="7.0 g/cm3")
     assert not found.fits
     assert "does not fit" in found.advice[0]
     assert not any("keep" in one for one in found.document()["values"])
@@ -142,10 +142,12 @@ def test_a_composition_tells_family_and_density_of_handbook_alloys(
         ({"like": "stainless-316"}, BadParameter, "nothing is given"),
         ({"like": "stainless", "density": "8 g/cm3"}, Problem, "ask for one of them"),
         ({"family": "nickel-alloy", "poisson_ratio": "0.7 1"}, Problem, "every solid"),
+        ({"family": "nickel-alloy", "density": "2.7 g/cm3"}, OutsideRange, "not of one more of the family"),
+        ({"like": "hdpe", "longitudinal_speed": "12000 m/s", "poisson_ratio": "0.01 1"}, OutsideRange, "by far"),
     ],
 )
 def test_a_wrong_question_is_refused_in_a_sentence(
-    database: Database, asked: dict[str, str], problem: type[Problem], words: str
+    database: Database, asked: dict[str, Any], problem: type[Problem], words: str
 ) -> None:
     with pytest.raises(problem, match=words):
         database.unlisted_material(**asked)

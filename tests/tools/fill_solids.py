@@ -80,9 +80,9 @@ def fill_of_solids(database: Database) -> str:
     lines = [
         f"# What is here of walls and linings\n\nRelease {release.label}. `published`: a document prints it. "
         "`derived`: it follows from what is published. `analogue`, `family`, `memory`: estimates, and `bound`: no "
-        "value, but between what it lies; both are given with `accept=estimates` only. `refused`: nothing stands behind any "
-        "value; of a speed the refusal says how to measure it. Beside the rung the expanded uncertainty (k = 2) at 20 "
-        "and at 75 degC; `-` where the row does not reach.\n",
+        "value, but between what it lies; both are given with `accept=estimates` only. `refused`: nothing stands "
+        "behind any value; of a speed the refusal says how to measure it. Beside the rung the "
+        "expanded uncertainty (k = 2) at 20 and at 75 degC; `-` where the row does not reach.\n",
         "## Before and after\n",
         *_counted(database, before, release),
     ]

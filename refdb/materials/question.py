@@ -15,15 +15,15 @@ class MaterialMeasured(Question):
         "Of longitudinal waves in the piece, as measured.", "5740 m/s", dimension="speed"
     )
     longitudinal_speed_uncertainty: Given | None = asked(
-        "Its standard uncertainty; 0.5 % of it when not given.", "20 m/s", dimension="speed"
+        "Of the longitudinal speed, a standard uncertainty; 0.5 % of it when not given.", "20 m/s", dimension="speed"
     )
     shear_speed: Given | None = asked("Of shear waves in the piece, as measured.", "3120 m/s", dimension="speed")
     shear_speed_uncertainty: Given | None = asked(
-        "Its standard uncertainty; 0.5 % of it when not given.", "15 m/s", dimension="speed"
+        "Of the shear speed, a standard uncertainty; 0.5 % of it when not given.", "15 m/s", dimension="speed"
     )
     density: Given | None = asked("Of the piece, weighed dry and in water.", "7980 kg/m3", dimension="density")
     density_uncertainty: Given | None = asked(
-        "Its standard uncertainty; 0.5 % of it when not given.", "20 kg/m3", dimension="density"
+        "Of the density, a standard uncertainty; 0.5 % of it when not given.", "20 kg/m3", dimension="density"
     )
     temperature: Given | None = asked(
         "Of the piece while it was measured; 20 degC when not given.", "20 degC", dimension="temperature"
@@ -48,11 +48,11 @@ class MaterialDescribed(MaterialMeasured):
         "Young's modulus found by sound or by resonance, not by a load.", "195 GPa", dimension="pressure"
     )
     youngs_modulus_uncertainty: Given | None = asked(
-        "Its standard uncertainty; 1 % of it when not given.", "2 GPa", dimension="pressure"
+        "Of Young's modulus, a standard uncertainty; 1 % of it when not given.", "2 GPa", dimension="pressure"
     )
     poisson_ratio: Given | None = asked("Poisson's ratio found by sound.", "0.29 1", dimension="dimensionless")
     poisson_ratio_uncertainty: Given | None = asked(
-        "Its standard uncertainty; 0.01 when not given.", "0.01 1", dimension="dimensionless"
+        "Of Poisson's ratio, a standard uncertainty; 0.01 when not given.", "0.01 1", dimension="dimensionless"
     )
     like: str | None = asked("The listed material that it is nearest to.", "stainless-316", metavar="MATERIAL")
     family: str | None = asked("The family that it belongs to, where no listed material is near.", "nickel-alloy")

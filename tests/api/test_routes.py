@@ -15,6 +15,8 @@ QUESTIONS = {
     "/v1/find": "/v1/find?q=316L",
     "/v1/values": "/v1/values?subject=water&property=sound_speed&temperature=20 degC",
     "/v1/materials": "/v1/materials?limit=5",
+    "/v1/materials/match": "/v1/materials/match?shear_speed=3080 m/s&density=7980 kg/m3",
+    "/v1/materials/unlisted": "/v1/materials/unlisted?like=stainless-316&shear_speed=3080 m/s",
     "/v1/materials/{name}": "/v1/materials/1.4404",
     "/v1/materials/{name}/values": "/v1/materials/carbon-steel/values",
     "/v1/materials/{name}/readings": "/v1/materials/carbon-steel/readings?property=density&source=astm-e494",

@@ -63,6 +63,8 @@ OPEN_ROUTES = {
     ("GET", "/v1/strength"),
     ("GET", "/v1/suspension"),
     ("GET", "/v1/pipes"),
+    ("GET", "/v1/materials/match"),
+    ("GET", "/v1/materials/unlisted"),
     ("GET", "/v1/pipes/match"),
     ("GET", "/v1/pipes/{pipe_id}"),
     ("GET", "/v1/linings"),

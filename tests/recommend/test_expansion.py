@@ -72,12 +72,12 @@ def test_a_curve_of_means_gives_the_coefficient_at_20_degc_and_its_rise(grown: P
     assert rise == pytest.approx(0.5e-6 / 100.0, rel=1e-2)
 
 
-def test_an_instantaneous_coefficient_is_left_out(grown: Path) -> None:
-    _single(grown, "12.0", "20 to 100 degC")
+def test_an_instantaneous_curve_is_the_mean_at_half_the_way(grown: Path) -> None:
+    """Growth from 20 degC is the integral of the coefficient: its mean rises half as fast."""
     _curve(grown, "instantaneous")
-    row = derive_records(grown)[ROW]
-    assert [entry["id"] for entry in row["inputs"]] == [f"{ROW}.01"]
-    assert "instantaneous" in row["left_out"][0]["reason"]
+    at_20, rise = _line(derive_records(grown)[ROW])
+    assert at_20 == pytest.approx(10.0e-6, rel=1e-3)
+    assert rise == pytest.approx(0.5 * 0.5e-6 / 100.0, rel=1e-2)
 
 
 def test_a_single_mean_to_100_degc_is_brought_to_20_degc_by_the_rise_of_its_kin(grown: Path) -> None:

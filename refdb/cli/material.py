@@ -42,7 +42,8 @@ def unlisted_material_command(asked: UnlistedMaterialQuestion, as_json: bool) ->
 
 def _show_match(told: Mapping[str, Any]) -> None:
     names = list(told["measured"])
-    table = printing.grid("material", "family", *(f"{name}: value, deviation" for name in names), "chi²", "likelihood")
+    headings = (f"{name.replace('_', ' ')}: value, deviation" for name in names)
+    table = printing.grid("material", *headings, "chi²", "likelihood")
     for item in told["items"] + told["near_misses"]:
         name = item["subject"]["id"]
         cells = [
@@ -52,7 +53,6 @@ def _show_match(told: Mapping[str, Any]) -> None:
         ]
         table.add_row(
             name if item["agrees"] else f"near miss: {name}",
-            item["family"],
             *cells,
             f"{item['chi_squared']:.3g}",
             f"{item['likelihood']:.2g}",

@@ -75,7 +75,9 @@ def test_a_curve_of_means_gives_the_coefficient_at_20_degc_and_its_rise(grown: P
 def test_an_instantaneous_curve_is_the_mean_at_half_the_way(grown: Path) -> None:
     """Growth from 20 degC is the integral of the coefficient: its mean rises half as fast."""
     tables = write_document(grown, "curve", READINGS_HEADER) / "tables.toml"
-    tables.write_text(CURVE.format(number="02", note="Invented.").replace("thermal_expansion", "instantaneous_expansion"))
+    tables.write_text(
+        CURVE.format(number="02", note="Invented.").replace("thermal_expansion", "instantaneous_expansion")
+    )
     at_20, rise = _line(derive_records(grown)[ROW])
     assert at_20 == pytest.approx(10.0e-6, rel=1e-3)
     assert rise == pytest.approx(0.5 * 0.5e-6 / 100.0, rel=1e-2)

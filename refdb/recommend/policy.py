@@ -13,8 +13,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from refdb.ledger.findings import Findings
 from refdb.problems import LedgerError
 from refdb.recommend.rule_text import RuleText
-from refdb.recommend.solids.temperature_policy import TemperaturePolicy, temperature_policy
 from refdb.recommend.solution_policy import SolutionPolicy, solution_policy
+from refdb.recommend.temperature_policy import TemperaturePolicy, temperature_policy
 from refdb.records.models import Basis, PrintedInterval, PrintedNumber, Reading, RecordId, Source, SourceType, Words
 
 

@@ -27,7 +27,7 @@ from refdb.exact.sums import root_sum_square
 from refdb.forms.states import StatePoint
 from refdb.recommend.evidence import RECTANGULAR, SPEEDS
 from refdb.recommend.random_effects import COVERAGE
-from refdb.recommend.solids.temperature_policy import TemperatureGroup, TemperaturePolicy
+from refdb.recommend.temperature_policy import TemperatureGroup, TemperaturePolicy
 from refdb.records import digest, number_text
 from refdb.records.models import (
     Basis,

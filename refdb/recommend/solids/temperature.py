@@ -14,7 +14,7 @@ from refdb.constants import ROOM_CELSIUS
 from refdb.exact.sums import root_sum_square
 from refdb.recommend.evidence import AT_ROOM_TEMPERATURE, SPEEDS
 from refdb.recommend.solids.slopes import Slopes, SolidSlope
-from refdb.recommend.solids.temperature_policy import TemperatureGroup, TemperaturePolicy
+from refdb.recommend.temperature_policy import TemperatureGroup, TemperaturePolicy
 from refdb.records import number_text
 from refdb.records.models import Input, PrintedInterval, RecommendedValue, Subject
 from refdb.records.rules import SOLID_TEMPERATURE

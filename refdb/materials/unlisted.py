@@ -196,14 +196,13 @@ def condition(mean: Any, covariance: Any, measured: Sequence[MeasuredNumber]) ->
     wanted = np.array([one.value for one in measured])
     noise = np.diag([one.uncertainty * one.uncertainty for one in measured])
     relations = [RELATIONS[one.property_id] for one in measured]
-    point = np.array(mean)
+    point, gain, slopes = np.array(mean), np.zeros((len(mean), len(wanted))), np.zeros((len(wanted), len(mean)))
     for _ in range(ROUNDS):
         slopes = np.array([_slopes(relation, point) for relation in relations])
         here = np.array([relation(point) for relation in relations])
         whole = slopes @ covariance @ slopes.T + noise
-        left = wanted - here - slopes @ (mean - point)
         gain = np.linalg.solve(whole, slopes @ covariance).T
-        point = mean + gain @ left
+        point = mean + gain @ (wanted - here - slopes @ (mean - point))
     first = np.array([_slopes(relation, np.array(mean)) for relation in relations])
     apart = wanted - np.array([relation(np.array(mean)) for relation in relations])
     chi_squared = float(apart @ np.linalg.solve(first @ covariance @ first.T + noise, apart))

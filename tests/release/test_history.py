@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import PROJECT
-from tests.tools.history import DIGESTS, GOLDEN, RELEASES, History, LastCut, NoHistory, git
+from tests.tools.history import DIGESTS, GOLDEN, RELEASES, History, LastCut, NoHistory, PinnedAgain, git
 
 LAST_CUTS = {
     "2026r5": LastCut(
@@ -35,6 +35,15 @@ LAST_CUTS = {
 }
 """The labels that were used more than once, before this test was there. None may be added."""
 
+PINNED_AGAIN = (
+    PinnedAgain(
+        commit="bb59188d4fb33f55822e1ae25148cf967be56a74",
+        fields=frozenset({"slope"}),
+        reason="A row that tells one value for a range was answered with the slope 0.0, which nobody knew.",
+    ),
+)
+"""Mistakes of answering that were mended for all releases; what stands in a release has not moved."""
+
 LABELS = sorted(
     {folder.name for folder in (PROJECT / RELEASES).iterdir()}
     | {file.stem for file in (PROJECT / GOLDEN).glob("*.json")}
@@ -44,7 +53,7 @@ LABELS = sorted(
 def history_of(root: Path) -> History:
     """The history of a folder. Where there is none, the test fails in CI and is skipped, loudly, elsewhere."""
     try:
-        return History(root, LAST_CUTS)
+        return History(root, LAST_CUTS, PINNED_AGAIN)
     except NoHistory as why:
         said = f"releases were NOT held against history: {why}"
         if os.environ.get("CI"):
@@ -94,11 +103,11 @@ def _edited(file: Path) -> None:
 @pytest.mark.parametrize("name", ["records.jsonl", "release.toml", "golden answers"])
 def test_one_edited_byte_is_reported_with_its_file_and_label(clone: Path, label: str, name: str) -> None:
     path = f"{GOLDEN}/{label}.json" if name == "golden answers" else f"{RELEASES}/{label}/{name}"
-    assert History(clone, LAST_CUTS).findings(label) == []
+    assert History(clone, LAST_CUTS, PINNED_AGAIN).findings(label) == []
     head = git(clone, "rev-parse", "HEAD").decode().strip()
     _edited(clone / path)
     _commit(clone, "Edit a release")
-    found = History(clone, LAST_CUTS).findings(label)
+    found = History(clone, LAST_CUTS, PINNED_AGAIN).findings(label)
     git(clone, "reset", "--quiet", "--hard", head)
     assert len(found) == 1
     assert found[0].startswith(f"{label}: {path} is not what commit ")
@@ -203,6 +212,46 @@ def test_a_last_cut_takes_the_place_of_the_first_and_must_be_on_main(invented: P
     assert _all_findings(invented, elsewhere) == [
         "2030r1: the commits named for its last cut are not on main's first-parent line"
     ]
+
+
+# --- Answers that are pinned again.
+
+
+def _pinned(root: Path, value: float, slope: float | None) -> str:
+    """Pins an answer and commits it; the commit."""
+    file = root / GOLDEN / "2030r1.json"
+    file.write_text(json.dumps({"answers": [{"question": {}, "answer": {"value": value, "slope": slope}}], "rows": []}))
+    _commit(root, "Pin answers")
+    return git(root, "rev-parse", "HEAD").decode().strip()
+
+
+@pytest.fixture
+def answered(tmp_path: Path) -> Path:
+    """A repository in which 2030r1 was answered with the slope 0.0."""
+    root = tmp_path / "answered"
+    (root / GOLDEN).mkdir(parents=True)
+    git(root, "init", "--quiet", "--initial-branch", "main")
+    _pinned(root, 1.0, 0.0)
+    return root
+
+
+def test_answers_pinned_again_for_a_named_field_take_the_place_of_the_first(answered: Path) -> None:
+    again = _pinned(answered, 1.0, None)
+    assert len(History(answered).findings("2030r1")) == 1
+    named = [PinnedAgain(again, frozenset({"slope"}), "Invented.")]
+    assert History(answered, pinned_again=named).findings("2030r1") == []
+    _pinned(answered, 1.0, 2.0)
+    assert len(History(answered, pinned_again=named).findings("2030r1")) == 1
+
+
+def test_pinning_again_moves_nothing_else_and_is_on_main(answered: Path) -> None:
+    again = _pinned(answered, 1.1, None)
+    named = [PinnedAgain(again, frozenset({"slope"}), "Invented.")]
+    assert History(answered, pinned_again=named).findings("2030r1") == [
+        f"2030r1: commit {again[:7]} pinned again more than slope"
+    ]
+    elsewhere = [PinnedAgain("0" * 40, frozenset({"slope"}), "Invented.")]
+    assert "is not on main's first-parent line" in History(answered, pinned_again=elsewhere).findings("2030r1")[0]
 
 
 # --- Without history.

@@ -8,10 +8,11 @@ from __future__ import annotations
 import json
 import os
 import subprocess
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from refdb.release.text import LABEL
 
@@ -38,6 +39,18 @@ class LastCut:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class PinnedAgain:
+    """A commit that pinned golden answers again, since answering was found wrong for all releases; no row moved.
+
+    `fields` are those of an answer that it changed.
+    """
+
+    commit: str
+    fields: frozenset[str]
+    reason: str
+
+
 def git(root: Path, *arguments: str) -> bytes:
     """What a git command prints, run in a folder; of that folder's repository, whichever git was started by.
 
@@ -60,14 +73,18 @@ class History:
     Args:
         root: the folder of the project.
         last_cuts: the labels that were used more than once.
+        pinned_again: the commits that pinned golden answers again, the oldest first.
 
     Raises:
         NoHistory: the folder is no repository of its own, its history is not whole, or there is no git.
     """
 
-    def __init__(self, root: Path, last_cuts: Mapping[str, LastCut] | None = None) -> None:
+    def __init__(
+        self, root: Path, last_cuts: Mapping[str, LastCut] | None = None, pinned_again: Sequence[PinnedAgain] = ()
+    ) -> None:
         self.root = root
         self.last_cuts = last_cuts or {}
+        self.pinned_again = pinned_again
         if Path(_line(root, "rev-parse", "--show-toplevel")).resolve() != root.resolve():
             raise NoHistory(f"{root} is no git repository of its own, but lies in another one")
         if _line(root, "rev-parse", "--is-shallow-repository") != "false":
@@ -100,9 +117,30 @@ class History:
         by_golden = last.golden if last is not None else self._brought(golden)
         return [
             *self._differences(label, folder, by_folder),
-            *self._differences(label, golden, by_golden),
+            *self._answers_moved(label, golden, by_golden),
             *self._pinned_otherwise(label, by_folder if last is not None else self._pinned_first(label)),
         ]
+
+    def _answers_moved(self, label: str, golden: str, commit: str | None) -> Iterator[str]:
+        """What is not as it was pinned last, and what pinning again moved beyond what it was for."""
+        for again in self.pinned_again:
+            if again.commit not in self.main:
+                yield f"{label}: commit {again.commit[:7]}, which pinned again, is not on main's first-parent line"
+                return
+            if commit is None or self.main.index(commit) >= self.main.index(again.commit):
+                continue
+            before, after = (self._pinned_without(golden, at, again.fields) for at in (commit, again.commit))
+            if before != after:
+                yield f"{label}: commit {again.commit[:7]} pinned again more than {', '.join(sorted(again.fields))}"
+            commit = again.commit
+        yield from self._differences(label, golden, commit)
+
+    def _pinned_without(self, golden: str, commit: str, fields: frozenset[str]) -> Any:
+        """What a commit pins of a release, without some fields of its answers."""
+        pinned = json.loads(git(self.root, "cat-file", "blob", f"{commit}:{golden}"))
+        for entry in pinned["answers"]:
+            entry["answer"] = {name: told for name, told in entry["answer"].items() if name not in fields}
+        return pinned
 
     def _brought(self, path: str) -> str | None:
         """The first commit on main that holds a path; None where none does."""

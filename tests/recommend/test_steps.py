@@ -194,6 +194,12 @@ def test_whatever_changes_in_the_ledger_carrying_forward_gives_what_deriving_fro
         followed = {name for line in policy.viscosities.values() for name in line.readings}
         followed |= {entry.reading for entry in policy.references.values()}
         followed |= {entry.reading for entry in policy.grids.values()}
+        followed |= {entry.reading for entry in policy.solutions.grids}
+        followed |= {
+            name
+            for entry in policy.solutions.speeds
+            for name in (entry.density, entry.bulk_modulus, entry.specific_heat)
+        }
         doubted = sorted(
             one.id for one in readings if beside[one.subject, one.property] > FEW and one.id not in followed
         )

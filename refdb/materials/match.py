@@ -36,7 +36,7 @@ if TYPE_CHECKING:
         MaterialMatchItem,
     )
 
-AGREES = {1: 3.841, 2: 5.991, 3: 7.815}
+AGREES = {1: 3.841, 2: 5.991, 3: 7.815, 4: 9.488, 5: 11.07}
 """The 95 % quantile of chi-squared by the number of properties (tables of the distribution; checked in the tests)."""
 NEAR = 4.0
 """Times that quantile: materials that miss by no more are told as near misses."""

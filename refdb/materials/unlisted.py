@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from refdb.forms.elasticity import poisson_ratio_of_speeds, youngs_modulus_of_speeds
 from refdb.lookup import ReleaseInfo
 from refdb.materials.kind import MaterialKind, kind_of
-from refdb.materials.match import CAUTION, NEAR
+from refdb.materials.match import AGREES, CAUTION, NEAR
 from refdb.materials.measurement import DESCRIBED, MeasuredNumber, PieceMeasurement, read_piece
 from refdb.materials.question import MaterialDescribed
 from refdb.problems import OutsideRange
@@ -31,8 +32,6 @@ if TYPE_CHECKING:
 ROUNDS = 12
 STEP = 1e-5
 """Of the logarithms, for slopes."""
-FITS = {1: 3.841, 2: 5.991, 3: 7.815, 4: 9.488, 5: 11.07}
-"""The 95 % quantile of chi-squared by the number of measured properties (checked in the tests)."""
 MODEL = (
     "Before anything is measured the material is one more member of its kind: the members' mean, with their spread "
     "and what each is uncertain by. Each measured number narrows all others through the relations of an isotropic "
@@ -55,7 +54,7 @@ class Unlisted:
     @property
     def fits(self) -> bool:
         """Whether what was measured fits the kind."""
-        return self.chi_squared <= FITS[len(self.piece.measured)]
+        return self.chi_squared <= AGREES[len(self.piece.measured)]
 
     def value(self, name: str) -> tuple[float, float]:
         """A property and its standard uncertainty."""
@@ -72,7 +71,7 @@ class Unlisted:
         if not self.fits:
             lines.append(
                 f"What was measured does not fit {self.kind.words}: chi-squared {self.chi_squared:.3g} is more than "
-                f"{FITS[len(self.piece.measured)]}. It is something else, or a number is wrong; do not use the rest."
+                f"{AGREES[len(self.piece.measured)]}. It is something else, or a number is wrong; do not use the rest."
             )
         missing = [name for name in DESCRIBED[:3] if name not in self.piece.measured]
         if missing:
@@ -128,16 +127,6 @@ class Unlisted:
         )
 
 
-def _young(point: Any) -> float:
-    fast, slow, density = (math.exp(one) for one in point)
-    return density * slow * slow * (3.0 * fast * fast - 4.0 * slow * slow) / (fast * fast - slow * slow)
-
-
-def _ratio(point: Any) -> float:
-    fast, slow = math.exp(point[0]), math.exp(point[1])
-    return (fast * fast - 2.0 * slow * slow) / (2.0 * (fast * fast - slow * slow))
-
-
 def _at(place: int) -> Callable[[Any], float]:
     return lambda point: math.exp(point[place])
 
@@ -146,8 +135,8 @@ RELATIONS: dict[str, Callable[[Any], float]] = {
     "longitudinal_speed": _at(0),
     "shear_speed": _at(1),
     "density": _at(2),
-    "youngs_modulus": _young,
-    "poisson_ratio": _ratio,
+    "youngs_modulus": lambda point: youngs_modulus_of_speeds(*map(math.exp, point)),
+    "poisson_ratio": lambda point: poisson_ratio_of_speeds(math.exp(point[0]), math.exp(point[1])),
 }
 """Each property of an isotropic solid from the logarithms of both speeds and the density, in SI."""
 
@@ -167,7 +156,7 @@ def unlisted(reader: Reader, asked: MaterialDescribed, options: Options, release
         point, covariance, chi_squared = condition(kind.mean, kind.covariance, list(piece.measured.values()))
     except OverflowError:
         raise _no_such(piece, kind) from None
-    if chi_squared > NEAR * FITS[len(piece.measured)] or not _is_solid(point):
+    if chi_squared > NEAR * AGREES[len(piece.measured)] or not _is_solid(point):
         raise _no_such(piece, kind)
     return Unlisted(release.label, options, piece, kind, point, covariance, chi_squared)
 
